@@ -1,0 +1,43 @@
+// The objects behind the handles.
+#pragma once
+
+#include <atomic>
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "buttonworth.h"
+#include "document/form.hpp"
+#include "document/value.hpp"
+#include "log.hpp"
+#include "route/plan.hpp"
+
+struct bw_context {
+  buttonworth::DocumentLimits limits;
+  buttonworth::HostLog log;
+  bw_progress_callback progress = nullptr;
+  void* progress_user = nullptr;
+
+  std::atomic<bool> busy{false};
+  std::atomic<bool> cancel{false};
+
+  // The last error. Kept so that nothing needs to be allocated when memory has run out.
+  bw_status status = BW_OK;
+  std::vector<buttonworth::Complaint> complaints;
+  std::string text;
+  std::string list;
+  const char* said = "";  // text, or a sentence that needs no memory
+};
+
+struct bw_plan {
+  std::shared_ptr<const buttonworth::Plan> plan;
+  buttonworth::Value document;
+  std::string text;
+};
+
+struct bw_answer {
+  buttonworth::Json document;
+  std::string text;
+};

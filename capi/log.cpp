@@ -1,0 +1,52 @@
+#include "log.hpp"
+
+#include <spdlog/details/null_mutex.h>
+#include <spdlog/sinks/base_sink.h>
+#include <spdlog/spdlog.h>
+
+#include <string>
+
+namespace buttonworth {
+namespace {
+
+// One thread at a time uses a context, so the sink needs no lock.
+class CallbackSink : public spdlog::sinks::base_sink<spdlog::details::null_mutex> {
+ public:
+  CallbackSink(bw_log_callback callback, void* user) : callback_(callback), user_(user) {}
+
+ protected:
+  void sink_it_(const spdlog::details::log_msg& message) override {
+    const std::string text(message.payload.data(), message.payload.size());
+    callback_(user_, static_cast<int32_t>(message.level), text.c_str(), text.size());
+  }
+  void flush_() override {}
+
+ private:
+  bw_log_callback callback_;
+  void* user_;
+};
+
+spdlog::level::level_enum spdlog_level(LogLevel level) {
+  return static_cast<spdlog::level::level_enum>(level);  // the same numbers up to error
+}
+
+}  // namespace
+
+void HostLog::send_to(bw_log_callback callback, void* user, LogLevel level) {
+  logger_.reset();
+  if (callback == nullptr) return;
+  auto logger = std::make_shared<spdlog::logger>("buttonworth", std::make_shared<CallbackSink>(callback, user));
+  logger->set_level(spdlog_level(level));
+  logger->set_error_handler([](const std::string&) {});  // its own would write to standard error
+  logger_ = std::move(logger);
+}
+
+bool HostLog::wants(LogLevel level) const {
+  return logger_ != nullptr && logger_->should_log(spdlog_level(level));
+}
+
+void HostLog::write(LogLevel level, std::string_view text) const {
+  if (logger_ != nullptr) logger_->log(spdlog_level(level), spdlog::string_view_t(text.data(), text.size()));
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,28 @@
+// The host's logger: records go to its callback and nowhere else.
+#pragma once
+
+#include <memory>
+#include <string_view>
+
+#include "buttonworth.h"
+
+namespace spdlog {
+class logger;
+}
+
+namespace buttonworth {
+
+enum class LogLevel { trace, debug, info, warning, error };
+
+class HostLog {
+ public:
+  /// Sends records of `level` and above to the callback; a null callback ends it.
+  void send_to(bw_log_callback callback, void* user, LogLevel level);
+  bool wants(LogLevel level) const;
+  void write(LogLevel level, std::string_view text) const;
+
+ private:
+  std::shared_ptr<spdlog::logger> logger_;
+};
+
+}  // namespace buttonworth

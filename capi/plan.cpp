@@ -1,0 +1,77 @@
+#include "document/plan_document.hpp"
+#include "guard.hpp"
+
+using namespace buttonworth;
+
+namespace {
+
+/// A plan's handle, or everything that is wrong with the document.
+bw_plan* new_plan(bw_context& context, Value document, std::string text) {
+  PlanReading reading = read_plan(document, context.limits);
+  throw_if_any(std::move(reading.complaints));
+  if (context.log.wants(LogLevel::info))
+    context.log.write(LogLevel::info, "plan read: " + std::to_string(reading.plan->routes.size()) + " routes, " +
+                                          std::to_string(reading.plan->steps.size()) + " steps, " +
+                                          std::to_string(reading.plan->terms.size()) + " terms of sale");
+  return new bw_plan{std::move(reading.plan), std::move(document), std::move(text)};
+}
+
+/// What a value is replaced by: a list or an object as JSON, anything else as a cell.
+Value replacement(std::string_view text, const DocumentLimits& limits) {
+  const bool composed = !text.empty() && (text.front() == '[' || text.front() == '{');
+  return composed ? read_json(text, limits) : cell_value(text);
+}
+
+}  // namespace
+
+bw_status bw_plan_read(bw_context* context, const char* json, size_t size, bw_plan** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the plan is NULL");
+    require_pointer(json, "the plan's text is NULL");
+    const std::string_view text(json, size);
+    *out = new_plan(*context, read_json(text, context->limits), std::string(text));
+  });
+}
+
+bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers, const char* const* values, size_t count,
+                            bw_plan** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the plan is NULL");
+    require(count == 0 || (pointers != nullptr && values != nullptr), Code::usage_null, "the rows are NULL");
+    require(count <= static_cast<std::uint64_t>(context->limits.nodes), Code::limit, "more rows than the context allows");
+    std::vector<std::pair<std::string_view, std::string_view>> rows;
+    for (size_t i = 0; i < count; ++i) {
+      require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null, "a row's pointer or value is NULL");
+      rows.emplace_back(pointers[i], values[i]);
+    }
+    Value document = from_rows(rows, context->limits);
+    std::string text = write_json(document);
+    *out = new_plan(*context, std::move(document), std::move(text));
+  });
+}
+
+bw_status bw_plan_with(bw_context* context, const bw_plan* plan, const char* pointer, const char* value,
+                       bw_plan** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the plan is NULL");
+    require_pointer(plan, "the plan is NULL");
+    require_pointer(pointer, "the pointer is NULL");
+    require_pointer(value, "the value is NULL");
+    Value document = plan->document;
+    const Value* there = find_at(document, pointer);
+    if (there == nullptr) throw Error(Code::usage_pointer, "the plan has nothing at this pointer to replace", pointer);
+    *const_cast<Value*>(there) = replacement(value, context->limits);
+    std::string text = write_json(document);
+    *out = new_plan(*context, std::move(document), std::move(text));
+  });
+}
+
+const char* bw_plan_text(const bw_plan* plan, size_t* size) noexcept {
+  if (size != nullptr) *size = plan != nullptr ? plan->text.size() : 0;
+  return plan != nullptr ? plan->text.c_str() : nullptr;
+}
+
+void bw_plan_destroy(bw_plan** plan) noexcept { destroy(plan); }

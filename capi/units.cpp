@@ -1,0 +1,55 @@
+#include <limits>
+
+#include "document/comparison_document.hpp"
+#include "document/convert.hpp"
+#include "document/plan_document.hpp"
+#include "guard.hpp"
+
+using namespace buttonworth;
+
+namespace {
+
+Json schema_named(std::string_view name) {
+  if (name == "plan") return plan_schema();
+  if (name == "comparison") return comparison_schema();
+  if (name == "options") return options_schema();
+  throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) + "; there is plan, comparison and options");
+}
+
+}  // namespace
+
+bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answer** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the answer is NULL");
+    require_pointer(json, "the request's text is NULL");
+    std::vector<Complaint> complaints;
+    auto answer = convert_request(read_json({json, size}, context->limits), context->limits, complaints);
+    throw_if_any(std::move(complaints));
+    *out = new_answer(std::move(*answer));
+  });
+}
+
+bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride, size_t count, const char* from,
+                           const char* to, double* out, int64_t out_stride) noexcept {
+  return guarded(context, [&] {
+    require_pointer(from, "the unit to convert from is NULL");
+    require_pointer(to, "the unit to convert to is NULL");
+    require(count == 0 || (values != nullptr && out != nullptr), Code::usage_null, "the array of values or of results is NULL");
+    require(stride != 0 && out_stride != 0, Code::usage_size, "a stride is 0");
+    require(count <= static_cast<std::uint64_t>(PTRDIFF_MAX) / sizeof(double), Code::usage_size, "the count is out of range");
+    const auto at = [](std::size_t i, int64_t step) { return static_cast<std::int64_t>(i) * step; };
+    for (std::size_t i = 0; i < count && values != out; ++i) out[at(i, out_stride)] = std::numeric_limits<double>::quiet_NaN();
+    const double factor = conversion_factor(from, to);
+    for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = values[at(i, stride)] * factor;
+  });
+}
+
+bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the answer is NULL");
+    require_pointer(name, "the name of the schema is NULL");
+    *out = new_answer(schema_named(name));
+  });
+}

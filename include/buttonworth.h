@@ -1,0 +1,272 @@
+/* Buttonworth: which way of handling and selling gold concentrate leaves the most.
+ *
+ * The C interface. Everything is text in JSON (RFC 8259) going in and coming out; the documents
+ * are described in the format's page that is installed with the library.
+ *
+ * How to read this header
+ * -----------------------
+ * Status.    Everything that can fail returns a bw_status: 0 is success. Results come through
+ *            out-parameters, which are always defined: on failure a handle is NULL, a number is
+ *            NaN, a size is 0 and a buffer holds an empty string.
+ * Context.   A bw_context carries the limits, the logger, the progress callback and the last error.
+ *            One thread at a time uses a context: a second call that comes in meanwhile gets
+ *            BW_BUSY and changes nothing, not even the last error. Only bw_cancel may be called
+ *            from any thread at any time. Plans and answers are immutable: any number of threads
+ *            may share them, and they outlive the context they were made with.
+ * Callbacks  run on the calling thread only, must return normally (no exception, no longjmp) and
+ *            must not call back into the same context, except bw_cancel.
+ * Strings    going in are UTF-8 with an explicit length in bytes and need no final zero, unless
+ *            the parameter has no length beside it: then it ends with a zero byte. Strings going
+ *            out follow one of two rules: borrowed text lives as long as the object it was asked
+ *            of; or the caller gives buffer, capacity and where to put the size needed.
+ * Ownership  of a handle is the caller's. Destroy takes the address of the handle, accepts NULL
+ *            and a NULL handle, and sets the handle to NULL.
+ * Numbers    are exact decimals in the documents. The functions that return a double round once.
+ *
+ * The library opens no file and no socket, writes nothing to standard output or error, reads no
+ * environment variable and does not depend on the locale.
+ */
+#ifndef BUTTONWORTH_H
+#define BUTTONWORTH_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#if defined(BUTTONWORTH_BUILD) && defined(__GNUC__)
+#define BW_API __attribute__((visibility("default")))
+#else
+#define BW_API
+#endif
+
+#ifdef __cplusplus
+extern "C" {
+#define BW_NOEXCEPT noexcept
+#else
+#define BW_NOEXCEPT
+#endif
+
+/* ---- Status ------------------------------------------------------------------------------- */
+
+/* What a call came to. 0 is success. The hundreds are the class: 1 usage (the program that calls
+ * is wrong), 2 document (the text is wrong), 3 domain (the text asks for impossible physics),
+ * 4 no solution (a target that cannot be reached), 5 cancelled, 6 busy, 7 memory, 8 internal.
+ * A number never changes its meaning. */
+typedef int32_t bw_status;
+
+#define BW_OK ((bw_status)0)
+
+#define BW_USAGE_NULL ((bw_status)101)    /* a pointer that must not be NULL was NULL */
+#define BW_USAGE_SIZE ((bw_status)102)    /* a length, count or stride out of range */
+#define BW_USAGE_BUFFER ((bw_status)103)  /* the caller's buffer is too small; the size needed is set */
+#define BW_USAGE_POINTER ((bw_status)104) /* nothing stands at that JSON pointer */
+#define BW_USAGE_TYPE ((bw_status)105)    /* what stands there is not of the kind asked for */
+#define BW_USAGE_NAME ((bw_status)106)    /* no limit, schema or level of that name */
+#define BW_USAGE_OPTIONS ((bw_status)107) /* the options of a call are not as they should be */
+
+#define BW_DOCUMENT_UTF8 ((bw_status)201)          /* the text is not UTF-8 */
+#define BW_DOCUMENT_JSON ((bw_status)202)          /* the text is not JSON */
+#define BW_DOCUMENT_LIMIT ((bw_status)203)         /* larger, deeper or longer than the context allows */
+#define BW_DOCUMENT_REPEATED ((bw_status)204)      /* a name stands twice in one object */
+#define BW_DOCUMENT_UNKNOWN_FIELD ((bw_status)205) /* a field the format does not have */
+#define BW_DOCUMENT_MISSING_FIELD ((bw_status)206) /* a field the format requires */
+#define BW_DOCUMENT_TYPE ((bw_status)207)          /* text where an object is wanted, and so on */
+#define BW_DOCUMENT_QUANTITY ((bw_status)208)      /* not "number unit" */
+#define BW_DOCUMENT_UNIT ((bw_status)209)          /* a unit unknown, ambiguous or of another dimension */
+#define BW_DOCUMENT_RANGE ((bw_status)210)         /* a value outside what the field allows */
+#define BW_DOCUMENT_NAME ((bw_status)211)          /* a reference to something that is not there */
+#define BW_DOCUMENT_CONFLICT ((bw_status)212)      /* fields that exclude or need each other */
+#define BW_DOCUMENT_FORMAT ((bw_status)213)        /* a document of another format or version */
+
+#define BW_DOMAIN_ASSAYS ((bw_status)301)  /* assays over 100 % */
+#define BW_DOMAIN_CURVE ((bw_status)302)   /* a curve asks for more metal than the mass pulled */
+#define BW_DOMAIN_SPLIT ((bw_status)303)   /* a split asks for more than there is */
+#define BW_DOMAIN_MELT ((bw_status)304)    /* a bar with no metal, or more out than in */
+#define BW_DOMAIN_MERCURY ((bw_status)305) /* mercury sent to a furnace's fume */
+
+#define BW_NO_SOLUTION_GRADE ((bw_status)401)    /* a grade the curve never reaches */
+#define BW_NO_SOLUTION_RECOVERY ((bw_status)402) /* a recovery the curve never reaches */
+
+#define BW_CANCELLED ((bw_status)501) /* bw_cancel was called */
+#define BW_BUSY ((bw_status)601)      /* another thread is using this context */
+#define BW_MEMORY ((bw_status)701)    /* no memory; the context is usable */
+#define BW_INTERNAL ((bw_status)801)  /* a fault of the library; the text says what is known */
+
+/* The code's name as the error list and the test vectors have it, e.g. "unit"; "ok" for 0.
+ * Static text; "unknown" for a number that is no status. Since 0.1. */
+BW_API const char* bw_status_name(bw_status status) BW_NOEXCEPT;
+
+/* The class's name: "ok", "usage", "document", "domain", "no solution", "cancelled", "busy",
+ * "memory", "internal"; "unknown" otherwise. Static text. Since 0.1. */
+BW_API const char* bw_status_class(bw_status status) BW_NOEXCEPT;
+
+/* One sentence on what the code means, without a context. Static text. Since 0.1. */
+BW_API const char* bw_status_text(bw_status status) BW_NOEXCEPT;
+
+/* The library's version, "major.minor.patch". Static text. Since 0.1.
+ *     printf("buttonworth %s\n", bw_version()); */
+BW_API const char* bw_version(void) BW_NOEXCEPT;
+
+/* The number of this binary interface, which is the soname's: it grows when a program that was
+ * built against an older header can no longer run. Since 0.1. */
+BW_API int32_t bw_abi_version(void) BW_NOEXCEPT;
+
+/* ---- Context ------------------------------------------------------------------------------ */
+
+typedef struct bw_context bw_context; /* limits, logger, progress, last error */
+typedef struct bw_plan bw_plan;       /* a plan that was read and found in order; immutable */
+typedef struct bw_answer bw_answer;   /* an answer, as JSON; immutable */
+
+/* Makes a context with the default limits, no logger and no progress callback.
+ * Errors: BW_USAGE_NULL, BW_MEMORY. Since 0.1.
+ *     bw_context* context = NULL;
+ *     if (bw_context_create(&context) != BW_OK) return 1;
+ *     ...
+ *     bw_context_destroy(&context); */
+BW_API bw_status bw_context_create(bw_context** out) BW_NOEXCEPT;
+
+/* Frees the context and sets the handle to NULL; NULL and a NULL handle are accepted. No other
+ * call may be under way on it. Since 0.1. */
+BW_API void bw_context_destroy(bw_context** context) BW_NOEXCEPT;
+
+/* The last error of this context in one line: where (JSON pointer), what was found, what would be
+ * right. Empty after a success. Borrowed: until the next call on this context. Never NULL: a NULL
+ * context gives the sentence that says so. Since 0.1. */
+BW_API const char* bw_error_text(const bw_context* context) BW_NOEXCEPT;
+
+/* The last error's status; BW_OK after a success, BW_USAGE_NULL for a NULL context. Since 0.1. */
+BW_API bw_status bw_error_status(const bw_context* context) BW_NOEXCEPT;
+
+/* All independent errors of the last call as a JSON list,
+ *     [{"class": "document", "code": "unit", "status": 209, "pointer": "/lot/wet_mass", "text": "..."}]
+ * "[]" after a success. Borrowed: until the next call on this context. size may be NULL. Since 0.1. */
+BW_API const char* bw_error_list(const bw_context* context, size_t* size) BW_NOEXCEPT;
+
+/* Asks the call under way on this context to stop with BW_CANCELLED. Any thread, any time, also
+ * from a callback. Without a call under way it does nothing. NULL is accepted. Since 0.1. */
+BW_API void bw_cancel(bw_context* context) BW_NOEXCEPT;
+
+/* Sets one of the limits a document must keep to, or reads it back. Names and defaults:
+ *     "document bytes" 16777216   "depth" 64   "list length" 20000   "errors" 100
+ *     "digits" 40 (significant digits of a number)   "exponent" 30 (power of ten of a number)
+ *     "nodes" 1000000 (values in a document)   "route steps" 64 (nodes on one path of a route)
+ * Values are 1 or more; "digits" at most 40, "exponent" at most 60, "depth" at most 512,
+ * "route steps" at most 64.
+ * Errors: BW_USAGE_NULL, BW_USAGE_NAME, BW_USAGE_SIZE. Since 0.1. */
+BW_API bw_status bw_set_limit(bw_context* context, const char* name, int64_t value) BW_NOEXCEPT;
+BW_API bw_status bw_get_limit(bw_context* context, const char* name, int64_t* out) BW_NOEXCEPT;
+
+/* A host's logger. level is 0 trace, 1 debug, 2 info, 3 warning, 4 error; text is UTF-8 of size
+ * bytes, followed by a zero byte, and lives until the callback returns. */
+typedef void (*bw_log_callback)(void* user, int32_t level, const char* text, size_t size);
+
+/* Sends log records of this level and above to the callback; a NULL callback ends it.
+ * Errors: BW_USAGE_NULL, BW_USAGE_NAME (no such level). Since 0.1. */
+BW_API bw_status bw_set_log(bw_context* context, bw_log_callback callback, void* user,
+                            int32_t level) BW_NOEXCEPT;
+
+/* A host's progress display: done of total, total > 0. */
+typedef void (*bw_progress_callback)(void* user, int64_t done, int64_t total);
+
+/* Reports progress of long calls to the callback; a NULL callback ends it.
+ * Errors: BW_USAGE_NULL. Since 0.1. */
+BW_API bw_status bw_set_progress(bw_context* context, bw_progress_callback callback,
+                                 void* user) BW_NOEXCEPT;
+
+/* ---- Plans -------------------------------------------------------------------------------- */
+
+/* Reads a plan ("format": "buttonworth-plan/1") from JSON text of size bytes. All independent
+ * errors are reported together (bw_error_list).
+ * Errors: usage, document, domain (lot's assays over 100 %), memory. Since 0.1.
+ *     bw_plan* plan = NULL;
+ *     if (bw_plan_read(context, text, strlen(text), &plan) != BW_OK)
+ *       fprintf(stderr, "%s\n", bw_error_text(context)); */
+BW_API bw_status bw_plan_read(bw_context* context, const char* json, size_t size,
+                              bw_plan** out) BW_NOEXCEPT;
+
+/* Reads a plan from its spreadsheet form: count rows of a JSON pointer (RFC 6901) and a value, both
+ * ending with a zero byte. A value is the text of a JSON string, except that true, false, null,
+ * {} and [] are themselves. Lists are filled by number from 0; a row with an empty pointer and an
+ * empty value is passed over.
+ * Errors: as bw_plan_read; a pointer that is none or stands twice is a document error. Since 0.1. */
+BW_API bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers,
+                                   const char* const* values, size_t count,
+                                   bw_plan** out) BW_NOEXCEPT;
+
+/* A plan like another with one value replaced: pointer names a value of the plan that is there,
+ * value is what stands in its place (as in bw_plan_read_rows, or JSON text of a list or object).
+ * The other plan stays as it is.
+ * Errors: as bw_plan_read, BW_USAGE_POINTER. Since 0.1. */
+BW_API bw_status bw_plan_with(bw_context* context, const bw_plan* plan, const char* pointer,
+                              const char* value, bw_plan** out) BW_NOEXCEPT;
+
+/* The plan's document as JSON text. Borrowed: as long as the plan. size may be NULL. NULL and a
+ * size of 0 for a NULL plan. Since 0.1. */
+BW_API const char* bw_plan_text(const bw_plan* plan, size_t* size) BW_NOEXCEPT;
+
+/* Frees the plan and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
+BW_API void bw_plan_destroy(bw_plan** plan) BW_NOEXCEPT;
+
+/* ---- Comparison --------------------------------------------------------------------------- */
+
+/* Works out every route of the plan: answer "buttonworth-comparison/1". options is JSON text or
+ * NULL (size 0) for the defaults:
+ *     {"how": true, "arithmetic": "decimal" | "double", "routes": [names to evaluate]}
+ * A route that no buyer accepts is an answer (its "refused" says why), not an error; impossible
+ * physics in one route is an error of the whole comparison and names the route.
+ * Errors: usage, document (the options), domain, no solution, cancelled, memory. Since 0.1.
+ *     bw_answer* answer = NULL;
+ *     if (bw_compare(context, plan, NULL, 0, &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_compare(bw_context* context, const bw_plan* plan, const char* options,
+                            size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* ---- Answers ------------------------------------------------------------------------------ */
+
+/* The answer's JSON, ending with a zero byte. Borrowed: as long as the answer. size may be NULL.
+ * NULL and a size of 0 for a NULL answer. Since 0.1. */
+BW_API const char* bw_answer_text(const bw_answer* answer, size_t* size) BW_NOEXCEPT;
+
+/* The number at a JSON pointer of the answer, e.g. "/routes/as it is/net"; a text "12.4 kg" gives
+ * 12.4. Errors: usage (BW_USAGE_POINTER where nothing stands, BW_USAGE_TYPE where no number does,
+ * null included). Since 0.1. */
+BW_API bw_status bw_answer_number(bw_context* context, const bw_answer* answer, const char* pointer,
+                                  double* out) BW_NOEXCEPT;
+
+/* What stands at a JSON pointer of the answer, as text: a string without its quotes, anything else
+ * as JSON. capacity counts the final zero byte, and so does *needed; buffer may be NULL when
+ * capacity is 0, to ask for the size. Errors: usage. Since 0.1. */
+BW_API bw_status bw_answer_string(bw_context* context, const bw_answer* answer, const char* pointer,
+                                  char* buffer, size_t capacity, size_t* needed) BW_NOEXCEPT;
+
+/* Frees the answer and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
+BW_API void bw_answer_destroy(bw_answer** answer) BW_NOEXCEPT;
+
+/* ---- Units and schemas -------------------------------------------------------------------- */
+
+/* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
+ * dimension: the answer is a JSON string, "453.59237 g", with 40 significant digits at most.
+ * request: {"quantity": Q, "to": UNIT, "factors": {…}}; factors as in the plan format, may be left
+ * out. Errors: usage, document. Since 0.1. */
+BW_API bw_status bw_convert(bw_context* context, const char* json, size_t size,
+                            bw_answer** out) BW_NOEXCEPT;
+
+/* Converts count numbers from one unit to another of the same dimension, from values[i * stride]
+ * to out[i * out_stride], strides counted in doubles and not 0. values and out may be the same
+ * array with the same stride. NaN and infinities pass through.
+ * Errors: usage, document (the units). Since 0.1.
+ *     double grams;
+ *     bw_convert_array(context, &ounces, 1, 1, "ozt", "g", &grams, 1); */
+BW_API bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride,
+                                  size_t count, const char* from, const char* to, double* out,
+                                  int64_t out_stride) BW_NOEXCEPT;
+
+/* The JSON Schema (draft 7) of a document: "plan", "comparison", "options". The same table of fields
+ * makes the reader and the schema. Errors: usage. Since 0.1. */
+BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
+
+#ifdef __cplusplus
+}
+#endif
+
+#undef BW_NOEXCEPT
+#endif

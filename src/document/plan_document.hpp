@@ -1,0 +1,33 @@
+// Plans and options as documents.
+#pragma once
+
+#include <memory>
+#include <optional>
+
+#include "document/form.hpp"
+#include "route/compare.hpp"
+
+namespace buttonworth {
+
+/// A plan, or everything that is wrong with the document.
+struct PlanReading {
+  std::shared_ptr<const Plan> plan;  ///< null if there are complaints
+  std::vector<Complaint> complaints;
+};
+
+PlanReading read_plan(const Value& document, const DocumentLimits& limits);
+
+/// The JSON Schema (draft 7) of a plan, from the table of fields that reads it.
+Json plan_schema();
+
+struct RequestedComparison {
+  CompareOptions options;
+  bool in_decimal = true;
+};
+
+/// Options of a comparison; null text: the defaults.
+RequestedComparison read_compare_options(const std::optional<Value>& document, const Plan& plan,
+                                         const DocumentLimits& limits, std::vector<Complaint>& complaints);
+Json options_schema();
+
+}  // namespace buttonworth

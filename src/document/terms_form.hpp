@@ -1,0 +1,29 @@
+// Terms of sale and levies as they stand in a document.
+#pragma once
+
+#include "document/form.hpp"
+#include "sale/terms.hpp"
+
+namespace buttonworth {
+
+const Form<Terms>& terms_form();
+const Form<Levy>& levy_form();
+
+/// {ANALYTE: quantity}.
+Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form);
+
+/// Reads with factors of its own in force, and puts the outer ones back.
+template <class T>
+Form<T> with_own_factors(Form<T> form) {
+  return {[form](const Value& value, const Place& place, Reader& reader, T& out) {
+            const MassFactors outer = reader.factors;
+            form.read(value, place, reader, out);
+            reader.factors = outer;
+          },
+          form.schema};
+}
+inline void put_in_force(Reader& reader, const StatedFactors& stated) {
+  reader.factors = fixed_factors(reader.factors, stated);
+}
+
+}  // namespace buttonworth

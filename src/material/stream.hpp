@@ -1,0 +1,58 @@
+// What moves through a plant: dry solids, water, and the analytes in them.
+#pragma once
+
+#include <boost/container/small_vector.hpp>
+#include <cstdint>
+
+#include "quantity/edge.hpp"
+
+namespace buttonworth {
+
+/// Number of an analyte in its plan.
+using Analyte = std::uint32_t;
+
+/// Kilograms of each analyte, in the plan's order.
+template <class N>
+using Contents = boost::container::small_vector<N, 8>;
+
+/// What a buyer takes a stream for.
+enum class StreamKind { concentrate, piece, split_output, bar, slag };
+
+template <class N>
+struct Stream {
+  N dry = N(0);    ///< kg of dry solids
+  N water = N(0);  ///< kg
+  Contents<N> content;
+  N day = N(0);       ///< days from the lot's
+  N discount = N(1);  ///< present value of 1 on that day: it rides along, as a power is dear
+  StreamKind kind = StreamKind::concentrate;
+
+  N wet() const { return N(dry + water); }
+  N moisture() const { return ratio(water, wet()); }
+  N grade(Analyte a) const { return ratio(content[a], dry); }
+  /// Solids that no assay names.
+  N gangue() const {
+    N rest = dry;
+    for (const N& one : content) rest -= one;
+    return rest;
+  }
+};
+
+/// What is left of a whole once the parts are taken; nothing, where they are equal.
+template <class N>
+inline N remainder_of(const N& whole, const N& taken) {
+  return choose(same(whole, taken), N(0), N(whole - taken));
+}
+
+/// Water that goes with so much dry solids at this moisture (water over wet mass).
+template <class N>
+inline N water_at(const N& dry, const N& moisture) {
+  return N(dry * moisture / (N(1) - moisture));
+}
+
+template <class N>
+inline void add_to(Contents<N>& sum, const Contents<N>& more) {
+  for (std::size_t a = 0; a < sum.size(); ++a) sum[a] += more[a];
+}
+
+}  // namespace buttonworth

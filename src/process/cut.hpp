@@ -1,0 +1,187 @@
+// Where a curve reaches a grade or a recovery: the pull a table is set to.
+#pragma once
+
+#include <boost/math/tools/roots.hpp>
+#include <limits>
+#include <optional>
+
+#include "process/table.hpp"
+
+namespace buttonworth {
+
+/// A cubic a + t (b + t (c + t d)) on 0 ≤ t ≤ width.
+template <Scalar N>
+struct Cubic {
+  N a, b, c, d, width;
+  N at(const N& t) const { return N(a + t * (b + t * (c + t * d))); }
+  N slope(const N& t) const { return N(b + t * (N(2) * c + N(3) * t * d)); }
+};
+
+/// The zero between low and high, where the cubic changes its sign once: Newton steps that fall
+/// back on halving.
+template <Scalar N>
+N zero_between(const Cubic<N>& f, const N& low, const N& high) {
+  if (f.at(low) == N(0)) return low;
+  if (f.at(high) == N(0)) return high;
+  std::uintmax_t most_steps = 400;
+  return boost::math::tools::newton_raphson_iterate(
+      [&](const N& t) { return std::make_pair(f.at(t), f.slope(t)); }, N((low + high) / N(2)), low,
+      high, std::numeric_limits<N>::digits - 4, most_steps);
+}
+
+/// Where the cubic turns inside its width, from the right.
+template <Scalar N>
+std::vector<N> turns_from_right(const Cubic<N>& f) {
+  using std::sqrt;
+  std::vector<N> turns;
+  auto keep = [&](const N& t) {
+    if (t > N(0) && t < f.width) turns.push_back(t);
+  };
+  if (f.d == N(0)) {
+    if (f.c != N(0)) keep(N(-f.b / (N(2) * f.c)));
+    return turns;
+  }
+  const N root = f.c * f.c - N(3) * f.d * f.b;
+  if (root < N(0)) return turns;
+  N first = (-f.c + sqrt(root)) / (N(3) * f.d), second = (-f.c - sqrt(root)) / (N(3) * f.d);
+  if (first < second) std::swap(first, second);
+  keep(first);
+  keep(second);
+  return turns;
+}
+
+/// The largest t of the cubic's width where it is not below 0, or nothing.
+template <Scalar N>
+std::optional<N> last_not_below(const Cubic<N>& f) {
+  std::vector<N> ends = turns_from_right(f);
+  ends.push_back(N(0));
+  N right = f.width;
+  if (f.at(right) >= N(0)) return right;
+  for (const N& left : ends) {
+    if (f.at(left) >= N(0)) return zero_between(f, left, right);
+    right = left;
+  }
+  return std::nullopt;
+}
+
+/// The largest pull up to `most` at which R ≥ slope × pull, or nothing. With slope = grade × M ÷ C
+/// that is the largest pull whose concentrate holds the grade.
+template <Scalar N>
+std::optional<N> largest_pull(const RecoveryCurve<N>& curve, const N& slope, const N& most_pull) {
+  if (at_least(curve.at(most_pull), N(slope * most_pull))) return most_pull;
+  if (!curve.has_points()) {
+    // S ÷ (1 − y + S y) ≥ slope: falling in y for S above 1, and rising to slope 1 otherwise.
+    if (curve.odds() <= N(1) || slope >= curve.odds()) return std::nullopt;
+    return N((curve.odds() / slope - N(1)) / (curve.odds() - N(1)));
+  }
+  const auto& pieces = curve.pieces();
+  for (std::size_t k = pieces.size(); k-- > 0;) {
+    const CurvePiece<N>& p = pieces[k];
+    if (p.start >= most_pull) continue;
+    const N end = least(p.end, most_pull);
+    const Cubic<N> over{N(p.r - slope * p.start), N(p.d - slope), p.c2, p.c3, N(end - p.start)};
+    if (at_least(p.at(end), N(slope * end))) return end;
+    if (auto t = last_not_below(over); t && p.start + *t > N(0)) return N(p.start + *t);
+  }
+  return std::nullopt;
+}
+
+/// The smallest pull at which R ≥ recovery, or nothing.
+template <Scalar N>
+std::optional<N> smallest_pull(const RecoveryCurve<N>& curve, const N& recovery) {
+  if (above(recovery, N(1))) return std::nullopt;
+  if (!curve.has_points()) {
+    if (at_least(recovery, N(1))) return N(1);
+    const N odds = recovery / (N(1) - recovery);
+    return N(odds / (curve.odds() + odds));
+  }
+  for (const CurvePiece<N>& p : curve.pieces()) {
+    const N reached = p.at(p.end);
+    if (!at_least(reached, recovery)) continue;
+    if (same(reached, recovery)) return p.end;
+    const Cubic<N> under{N(p.r - recovery), p.d, p.c2, p.c3, N(p.end - p.start)};
+    return N(p.start + zero_between(under, N(0), under.width));
+  }
+  return std::nullopt;
+}
+
+/// The steepest R ÷ y of the curve: the most a concentrate can be enriched. For the words of an
+/// error only, so it is looked for on a fine grid.
+template <Scalar N>
+double steepest(const RecoveryCurve<N>& curve) {
+  double best = 0;
+  for (int i = 1; i <= 10'000; ++i) {
+    const double y = std::pow(10.0, -6.0 * (1.0 - i / 10'000.0));
+    best = std::max(best, static_cast<double>(curve.at(N(y))) / y);
+  }
+  return best;
+}
+
+inline std::size_t curve_of(const Table& table, Analyte analyte) {
+  for (std::size_t i = 0; i < table.curves.size(); ++i) {
+    if (table.curves[i].analyte != analyte) continue;
+    auto* as = std::get_if<GoesAs>(&table.curves[i].curve);
+    return as != nullptr && as->analyte ? curve_of(table, *as->analyte) : i;
+  }
+  return table.curves.size();
+}
+
+/// The pull of a cut by grade: the largest whose concentrate holds at least that grade.
+template <Scalar N>
+N pull_at_grade(const StepBasics& step, const Table& table, const TableCurves<N>& curves,
+                const Stream<N>& feed, const Scenario<N>& s, const std::string& analyte) {
+  const Analyte of = table.cut.of;
+  const std::size_t at = curve_of(table, of);
+  const AnalyteCurve& entry = table.curves[at];
+  const N fed_grade = feed.grade(of);
+  const N& target = s[table.cut.target];
+  std::optional<N> pull;
+  // The cap is on the analyte that has the limit; what goes as it is capped in proportion.
+  const bool capped =
+      entry.limit && feed.content[entry.analyte] > N(0) &&
+      above(N(target * feed.grade(entry.analyte)), N(s[*entry.limit] * fed_grade));
+  if (fed_grade > N(0) && !capped)
+    pull = largest_pull(*curves[at], N(target / fed_grade), N(N(1) - s[table.middlings]));
+  if (pull) return *pull;
+  double best = to_double(Decimal(fed_grade)) * steepest(*curves[at]);
+  if (capped) best = std::min(best, static_cast<double>(s[*entry.limit]));
+  throw Error(Code::grade, "step " + step.name + ": no pull gives a concentrate of " +
+                               Figures<double>::grade_text(static_cast<double>(target)) + ' ' + analyte +
+                               "; the best it does reach is " + Figures<double>::grade_text(best));
+}
+
+/// The pull of a cut by recovery: the smallest that reaches it.
+template <Scalar N>
+N pull_at_recovery(const StepBasics& step, const Table& table, const TableCurves<N>& curves,
+                   const Stream<N>& feed, const Scenario<N>& s, const std::string& analyte) {
+  const std::size_t at = curve_of(table, table.cut.of);
+  const AnalyteCurve& entry = table.curves[at];
+  const N& target = s[table.cut.target];
+  std::optional<N> pull = smallest_pull(*curves[at], target);
+  double best = 1;
+  if (pull && entry.limit) {
+    // R is lowered to y M limit ÷ C, a line through the origin.
+    const N per_pull = ratio(s[*entry.limit], feed.grade(entry.analyte));
+    if (feed.content[entry.analyte] > N(0)) pull = most(*pull, N(target / per_pull));
+    best = std::min(best, static_cast<double>(per_pull));
+    if (above(*pull, N(1))) pull.reset();
+  }
+  if (pull) return *pull;
+  throw Error(Code::recovery, "step " + step.name + ": no pull recovers " +
+                                  Figures<double>::percent_text(static_cast<double>(target)) + " of the " +
+                                  analyte + "; the best it does reach is " +
+                                  Figures<double>::percent_text(best));
+}
+
+/// The pull of a cut that is stated, or follows from the feed; "best" is searched for elsewhere.
+template <Scalar N>
+N solve_cut(const StepBasics& step, const Table& table, const TableCurves<N>& curves,
+            const Stream<N>& feed, const Scenario<N>& s, const std::string& analyte) {
+  switch (table.cut.how) {
+    case Cut::How::grade: return pull_at_grade(step, table, curves, feed, s, analyte);
+    case Cut::How::recovery: return pull_at_recovery(step, table, curves, feed, s, analyte);
+    default: return s[table.cut.target];
+  }
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,13 @@
+// Calendar dates as ISO 8601 writes them.
+#pragma once
+
+#include <chrono>
+#include <optional>
+#include <string_view>
+
+namespace buttonworth {
+
+/// "2026-03-02", a day that exists in the Gregorian calendar, or nothing.
+std::optional<std::chrono::year_month_day> read_date(std::string_view text);
+
+}  // namespace buttonworth

@@ -1,0 +1,219 @@
+#include "quantity/decimal.hpp"
+
+#include <array>
+#include <charconv>
+#include <cmath>
+
+namespace buttonworth {
+namespace {
+
+constexpr int largest_power = 120;
+constexpr std::size_t chunk_digits = 18;  // fits an unsigned 64-bit integer
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+std::size_t digits_from(std::string_view text, std::size_t at) {
+  std::size_t end = at;
+  while (end < text.size() && is_digit(text[end])) ++end;
+  return end - at;
+}
+
+// The digits of a number, without leading zeros, gathered a machine word at a time.
+class DigitSum {
+ public:
+  void add(char digit) {
+    if (digit == '0' && count_ == 0) return;
+    ++count_;
+    word_ = word_ * 10 + static_cast<std::uint64_t>(digit - '0');
+    if (++word_digits_ == chunk_digits) flush();
+  }
+  int count() const { return count_; }
+  Decimal value() {
+    flush();
+    return sum_;
+  }
+
+ private:
+  void flush() {
+    if (word_digits_ == 0) return;
+    sum_ = sum_ == 0 ? Decimal(word_) : sum_ * power_of_ten(word_digits_) + Decimal(word_);
+    word_ = 0;
+    word_digits_ = 0;
+  }
+  Decimal sum_ = 0;
+  std::uint64_t word_ = 0;
+  int word_digits_ = 0;
+  int count_ = 0;
+};
+
+// Reads the exponent after an e; a huge one is capped, so that it is refused and not overflowed.
+int read_exponent(std::string_view digits) {
+  int exponent = 0;
+  for (char c : digits) exponent = std::min(exponent * 10 + (c - '0'), 1'000'000);
+  return exponent;
+}
+
+struct Layout {  // where the parts of a number stand
+  bool negative = false;
+  std::string_view whole, fraction;
+  int exponent = 0;
+  std::size_t length = 0;
+};
+
+bool lay_out(std::string_view text, Layout& out) {
+  std::size_t at = 0;
+  if (at < text.size() && text[at] == '-') {
+    out.negative = true;
+    ++at;
+  }
+  out.whole = text.substr(at, digits_from(text, at));
+  if (out.whole.empty()) return false;
+  at += out.whole.size();
+  if (at < text.size() && text[at] == '.') {
+    out.fraction = text.substr(at + 1, digits_from(text, at + 1));
+    if (out.fraction.empty()) return false;
+    at += 1 + out.fraction.size();
+  }
+  if (at < text.size() && (text[at] == 'e' || text[at] == 'E')) {
+    std::size_t sign = at + 1 < text.size() && (text[at + 1] == '-' || text[at + 1] == '+') ? 1 : 0;
+    std::size_t count = digits_from(text, at + 1 + sign);
+    if (count == 0) return false;
+    out.exponent = read_exponent(text.substr(at + 1 + sign, count));
+    if (text[at + 1] == '-') out.exponent = -out.exponent;
+    at += 1 + sign + count;
+  }
+  out.length = at;
+  return true;
+}
+
+std::string_view without_trailing_zeros(std::string_view digits) {
+  while (!digits.empty() && digits.back() == '0') digits.remove_suffix(1);
+  return digits;
+}
+
+std::string padded(std::uint64_t value, int width) {
+  std::string text = std::to_string(value);
+  return std::string(static_cast<std::size_t>(width) - std::min<std::size_t>(width, text.size()), '0') +
+         text;
+}
+
+void drop_zeros(std::string& text, int least_places) {
+  std::size_t point = text.find('.');
+  if (point == std::string::npos) return;
+  std::size_t least = point + 1 + static_cast<std::size_t>(least_places);
+  while (text.size() > least && text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+}
+
+// The digits of a whole number that may be longer than a machine word.
+std::string whole_text(Decimal value) {
+  std::string text;
+  const Decimal& word = power_of_ten(chunk_digits);
+  while (value >= word) {
+    Decimal high = floor(value * power_of_ten(-static_cast<int>(chunk_digits)));
+    Decimal low = value - high * word;
+    text = padded(low.backend().extract_unsigned_long_long(), chunk_digits) + text;
+    value = high;
+  }
+  return std::to_string(value.backend().extract_unsigned_long_long()) + text;
+}
+
+}  // namespace
+
+const Decimal& power_of_ten(int n) {
+  static const auto powers = [] {
+    std::array<Decimal, 2 * largest_power + 1> table;
+    for (int i = -largest_power; i <= largest_power; ++i)
+      table[static_cast<std::size_t>(i + largest_power)] = Decimal("1e" + std::to_string(i));
+    return table;
+  }();
+  return powers.at(static_cast<std::size_t>(n + largest_power));
+}
+
+NumberText read_number(std::string_view text, const NumberLimits& limits) {
+  NumberText result;
+  Layout layout;
+  if (!lay_out(text, layout)) {
+    result.fault = NumberFault::malformed;
+    return result;
+  }
+  result.length = layout.length;
+  std::string_view fraction = without_trailing_zeros(layout.fraction);
+  DigitSum sum;
+  auto gather = [&](std::string_view digits) {
+    for (char c : digits) {
+      if (sum.count() > limits.digits + limits.exponent) return;
+      sum.add(c);
+    }
+  };
+  gather(layout.whole);
+  gather(fraction);
+  if (sum.count() == 0) return result;
+  long long scale = layout.exponent - static_cast<long long>(fraction.size());
+  long long order = scale + sum.count() - 1;
+  bool overlong = sum.count() > limits.digits + limits.exponent;
+  if (overlong || order > limits.exponent || order < -limits.exponent) {
+    result.fault = overlong ? NumberFault::too_many_digits : NumberFault::too_large;
+    return result;
+  }
+  Decimal digits = sum.value();
+  if (sum.count() > limits.digits) {
+    Decimal cut = digits * power_of_ten(limits.digits - sum.count());
+    if (floor(cut) != cut) {
+      result.fault = NumberFault::too_many_digits;
+      return result;
+    }
+  }
+  result.value = scale == 0 ? digits : digits * power_of_ten(static_cast<int>(scale));
+  if (layout.negative) result.value = -result.value;
+  return result;
+}
+
+std::string to_text(const Decimal& value, Digits digits) {
+  if (value == 0) return digits.least_places > 0 ? "0." + std::string(digits.least_places, '0') : "0";
+  Decimal size = abs(value);
+  int order = static_cast<int>(size.backend().order());
+  int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
+  Decimal scaled = floor(size * power_of_ten(places) + Decimal(0.5));
+  if (scaled == 0) return to_text(Decimal(0), digits);
+  std::string text = whole_text(scaled);
+  if (places > 0) {
+    auto width = static_cast<std::size_t>(places) + 1;
+    if (text.size() < width) text.insert(0, width - text.size(), '0');
+    text.insert(text.size() - static_cast<std::size_t>(places), 1, '.');
+    drop_zeros(text, digits.least_places);
+  } else if (digits.least_places > 0) {
+    text += '.' + std::string(digits.least_places, '0');
+  }
+  return value < 0 ? '-' + text : text;
+}
+
+std::string to_text(double value, Digits digits) {
+  std::array<char, 400> buffer;
+  double places = std::pow(10.0, std::min(digits.most_places, 15));
+  double rounded = std::fabs(value) < 1e6 ? std::nearbyint(value * places) / places : value;
+  auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(),
+                           rounded == 0 ? 0.0 : rounded, std::chars_format::fixed);
+  std::string text(buffer.data(), end.ptr);
+  std::size_t point = text.find('.');
+  std::size_t have = point == std::string::npos ? 0 : text.size() - point - 1;
+  if (have < static_cast<std::size_t>(digits.least_places)) {
+    if (have == 0) text += '.';
+    text.append(static_cast<std::size_t>(digits.least_places) - have, '0');
+  }
+  return text;
+}
+
+double to_double(const Decimal& value) {
+  if (value == 0) return 0;
+  const Decimal size = abs(value);
+  constexpr int kept = 2 * chunk_digits;
+  const int scale = kept - 1 - static_cast<int>(size.backend().order());
+  if (scale > largest_power || scale < -largest_power) return value.convert_to<double>();
+  const std::string text = whole_text(floor(size * power_of_ten(scale))) + "e" + std::to_string(-scale);
+  double result = 0;
+  std::from_chars(text.data(), text.data() + text.size(), result);
+  return value < 0 ? -result : result;
+}
+
+}  // namespace buttonworth

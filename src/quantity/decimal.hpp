@@ -1,0 +1,55 @@
+// Exact decimals: what statements and comparisons are worked out in.
+#pragma once
+
+#include <boost/multiprecision/cpp_dec_float.hpp>
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+namespace buttonworth {
+
+/// 50 significant decimal digits and some guard digits. Sums and products of amounts as people
+/// write them are exact; a quotient is good to 50 digits but not exact (see edge.hpp).
+using Decimal = boost::multiprecision::number<boost::multiprecision::cpp_dec_float<50>,
+                                              boost::multiprecision::et_off>;
+
+/// 10 to the power of n, exactly; |n| at most 120.
+const Decimal& power_of_ten(int n);
+
+/// How large a number in a document may be.
+struct NumberLimits {
+  int digits = 40;    ///< significant digits
+  int exponent = 30;  ///< power of ten of the first significant digit, either sign
+};
+
+enum class NumberFault { none, malformed, too_many_digits, too_large };
+
+/// A decimal number at the start of a text: `length` characters of it, without its unit.
+struct NumberText {
+  std::size_t length = 0;
+  NumberFault fault = NumberFault::none;
+  Decimal value;
+};
+
+/// Reads -?digits(.digits)?([eE][+-]?digits)? at the start of `text`. Costs time and memory in the
+/// length of the text only, whatever its exponent. Never depends on the locale.
+NumberText read_number(std::string_view text, const NumberLimits& limits = {});
+
+/// How many digits a number is written with: never more than `significant`, never more than
+/// `most_places` after the point, trailing zeros dropped down to `least_places`.
+struct Digits {
+  int significant = 18;
+  int most_places = 24;
+  int least_places = 0;
+};
+
+inline constexpr Digits money_digits{40, 12, 2};
+inline constexpr Digits full_digits{40, 60, 0};
+
+/// Writes a number in plain positional notation, e.g. "-130.00"; nearest, ties away from zero.
+std::string to_text(const Decimal& value, Digits digits = {});
+std::string to_text(double value, Digits digits = {});
+
+double to_double(const Decimal& value);
+
+}  // namespace buttonworth

@@ -1,0 +1,99 @@
+// The quantities of a document in one table, and a scenario: the number each of them is this time.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "quantity/arithmetic.hpp"
+#include "quantity/uncertain.hpp"
+#include "quantity/unit.hpp"
+
+namespace buttonworth {
+
+/// A place in the table of quantities. Formulas write `scenario[rate]`.
+struct Quantity {
+  std::uint32_t index = 0;
+};
+
+/// What is worked out beside a quantity's value, once per scenario: a quotient and a power cost
+/// ten to forty multiplications in decimals.
+enum class Companion : std::uint8_t {
+  none,
+  reciprocal,  ///< 1 ÷ value, 0 where the value is 0
+  discount,    ///< present value of 1 paid after this time
+};
+
+/// A quantity as the document states it.
+struct StatedQuantity {
+  Distribution distribution;
+  Decimal mean;
+  Dimension dimension = Dimension::number;
+  Companion companion = Companion::none;
+  std::int32_t currency_rate = -1;  ///< index of the exchange rate its money is worth, or -1
+  std::string text;                 ///< as written; of an uncertain one, its mean and its unit
+  std::string unit;                 ///< as written
+  Decimal unit_factor = 1;          ///< library's own units in one of it
+};
+
+/// All quantities of one document. Index 0 is unused, so that a forgotten place shows.
+class QuantityTable {
+ public:
+  QuantityTable() : stated_(1) {}
+  Quantity add(StatedQuantity quantity);
+  const StatedQuantity& operator[](Quantity q) const { return stated_[q.index]; }
+  const StatedQuantity& at(std::size_t index) const { return stated_[index]; }
+  std::size_t size() const { return stated_.size(); }
+
+ private:
+  std::vector<StatedQuantity> stated_;
+};
+
+/// What turns a document's quantities into numbers of type N: here their means; a simulation makes
+/// others. `discount_rate` is the share that waiting a year costs.
+template <class N>
+class Scenario {
+ public:
+  Scenario(const QuantityTable& table, Quantity discount_rate) {
+    values_.reserve(table.size());
+    for (std::size_t i = 0; i < table.size(); ++i) values_.push_back(value_of(table, i));
+    log_per_day_ = natural_log(N(N(1) + values_[discount_rate.index])) * year_share();
+    companions_.reserve(table.size());
+    std::map<Decimal, N> powers;
+    for (std::size_t i = 0; i < table.size(); ++i)
+      companions_.push_back(companion_of(table.at(i), values_[i], powers));
+  }
+
+  const N& operator[](Quantity q) const { return values_[q.index]; }
+  /// 1 ÷ the quantity.
+  const N& per(Quantity q) const { return companions_[q.index]; }
+  /// The present value of 1 paid after this delay.
+  const N& discount(Quantity delay) const { return companions_[delay.index]; }
+  /// The present value of 1 paid after so many days.
+  N discount_over(const N& days) const { return exponential(N(-days * log_per_day_)); }
+
+ private:
+  static N year_share() {
+    static const N share = number<N>(Decimal(1) / Decimal(365));
+    return share;
+  }
+  N value_of(const QuantityTable& table, std::size_t i) const {
+    const StatedQuantity& stated = table.at(i);
+    if (stated.currency_rate < 0) return number<N>(stated.mean);
+    return number<N>(stated.mean) * values_[static_cast<std::size_t>(stated.currency_rate)];
+  }
+  N companion_of(const StatedQuantity& stated, const N& value, std::map<Decimal, N>& powers) const {
+    if (stated.companion == Companion::reciprocal) return ratio(N(1), value);
+    if (stated.companion == Companion::none) return N(0);
+    auto [at, fresh] = powers.try_emplace(stated.mean, N(1));
+    if (fresh) at->second = discount_over(value);
+    return at->second;
+  }
+
+  std::vector<N> values_;
+  std::vector<N> companions_;
+  N log_per_day_ = N(0);
+};
+
+}  // namespace buttonworth

@@ -1,0 +1,35 @@
+#include "quantity/uncertain.hpp"
+
+namespace buttonworth {
+
+Decimal mean(const Distribution& d) {
+  using Shape = Distribution::Shape;
+  switch (d.shape) {
+    case Shape::exact:
+    case Shape::normal: return d.a;
+    case Shape::lognormal: {
+      const Decimal log_spread = log(d.b);
+      return d.a * exp(log_spread * log_spread / 2);
+    }
+    case Shape::triangular: return (d.a + d.b + d.c) / 3;
+    case Shape::uniform: return (d.a + d.b) / 2;
+    case Shape::determinations: {
+      Decimal sum = 0;
+      for (const Decimal& one : d.determinations) sum += one;
+      return sum / Decimal(d.determinations.size());
+    }
+  }
+  return d.a;
+}
+
+std::vector<Decimal> stated_figures(const Distribution& d) {
+  using Shape = Distribution::Shape;
+  switch (d.shape) {
+    case Shape::triangular: return {d.a, d.b, d.c};
+    case Shape::uniform: return {d.a, d.b};
+    case Shape::determinations: return d.determinations;
+    default: return {d.a};
+  }
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,31 @@
+// A quantity as somebody knows it: a figure, or a distribution of what it may be.
+#pragma once
+
+#include <vector>
+
+#include "quantity/decimal.hpp"
+
+namespace buttonworth {
+
+/// In the library's own units. The meaning of the parameters depends on the shape.
+struct Distribution {
+  enum class Shape {
+    exact,           ///< a: the value
+    normal,          ///< a: mean, b: standard deviation
+    lognormal,       ///< a: median, b: geometric standard deviation (1 or more)
+    triangular,      ///< a: low, b: mode, c: high
+    uniform,         ///< a: low, b: high
+    determinations,  ///< repeated determinations of one thing
+  };
+  Shape shape = Shape::exact;
+  Decimal a = 0, b = 0, c = 0;
+  std::vector<Decimal> determinations;
+};
+
+/// The mean: what serves where one figure is needed. Lognormal: median × exp(ln²(gsd) ÷ 2).
+Decimal mean(const Distribution& distribution);
+
+/// The figures that were stated for it, of the quantity's own dimension: what a range is tested on.
+std::vector<Decimal> stated_figures(const Distribution& distribution);
+
+}  // namespace buttonworth

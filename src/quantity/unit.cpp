@@ -1,0 +1,265 @@
+#include "quantity/unit.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace buttonworth {
+namespace {
+
+using Names = std::array<std::string_view, mass_unit_count>;
+constexpr Names mass_names{"g", "kg", "t", "lb", "st", "lt", "ozt", "dwt", "gr"};
+
+std::optional<MassUnit> mass_unit(std::string_view text) {
+  auto found = std::find(mass_names.begin(), mass_names.end(), text);
+  if (found == mass_names.end()) return std::nullopt;
+  return static_cast<MassUnit>(found - mass_names.begin());
+}
+
+// A unit of fixed size, above ÷ below of the library's own. The names are exact: they are the
+// format's, and nothing else is read.
+struct Fixed {
+  std::string_view name;
+  Dimension dimension;
+  std::int64_t above, below;
+};
+constexpr Fixed fixed_units[] = {
+    {"%", Dimension::grade, 1, 100},        {"g/t", Dimension::grade, 1, 1000000},
+    {"mg/kg", Dimension::grade, 1, 1000000},    {"ppm", Dimension::grade, 1, 1000000},
+    {"kg/t", Dimension::grade, 1, 1000},     {"ppb", Dimension::grade, 1, 1000000000},
+    {"fine", Dimension::grade, 1, 1000},     {"%", Dimension::share, 1, 100},
+    {"fine", Dimension::share, 1, 1000},     {"d", Dimension::time, 1, 1},
+    {"kg/h", Dimension::throughput, 1, 1},   {"t/h", Dimension::throughput, 1000, 1},
+    {"kg/kg", Dimension::dose, 1, 1},   {"kWh", Dimension::energy, 1, 1}, {"MJ", Dimension::energy, 10, 36},        {"kWh/L", Dimension::heat, 1, 1},
+    {"kWh/m3", Dimension::heat, 1, 1000},   {"L", Dimension::volume, 1, 1},
+    {"m3", Dimension::volume, 1000, 1},      {"kg/L", Dimension::density, 1, 1},
+    {"t/m3", Dimension::density, 1, 1},      {"degC", Dimension::temperature, 1, 1},
+    {"%/a", Dimension::annual, 1, 100},     {"", Dimension::number, 1, 1},
+    {"kt", Dimension::grade, 1, 24},   {"h", Dimension::time, 1, 24},
+    {"min", Dimension::time, 1, 1440}, {"MJ/L", Dimension::heat, 10, 36},
+    {"MJ/m3", Dimension::heat, 1, 3600},
+};
+
+struct MassGrade {
+  std::string_view name;
+  MassUnit above, below;
+};
+constexpr MassGrade mass_grades[] = {
+    {"ozt/st", MassUnit::ozt, MassUnit::st},
+    {"ozt/lt", MassUnit::ozt, MassUnit::lt},
+    {"ozt/t", MassUnit::ozt, MassUnit::t},
+    {"dwt/st", MassUnit::dwt, MassUnit::st},
+};
+
+// What money is paid for other than a mass: above ÷ below of one of the library's own.
+constexpr Fixed per_units[] = {
+    {"lot", Dimension::per_lot, 1, 1},       {"melt", Dimension::per_melt, 1, 1},
+    {"h", Dimension::per_hour, 1, 1},        {"min", Dimension::per_hour, 60, 1},
+    {"d", Dimension::per_hour, 1, 24},       {"kWh", Dimension::per_energy, 1, 1},
+    {"MJ", Dimension::per_energy, 36, 10},   {"L", Dimension::per_volume, 1, 1},
+    {"m3", Dimension::per_volume, 1, 1000},
+};
+
+struct Known {
+  std::string_view name;
+  Dimension dimension;
+  Decimal factor;
+};
+
+template <std::size_t Count>
+std::vector<Known> worked_out(const Fixed (&units)[Count]) {
+  std::vector<Known> known;
+  for (const Fixed& unit : units)
+    known.push_back({unit.name, unit.dimension, Decimal(unit.above) / Decimal(unit.below)});
+  return known;
+}
+
+const std::vector<Known>& known_units() {
+  static const std::vector<Known> units = worked_out(fixed_units);
+  return units;
+}
+
+const std::vector<Known>& known_per_units() {
+  static const std::vector<Known> units = worked_out(per_units);
+  return units;
+}
+
+std::string_view currency_of(std::string_view text) {
+  auto capital = [](char c) { return c >= 'A' && c <= 'Z'; };
+  if (text == "USc") return text;
+  return text.size() == 3 && std::all_of(text.begin(), text.end(), capital) ? text
+                                                                            : std::string_view{};
+}
+
+std::optional<Unit> money_unit(std::string_view text, const MassFactors& factors) {
+  std::size_t slash = text.find('/');
+  std::string_view code = currency_of(text.substr(0, slash));
+  if (code.empty()) return std::nullopt;
+  Decimal one = code == "USc" ? power_of_ten(-2) : Decimal(1);
+  if (code == "USc") code = "USD";
+  if (slash == std::string_view::npos) return Unit{Dimension::money, code, one};
+  std::string_view per = text.substr(slash + 1);
+  if (auto mass = mass_unit(per))
+    return Unit{Dimension::price, code, one * factors.per_kilogram(*mass)};
+  for (const Known& unit : known_per_units())
+    if (unit.name == per) return Unit{unit.dimension, code, one * unit.factor};
+  return std::nullopt;
+}
+
+std::string join(const std::vector<std::string>& words) {
+  std::string text;
+  for (std::size_t i = 0; i < words.size(); ++i)
+    text += (i == 0 ? "" : i + 1 == words.size() ? " or " : ", ") + words[i];
+  return text;
+}
+
+std::string escaped(std::string_view name) {
+  std::string text;
+  for (char c : name) text += c == '/' ? std::string("\\/") : std::string(1, c);
+  return text;
+}
+
+constexpr Dimension dimensions[] = {
+    Dimension::mass,       Dimension::grade,      Dimension::share,       Dimension::money,
+    Dimension::price,      Dimension::per_lot,    Dimension::per_melt,    Dimension::per_hour,
+    Dimension::per_energy, Dimension::per_volume, Dimension::time,        Dimension::throughput,
+    Dimension::dose,       Dimension::energy,     Dimension::heat,       Dimension::volume,      Dimension::density,
+    Dimension::temperature, Dimension::annual,    Dimension::number,
+};
+
+const char* example(Dimension dimension) {
+  switch (dimension) {
+    case Dimension::mass: return "g, kg, t, lb, st, lt, ozt, dwt, gr";
+    case Dimension::grade: return "%, g/t, mg/kg, ppm, kg/t, ppb, ozt/st, ozt/lt, ozt/t, dwt/st, fine, kt";
+    case Dimension::share: return "%, fine";
+    case Dimension::money: return "a currency code such as USD";
+    case Dimension::price: return "money per mass such as USD/t, USD/ozt";
+    case Dimension::per_lot: return "USD/lot";
+    case Dimension::per_melt: return "USD/melt";
+    case Dimension::per_hour: return "USD/h";
+    case Dimension::per_energy: return "USD/kWh";
+    case Dimension::per_volume: return "USD/L";
+    case Dimension::time: return "min, h, d";
+    case Dimension::throughput: return "kg/h, t/h";
+    case Dimension::dose: return "kg/kg";
+    case Dimension::energy: return "kWh, MJ";
+    case Dimension::heat: return "MJ/L, kWh/L";
+    case Dimension::volume: return "L, m3";
+    case Dimension::density: return "kg/L, t/m3";
+    case Dimension::temperature: return "degC";
+    case Dimension::annual: return "%/a";
+    case Dimension::number: return "a number without a unit";
+  }
+  return "";
+}
+
+std::string money_pattern(Dimension dimension) {
+  const std::string code = "([A-Z]{3}|USc)";
+  if (dimension == Dimension::money) return code;
+  std::vector<std::string> names;
+  if (dimension == Dimension::price) names.assign(mass_names.begin(), mass_names.end());
+  for (const Fixed& unit : per_units)
+    if (unit.dimension == dimension) names.emplace_back(unit.name);
+  std::string text;
+  for (const std::string& name : names) text += (text.empty() ? "" : "|") + name;
+  return code + "\\/(" + text + ")";
+}
+
+}  // namespace
+
+MassFactors::MassFactors() {
+  set(MassUnit::g, power_of_ten(-3));
+  set(MassUnit::kg, 1);
+  set(MassUnit::t, 1000);
+  const Decimal pound("0.45359237");
+  set(MassUnit::lb, pound);
+  set(MassUnit::st, pound * 2000);
+  set(MassUnit::lt, pound * 2240);
+  const Decimal ounce("0.0311034768");
+  set(MassUnit::ozt, ounce);
+  set(MassUnit::dwt, ounce * Decimal("0.05"));
+  set(MassUnit::gr, Decimal("0.00006479891"));
+}
+
+void MassFactors::set(MassUnit unit, const Decimal& kilograms) {
+  kilograms_[static_cast<int>(unit)] = kilograms;
+  per_kilogram_[static_cast<int>(unit)] = 1 / kilograms;
+}
+
+void MassFactors::fix_grams_per_ounce(const Decimal& grams) {
+  const Decimal ounce = grams * power_of_ten(-3);
+  set(MassUnit::ozt, ounce);
+  set(MassUnit::dwt, ounce / 20);
+  set(MassUnit::gr, ounce / 480);
+}
+
+void MassFactors::fix_pounds_per_tonne(const Decimal& pounds) {
+  const Decimal pound = 1000 / pounds;
+  set(MassUnit::lb, pound);
+  set(MassUnit::lt, pound * 2240);
+  if (!short_ton_fixed_) set(MassUnit::st, pound * 2000);
+}
+
+void MassFactors::fix_short_tons_per_tonne(const Decimal& tons) {
+  set(MassUnit::st, 1000 / tons);
+  short_ton_fixed_ = true;
+}
+
+const MassFactors& exact_factors() {
+  static const MassFactors factors;
+  return factors;
+}
+
+std::optional<Unit> find_unit(std::string_view text, Dimensions allowed, const MassFactors& factors) {
+  if (auto mass = mass_unit(text)) return Unit{Dimension::mass, {}, factors.kilograms(*mass)};
+  const Known* found = nullptr;
+  for (const Known& unit : known_units())
+    if (unit.name == text &&
+        (found == nullptr || (allowed.holds(unit.dimension) && !allowed.holds(found->dimension))))
+      found = &unit;
+  if (found != nullptr) return Unit{found->dimension, {}, found->factor};
+  for (const MassGrade& unit : mass_grades)
+    if (unit.name == text)
+      return Unit{Dimension::grade, {},
+                  factors.kilograms(unit.above) * factors.per_kilogram(unit.below)};
+  return money_unit(text, factors);
+}
+
+std::optional<std::string> unit_advice(std::string_view text) {
+  std::size_t slash = text.find('/');
+  for (std::string_view part : {text.substr(0, slash), slash == text.npos ? std::string_view{}
+                                                                          : text.substr(slash + 1)}) {
+    if (part == "oz" || part == "ounce" || part == "ounces")
+      return "oz is ambiguous: write ozt (troy ounce, 31.1034768 g), or give the mass in g or lb";
+    if (part == "ton" || part == "tons" || part == "tonne" || part == "tonnes")
+      return "ton is ambiguous: write t (1000 kg), st (short ton, 2000 lb) or lt (long ton, 2240 lb)";
+  }
+  if (text == "C" || text == "°C") return "write degC";
+  if (text == "kgs" || text == "KG" || text == "Kg") return "write kg";
+  return std::nullopt;
+}
+
+std::string unit_examples(Dimensions allowed) {
+  std::vector<std::string> words;
+  bool grade = allowed.holds(Dimension::grade);
+  for (Dimension dimension : dimensions)
+    if (allowed.holds(dimension) && !(grade && dimension == Dimension::share))
+      words.emplace_back(example(dimension));
+  return join(words);
+}
+
+std::string unit_pattern(Dimension dimension) {
+  if (dimension == Dimension::money || dimension == Dimension::price ||
+      (dimension >= Dimension::per_lot && dimension <= Dimension::per_volume))
+    return money_pattern(dimension);
+  std::string text;
+  auto add = [&](std::string_view name) { text += (text.empty() ? "" : "|") + escaped(name); };
+  if (dimension == Dimension::mass)
+    for (std::string_view name : mass_names) add(name);
+  for (const Fixed& unit : fixed_units)
+    if (unit.dimension == dimension) add(unit.name);
+  if (dimension == Dimension::grade)
+    for (const MassGrade& unit : mass_grades) add(unit.name);
+  return "(" + text + ")";
+}
+
+}  // namespace buttonworth

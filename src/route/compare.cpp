@@ -1,0 +1,178 @@
+#include "route/compare.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "quantity/pointer.hpp"
+#include "route/best_cut.hpp"
+
+namespace buttonworth {
+namespace {
+
+template <class N>
+N exact_number(double value) {
+  std::array<char, 64> buffer;
+  auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
+  return number<N>(Decimal(std::string(buffer.data(), end.ptr)));
+}
+
+template <class N>
+HeldCuts<N> hold(const Route& route, const std::vector<double>& pulls) {
+  HeldCuts<N> held(route.tables.size());
+  for (std::size_t i = 0; i < pulls.size(); ++i) held[route.searched[i]] = exact_number<N>(pulls[i]);
+  return held;
+}
+
+std::string percent(double share) { return Figures<double>::percent_text(share); }
+
+/// The words where a best cut stands at an end of what was searched.
+void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
+                  std::vector<Caution>& cautions) {
+  for (std::size_t i = 0; i < route.searched.size(); ++i) {
+    const auto& [low, high] = search.range[i];
+    const double pull = search.best.front().pulls[i];
+    const double near = (high - low) * 1e-6;
+    if (pull - low > near && high - pull > near) continue;
+    const std::string& step = plan.steps[route.tables[route.searched[i]]].basics.name;
+    cautions.push_back({step, "route " + route.name + ": the best cut, " + percent(pull) +
+                                  ", stands at an end of the pulls that were searched (" + percent(low) +
+                                  " to " + percent(high) + "): a test beyond it may find a better one"});
+  }
+}
+
+template <class N>
+std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
+  std::vector<Movement<N>> sorted;
+  for (const Movement<N>& one : movements)
+    if (one.amount != N(0)) sorted.push_back(one);
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const Movement<N>& a, const Movement<N>& b) { return a.day < b.day; });
+  std::vector<CashDay<N>> days;
+  N total(0);
+  for (const Movement<N>& one : sorted) {
+    total += one.amount;
+    if (days.empty() || !same(days.back().day, one.day)) days.push_back({one.day, N(0), N(0)});
+    days.back().amount += one.amount;
+    days.back().total = total;
+  }
+  return days;
+}
+
+/// A refused route has no money, and nothing of it was sold.
+template <class N>
+void strip_refused(RouteLedger<N>& ledger, std::size_t analytes) {
+  ledger.lines.clear();
+  ledger.movements.clear();
+  ledger.products.clear();
+  ledger.metal = MetalPlaces<N>(analytes);
+}
+
+template <class N>
+void rank(Comparison<N>& comparison) {
+  std::optional<std::size_t> next;
+  auto value = [&](std::size_t i) -> const N& { return comparison.routes[i].ledger.sums.present_value; };
+  for (std::size_t i = 0; i < comparison.routes.size(); ++i) {
+    if (comparison.routes[i].refused()) continue;
+    if (!comparison.best || value(i) > value(*comparison.best)) {
+      next = comparison.best;
+      comparison.best = i;
+    } else if (!next || value(i) > value(*next)) {
+      next = i;
+    }
+  }
+  if (next) comparison.lead = value(*comparison.best) - value(*next);
+}
+
+template <class N>
+void gather(Comparison<N>& comparison) {
+  auto add_caution = [&](const Caution& one) {
+    for (const Caution& had : comparison.cautions)
+      if (had.at == one.at && had.what == one.what) return;
+    comparison.cautions.push_back(one);
+  };
+  for (const std::string& what : comparison.plan->document_cautions) add_caution({"lot", what});
+  std::vector<bool> untested(comparison.plan->analytes.size());
+  for (const RouteResult<N>& result : comparison.routes) {
+    for (const Caution& one : result.ledger.cautions) add_caution(one);
+    for (Analyte a : result.ledger.untested) untested[a] = true;
+  }
+  for (Analyte a = 0; a < untested.size(); ++a)
+    if (untested[a]) comparison.untested.push_back(a);
+}
+
+}  // namespace
+
+template <Scalar N>
+FoundCuts<N> find_cuts(const Prepared<N>& prepared, const Route& route, const Watch& watch) {
+  const Plan& plan = *prepared.plan;
+  FoundCuts<N> found;
+  found.held.resize(route.tables.size());
+  if (route.searched.empty()) return found;
+  const Prepared<double> plain(plan);
+  const Prepared<Lanes> lanes(plan);
+  const CutSearch search = search_best_cuts(lanes, plain, route, watch);
+  if (search.best.empty()) {
+    std::vector<double> middle;
+    for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
+    found.held = hold<N>(route, middle);
+    found.refused.push_back("no pull between " + percent(search.range.front().first) + " and " +
+                            percent(search.range.front().second) + " makes a product that is taken");
+    return found;
+  }
+  found.held = hold<N>(route, search.best.front().pulls);
+  caution_ends(plan, route, search, found.cautions);
+  return found;
+}
+
+template <Scalar N>
+RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const FoundCuts<N>& cuts,
+                        const Figures<N>& figures, bool how) {
+  const Plan& plan = *prepared.plan;
+  RouteResult<N> result{&route, RouteLedger<N>(plan.analytes.size(), figures, how), {}};
+  RouteLedger<N>& ledger = result.ledger;
+  try {
+    Walk<N, RouteLedger<N>>(prepared, cuts.held, ledger).route(route);
+  } catch (const Error& error) {
+    throw Error(error.complaint().code, "route " + route.name + ": " + error.complaint().text,
+                "/routes" + pointer_step(route.name));
+  }
+  ledger.cautions.insert(ledger.cautions.end(), cuts.cautions.begin(), cuts.cautions.end());
+  if (!ledger.refused.empty())
+    ledger.refused.insert(ledger.refused.begin(), cuts.refused.begin(), cuts.refused.end());
+  if (result.refused()) strip_refused(ledger, plan.analytes.size());
+  result.cash_days = cash_by_day(ledger.movements);
+  return result;
+}
+
+template <Scalar N>
+Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options, const Watch& watch) {
+  const Plan& plan = *prepared.plan;
+  const Figures<N> figures(plan.quantities, plan.analytes, plan.currency);
+  Comparison<N> comparison{&plan, {}, {}, {}, {}, {}};
+  std::vector<std::size_t> which = options.routes;
+  if (which.empty())
+    for (std::size_t i = 0; i < plan.routes.size(); ++i) which.push_back(i);
+  comparison.routes.reserve(which.size());
+  for (std::size_t i : which) {
+    watch.keep_going();
+    const Route& route = plan.routes[i];
+    comparison.routes.push_back(
+        work_out(prepared, route, find_cuts(prepared, route, watch), figures, options.how));
+    watch.progress(static_cast<std::int64_t>(comparison.routes.size()),
+                   static_cast<std::int64_t>(which.size()));
+  }
+  rank(comparison);
+  gather(comparison);
+  return comparison;
+}
+
+template FoundCuts<Decimal> find_cuts(const Prepared<Decimal>&, const Route&, const Watch&);
+template FoundCuts<double> find_cuts(const Prepared<double>&, const Route&, const Watch&);
+template RouteResult<Decimal> work_out(const Prepared<Decimal>&, const Route&, const FoundCuts<Decimal>&,
+                                       const Figures<Decimal>&, bool);
+template RouteResult<double> work_out(const Prepared<double>&, const Route&, const FoundCuts<double>&,
+                                      const Figures<double>&, bool);
+template Comparison<Decimal> compare(const Prepared<Decimal>&, const CompareOptions&, const Watch&);
+template Comparison<double> compare(const Prepared<double>&, const CompareOptions&, const Watch&);
+
+}  // namespace buttonworth

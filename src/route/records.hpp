@@ -1,0 +1,89 @@
+// The records a walk reports to: a route's ledger, and a sweep over pulls.
+#pragma once
+
+#include "material/caution.hpp"
+#include "route/walk.hpp"
+
+namespace buttonworth {
+
+/// The ledger of one route, with what a person must be told about the way.
+template <Scalar N>
+struct RouteLedger : Ledger<N> {
+  using Ledger<N>::Ledger;
+
+  std::vector<Caution> cautions;
+  std::vector<Analyte> untested;
+
+  N solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<N>& curves,
+          const Stream<N>& feed, const Scenario<N>& s) const {
+    return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
+  }
+
+  template <class Path>
+  void enter(const Plan& plan, const Step& step, const Stream<N>& feed, const Path& path,
+             std::size_t index) {
+    for (std::size_t before : path)
+      if (before == index)
+        caution({step.basics.name, "met twice on one way: each pass wants its own curve and rates"});
+    const HotWork work = hot_work(step);
+    if (work.heat)
+      for (Caution& one :
+           step_cautions(step.basics.name, work, plan.hazards, plan.mercury_assayed, plain(feed)))
+        caution(std::move(one));
+  }
+
+  void note_untested(const Plan& plan, const Terms& terms) {
+    for (Analyte a : terms.untested) {
+      untested.push_back(a);
+      this->conditional.push_back(terms.name + ": limits " + plan.analytes[a] +
+                                  ", which nobody tested here; it counts as 0");
+    }
+  }
+
+ private:
+  static HotWork hot_work(const Step& step) {
+    HotWork work;
+    if (std::get_if<Dry>(&step.kind) != nullptr) work.heat = work.dust = true;
+    if (auto* melt = std::get_if<Melt>(&step.kind)) {
+      work.heat = work.melts = true;
+      for (const FluxDose& flux : melt->flux)
+        work.nitrate |= flux.reagent.find("nitrate") != std::string::npos;
+    }
+    return work;
+  }
+  static Stream<double> plain(const Stream<N>& stream) {
+    auto as_double = [](const N& x) {
+      if constexpr (std::same_as<N, double>) return x;
+      else return to_double(x);
+    };
+    Stream<double> made;
+    made.dry = as_double(stream.dry);
+    made.water = as_double(stream.water);
+    for (const N& one : stream.content) made.content.push_back(as_double(one));
+    return made;
+  }
+  void caution(Caution one) { cautions.push_back(std::move(one)); }
+};
+
+/// Sums over a block of pulls. Which rules refuse is kept as a sum of powers of two, so that a
+/// search sees where the reason changes between two refused pulls.
+struct SweepTally : Tally<Lanes> {
+  explicit SweepTally(const Prepared<double>& plain) : plain(&plain) {}
+
+  const Prepared<double>* plain;
+  Lanes refusals = Lanes(0);
+  double next_rule = 1;
+
+  template <class Reason>
+  void refuse(const Mask<Lanes>& where, Reason&& reason) {
+    Tally<Lanes>::refuse(where, reason);
+    refusals += choose(both(where, live), Lanes(next_rule), Lanes(0));
+    next_rule = next_rule < 1e12 ? next_rule * 2 : 1;
+  }
+
+  /// A cut by grade or recovery is solved lane by lane; a lane that never reaches it is impossible.
+  Lanes solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<Lanes>&,
+              const Stream<Lanes>& feed, const Scenario<Lanes>&);
+};
+
+}  // namespace buttonworth

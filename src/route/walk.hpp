@@ -1,0 +1,113 @@
+// The walk of a route: a stream goes through steps and ends in a sale, a return or the shed.
+// One template for all arithmetics and both records.
+#pragma once
+
+#include "route/plan.hpp"
+
+namespace buttonworth {
+
+/// Cuts that were found before: by visit, none where the walk is to solve it itself.
+template <class N>
+using HeldCuts = std::vector<std::optional<N>>;
+
+template <class N, class Record>
+class Walk {
+ public:
+  Walk(const Prepared<N>& prepared, const HeldCuts<N>& held, Record& record)
+      : prepared_(prepared), plan_(*prepared.plan), s_(prepared.scenario), held_(held), record_(record) {}
+
+  void route(const Route& route) {
+    if constexpr (Record::keeps_lines) {
+      add_to(record_.metal.fed, prepared_.lot.content);
+      for (const Stream<N>& pieces : prepared_.apart) add_to(record_.metal.fed, pieces.content);
+    }
+    if (plan_.lot.credited) record_.credit(N(-s_[*plan_.lot.credited]), N(0), N(1));
+    follow(route.lot.get(), prepared_.lot, {});
+    for (std::size_t i = 0; i < route.apart.size(); ++i)
+      follow(route.apart[i].get(), prepared_.apart[i], {});
+  }
+
+ private:
+  using Path = boost::container::small_vector<std::size_t, 16>;  // steps gone through
+
+  /// An output of 0 kg is neither worked, tested, sold nor listed.
+  void follow(const Node* node, const Stream<N>& stream, const Path& path) {
+    const auto some = stream.dry > N(0);
+    if (!any(some)) return;
+    if (node == nullptr)
+      throw Error(Code::missing_field, "the route says nothing of an output that the step does make");
+    if constexpr (Scalar<N>) {
+      go(*node, stream, path);
+    } else {
+      const auto outer = record_.live;
+      record_.live = both(outer, some);
+      go(*node, stream, path);
+      record_.live = outer;
+    }
+  }
+
+  void go(const Node& node, const Stream<N>& stream, const Path& path) {
+    std::visit([&](const auto& what) { end_or_work(what, stream, path); }, node.what);
+  }
+
+  void end_or_work(const Worked& worked, const Stream<N>& feed, const Path& path) {
+    const Step& step = plan_.steps[worked.step];
+    if constexpr (Record::keeps_lines) record_.enter(plan_, step, feed, path, worked.step);
+    const Outputs<N> outputs =
+        std::visit([&](const auto& kind) { return run(step, kind, worked, feed); }, step.kind);
+    Path further = path;
+    further.push_back(worked.step);
+    for (std::size_t i = 0; i < outputs.size(); ++i)
+      follow(worked.outputs[i].get(), outputs[i], further);
+  }
+
+  Outputs<N> run(const Step& step, const Table& table, const Worked& worked, const Stream<N>& feed) {
+    const TableCurves<N>& curves = prepared_.curves[worked.step];
+    const std::optional<N>& held = held_[worked.visit];
+    const N pull = held ? *held : record_.solve(plan_, worked.step, table, curves, feed, s_);
+    return run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
+  }
+  Outputs<N> run(const Step& step, const Split& split, const Worked&, const Stream<N>& feed) {
+    return run_split(step.basics, split, feed, plan_.day, s_, record_);
+  }
+  Outputs<N> run(const Step& step, const Dry& dry, const Worked&, const Stream<N>& feed) {
+    return run_dry(step.basics, dry, feed, plan_.day, s_, record_);
+  }
+  Outputs<N> run(const Step& step, const Melt& melt, const Worked&, const Stream<N>& feed) {
+    return run_melt(step.basics, melt, feed, plan_.day, s_, record_);
+  }
+
+  void end_or_work(const SoldTo& sold, const Stream<N>& stream, const Path&) {
+    const Terms& terms = plan_.terms[sold.terms];
+    if constexpr (Record::keeps_lines) record_.note_untested(plan_, terms);
+    sell(terms, std::span<const Levy>(plan_.levies), plan_.prices, plan_.analytes, stream, s_, record_);
+  }
+
+  /// Credits a share of the contained metal at market price.
+  void end_or_work(const Returned& returned, const Stream<N>& stream, const Path&) {
+    const N day = stream.day + s_[returned.after];
+    const N discount = stream.discount * s_.discount(returned.after);
+    for (const auto& [analyte, share] : returned.shares) {
+      const Quantity price = *plan_.prices[analyte];
+      const N amount = stream.content[analyte] * s_[share] * s_[price];
+      record_.line({LineKind::credit, nullptr, &plan_.analytes[analyte]}, amount, day,
+                   [&, a = analyte, part = share](const auto& say) {
+                     return say.mass(stream.content[a]) + " × " + say.of(part) + " × " + say.of(price);
+                   });
+      record_.credit(amount, day, discount);
+    }
+    if constexpr (Record::keeps_lines) add_to(record_.metal.returned, stream.content);
+  }
+
+  void end_or_work(const Kept&, const Stream<N>& stream, const Path&) {
+    if constexpr (Record::keeps_lines) add_to(record_.metal.kept, stream.content);
+  }
+
+  const Prepared<N>& prepared_;
+  const Plan& plan_;
+  const Scenario<N>& s_;
+  const HeldCuts<N>& held_;
+  Record& record_;
+};
+
+}  // namespace buttonworth
