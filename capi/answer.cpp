@@ -28,6 +28,20 @@ const Json& stands_at(const bw_answer* answer, const char* pointer) {
   return *at;
 }
 
+/// Puts a text into the caller's buffer, or tells how large it must be.
+void put_text(const std::string& text, char* buffer, size_t capacity, size_t* needed) {
+  if (needed != nullptr) *needed = text.size() + 1;
+  if (capacity == 0 && needed != nullptr) return;
+  require(text.size() < capacity, Code::usage_buffer, "the buffer is too small for this text and its final zero");
+  std::memcpy(buffer, text.c_str(), text.size() + 1);
+}
+
+/// The text that a caller's buffer holds before anything is known.
+void empty_text(char* buffer, size_t capacity, size_t* needed) {
+  if (needed != nullptr) *needed = 0;
+  if (buffer != nullptr && capacity > 0) *buffer = '\0';
+}
+
 std::string plain_text(const Json& value) { return value.is_string() ? value.get<std::string>() : value.dump(); }
 
 }  // namespace
@@ -53,15 +67,32 @@ bw_status bw_answer_number(bw_context* context, const bw_answer* answer, const c
 
 bw_status bw_answer_string(bw_context* context, const bw_answer* answer, const char* pointer, char* buffer, size_t capacity,
                            size_t* needed) noexcept {
-  if (needed != nullptr) *needed = 0;
-  if (buffer != nullptr && capacity > 0) *buffer = '\0';
+  empty_text(buffer, capacity, needed);
   return guarded(context, [&] {
     require(buffer != nullptr || capacity == 0, Code::usage_null, "the buffer is NULL and its capacity is not 0");
-    const std::string text = plain_text(stands_at(answer, pointer));
-    if (needed != nullptr) *needed = text.size() + 1;
-    if (capacity == 0 && needed != nullptr) return;
-    require(text.size() < capacity, Code::usage_buffer, "the buffer is too small for this text and its final zero");
-    std::memcpy(buffer, text.c_str(), text.size() + 1);
+    put_text(plain_text(stands_at(answer, pointer)), buffer, capacity, needed);
+  });
+}
+
+bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const char* pointer, size_t* out) noexcept {
+  if (out != nullptr) *out = 0;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the count is NULL");
+    const Json& value = stands_at(answer, pointer);
+    if (!value.is_structured()) throw Error(Code::usage_type, "neither a list nor an object stands here", pointer);
+    *out = value.size();
+  });
+}
+
+bw_status bw_answer_name(bw_context* context, const bw_answer* answer, const char* pointer, size_t index, char* buffer,
+                         size_t capacity, size_t* needed) noexcept {
+  empty_text(buffer, capacity, needed);
+  return guarded(context, [&] {
+    require(buffer != nullptr || capacity == 0, Code::usage_null, "the buffer is NULL and its capacity is not 0");
+    const Json& value = stands_at(answer, pointer);
+    if (!value.is_object()) throw Error(Code::usage_type, "no object stands here", pointer);
+    require(index < value.size(), Code::usage_size, "the index is beyond the last entry");
+    put_text(std::next(value.begin(), static_cast<std::ptrdiff_t>(index)).key(), buffer, capacity, needed);
   });
 }
 

@@ -238,6 +238,18 @@ BW_API bw_status bw_answer_number(bw_context* context, const bw_answer* answer, 
 BW_API bw_status bw_answer_string(bw_context* context, const bw_answer* answer, const char* pointer,
                                   char* buffer, size_t capacity, size_t* needed) BW_NOEXCEPT;
 
+/* How many entries the list or object at a JSON pointer of the answer has.
+ * Errors: usage (BW_USAGE_TYPE where neither stands). Since 0.1. */
+BW_API bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const char* pointer,
+                                 size_t* out) BW_NOEXCEPT;
+
+/* The name of an entry of the object at a JSON pointer of the answer, in the answer's order; index
+ * from 0. Buffer, capacity and needed as in bw_answer_string. Errors: usage. Since 0.1.
+ *     bw_answer_name(context, answer, "/routes", 0, name, sizeof name, NULL); */
+BW_API bw_status bw_answer_name(bw_context* context, const bw_answer* answer, const char* pointer,
+                                size_t index, char* buffer, size_t capacity,
+                                size_t* needed) BW_NOEXCEPT;
+
 /* Frees the answer and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
 BW_API void bw_answer_destroy(bw_answer** answer) BW_NOEXCEPT;
 

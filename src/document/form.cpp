@@ -34,6 +34,12 @@ std::uint32_t Reader::analyte(const std::string& name) {
   return static_cast<std::uint32_t>(found - analytes.begin());
 }
 
+Quantity& Reader::known_default(const void* field) {
+  for (auto& [known, quantity] : defaults_)
+    if (known == field) return quantity;
+  return defaults_.emplace_back(field, Quantity{}).second;
+}
+
 bool require_kind(const Value& value, Value::Kind kind, const Place& place, Reader& reader,
                   const std::string& wanted) {
   if (value.kind == kind) return true;

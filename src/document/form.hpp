@@ -6,6 +6,7 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
@@ -35,6 +36,11 @@ class Reader {
   void complain(Code code, const Place& place, std::string text);
   /// The analyte's number; a new name gets the next one.
   std::uint32_t analyte(const std::string& name);
+  /// The quantity that stands for a field left out, read once: index 0 until then.
+  Quantity& known_default(const void* field);
+
+ private:
+  std::vector<std::pair<const void*, Quantity>> defaults_;
 };
 
 /// Definitions that a schema refers to by name.
@@ -69,7 +75,10 @@ Form<E> choice(std::vector<std::pair<std::string, E>> words) {
     return text;
   };
   return {[words, list](const Value& value, const Place& place, Reader& reader, E& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, list())) return;
+            if (value.kind != Value::Kind::text) {
+              require_kind(value, Value::Kind::text, place, reader, list());
+              return;
+            }
             for (const auto& [word, meaning] : words)
               if (word == value.text) {
                 out = meaning;
@@ -178,11 +187,21 @@ class Fields {
   /// A field that stands for this text where it is left out.
   template <class M, class F>
   Fields& may(const std::string& name, M member, const F& form, const std::string& otherwise) {
+    const auto token = std::make_shared<char>();  // tells this field from all others
     auto absent = [=](Reader& reader, T& out) {
-      Value value;
-      value.kind = Value::Kind::text;
-      value.text = otherwise;
-      form.read(value, Place(), reader, out.*member);
+      auto read_default = [&](auto& into) {
+        Value value;
+        value.kind = Value::Kind::text;
+        value.text = otherwise;
+        form.read(value, Place(), reader, into);
+      };
+      if constexpr (std::same_as<F, Form<Quantity>>) {
+        Quantity& known = reader.known_default(token.get());
+        if (known.index == 0) read_default(known);
+        out.*member = known;
+      } else {
+        read_default(out.*member);
+      }
     };
     return add(name, false, member, form, absent);
   }

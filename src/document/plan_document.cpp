@@ -289,8 +289,8 @@ void read_route_with_pieces(const Value& value, const Place& place, Reader& read
     std::unique_ptr<Node> node;
     if (const Value* way = value.find(name)) node = read_node(*way, Place(place, name), reader, 1);
     else reader.complain(Code::missing_field, place, "the lot has pieces apart, so a route has a node for each; the one for " + name + " is missing");
-    if (name == "lot") out.lot = std::move(node);
-    else out.apart.push_back(std::move(node));
+    if (name == "lot") out.lot.node = std::move(node);
+    else out.apart.push_back({std::move(node), false});
   }
   each_member(value, place, [&](const std::string& key, const Value&, const Place& at) {
     if (std::find(names.begin(), names.end(), key) == names.end())
@@ -307,6 +307,12 @@ void number_tables(Node* node, const Plan& plan, Route& route) {
     route.tables.push_back(worked->step);
   }
   for (auto& output : worked->outputs) number_tables(output.get(), plan, route);
+}
+
+void number_way(Way& way, const Plan& plan, Route& route) {
+  const std::size_t before = route.searched.size();
+  number_tables(way.node.get(), plan, route);
+  way.searched = route.searched.size() > before;
 }
 
 Json node_schema(SchemaBook& book) {
@@ -329,9 +335,9 @@ Form<Route> route_form() {
             if (!require_kind(value, Value::Kind::object, place, reader, "an object")) return;
             Plan& plan = plan_of(reader);
             if (!plan.lot.apart.empty() || value.find("lot") != nullptr) read_route_with_pieces(value, place, reader, out);
-            else out.lot = read_node(value, place, reader, 1);
-            number_tables(out.lot.get(), plan, out);
-            for (auto& pieces : out.apart) number_tables(pieces.get(), plan, out);
+            else out.lot.node = read_node(value, place, reader, 1);
+            number_way(out.lot, plan, out);
+            for (Way& pieces : out.apart) number_way(pieces, plan, out);
           },
           [node](SchemaBook& book) {
             const Json one = node.schema(book);

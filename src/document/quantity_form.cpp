@@ -195,8 +195,10 @@ class UncertainReader {
     const Dimensions wanted = part == Part::own     ? allowed_
                               : part == Part::share ? Dimensions(Dimension::share)
                                                     : Dimensions(Dimension::number);
-    if (!require_kind(value, Value::Kind::text, at, reader_, "a text such as " + unit_examples(wanted)))
+    if (value.kind != Value::Kind::text) {
+      require_kind(value, Value::Kind::text, at, reader_, "a text such as " + unit_examples(wanted));
       return std::nullopt;
+    }
     return read_quantity_text(value.text, wanted, at, reader_);
   }
   /// One quantity is drawn in one currency.
@@ -271,8 +273,10 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
                                            unit_examples(allowed) + ')');
     return std::nullopt;
   }
-  if (!require_kind(value, Value::Kind::text, place, reader, "a text: a number with " + unit_examples(allowed)))
+  if (value.kind != Value::Kind::text) {
+    require_kind(value, Value::Kind::text, place, reader, "a text: a number with " + unit_examples(allowed));
     return std::nullopt;
+  }
   const auto reading = read_quantity_text(value.text, allowed, place, reader);
   if (!reading) return std::nullopt;
   StatedQuantity stated;

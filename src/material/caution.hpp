@@ -33,10 +33,40 @@ struct HotWork {
   bool nitrate = false;  ///< nitrate in the flux
 };
 
-/// The cautions of one feed at one step. `mercury_tested`: whether anybody assayed for mercury.
-/// Sulphur counts from 2 % of the dry feed; the others from any content.
-std::vector<Caution> step_cautions(const std::string& step, const HotWork& work,
-                                   const std::vector<Hazard>& hazards, bool mercury_tested,
-                                   const Stream<double>& feed);
+/// What of a feed matters near heat.
+struct Dangers {
+  bool mercury = false, fume = false, silica = false, metal = false, sulphur = false, much_sulphur = false,
+       damp = false;
+  bool operator==(const Dangers&) const = default;
+};
+
+/// Sulphur is much from 2 % of the dry feed; the others count from any content.
+template <Scalar N>
+Dangers dangers_of(const std::vector<Hazard>& hazards, const Stream<N>& feed) {
+  Dangers found;
+  N sulphur(0);
+  for (std::size_t a = 0; a < hazards.size(); ++a) {
+    if (!(feed.content[a] > N(0))) continue;
+    found.mercury |= hazards[a].mercury;
+    found.fume |= hazards[a].fume;
+    found.silica |= hazards[a].silica;
+    found.metal |= hazards[a].metal;
+    if (hazards[a].sulphur > 0) sulphur += feed.content[a] * number<N>(hazards[a].sulphur);
+  }
+  found.sulphur = sulphur > N(0);
+  found.much_sulphur = sulphur > feed.dry * N(0.02);
+  found.damp = feed.water > N(0);
+  return found;
+}
+
+/// A feed that came to a step with heat.
+struct HeatVisit {
+  const std::string* step;
+  HotWork work;
+  Dangers dangers;
+};
+
+/// The cautions of a visit. `mercury_tested`: whether anybody assayed for mercury.
+std::vector<Caution> heat_cautions(const HeatVisit& visit, bool mercury_tested);
 
 }  // namespace buttonworth

@@ -72,6 +72,8 @@ inline Decimal ratio(const Decimal& a, const Decimal& b) {
   return b == 0 ? Decimal(0) : Decimal(a / b);
 }
 
+inline Decimal plain_floor(const Decimal& x) { return floor(x); }
+
 template <class N>
 inline N number(const Decimal& value) {
   return N(to_double(value));
@@ -86,8 +88,7 @@ inline Decimal number(const Decimal& value) {
 /// and lognormal draws live. Decimals use Boost's.
 template <class N>
 inline N exponential(const N& x) {
-  using std::floor;
-  const N k = floor(x * 1.4426950408889634074 + 0.5);
+  const N k = plain_floor(x * 1.4426950408889634074 + 0.5);
   const N r = (x - k * 0.693147180369123816490) - k * 1.90821492927058770002e-10;
   N sum(1.0 / 6227020800.0);
   constexpr double factorials[] = {479001600, 39916800, 3628800, 362880, 40320, 5040, 720,

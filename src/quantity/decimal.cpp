@@ -207,12 +207,17 @@ std::string to_text(double value, Digits digits) {
 double to_double(const Decimal& value) {
   if (value == 0) return 0;
   const Decimal size = abs(value);
-  constexpr int kept = 2 * chunk_digits;
-  const int scale = kept - 1 - static_cast<int>(size.backend().order());
-  if (scale > largest_power || scale < -largest_power) return value.convert_to<double>();
-  const std::string text = whole_text(floor(size * power_of_ten(scale))) + "e" + std::to_string(-scale);
-  double result = 0;
-  std::from_chars(text.data(), text.data() + text.size(), result);
+  const int scale = static_cast<int>(chunk_digits) - 1 - static_cast<int>(size.backend().order());
+  if (scale > 27 || scale < -27) return value.convert_to<double>();
+  // 18 digits and a power of ten that a long double holds exactly: one rounding, and one more to double.
+  static const auto powers = [] {
+    std::array<long double, 28> table{1.0L};
+    for (std::size_t i = 1; i < table.size(); ++i) table[i] = table[i - 1] * 10.0L;
+    return table;
+  }();
+  const auto digits = static_cast<long double>((size * power_of_ten(scale)).backend().extract_unsigned_long_long());
+  const long double power = powers[static_cast<std::size_t>(std::abs(scale))];
+  const auto result = static_cast<double>(scale >= 0 ? digits / power : digits * power);
   return value < 0 ? -result : result;
 }
 

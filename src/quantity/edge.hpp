@@ -50,16 +50,14 @@ inline Mask<N> same(const N& a, const N& b) {
 /// `per_each` is 1 ÷ each.
 template <class N>
 inline N whole_steps(const N& value, const N& start, const N& each, const N& per_each) {
-  using std::floor;
-  const N steps = floor((value - start) * per_each);
+  const N steps = plain_floor((value - start) * per_each);
   return choose(at_least(value, N(start + (steps + N(1)) * each)), N(steps + N(1)), steps);
 }
 
 /// The smallest whole number not below `value`.
 template <class N>
 inline N ceiling(const N& value) {
-  using std::floor;
-  const N below = floor(value);
+  const N below = plain_floor(value);
   return choose(at_most(value, below), below, N(below + N(1)));
 }
 
@@ -70,7 +68,6 @@ enum class RoundingMode { half_even, half_up, down };
 template <class N>
 inline N round_to(const N& value, const N& step, const N& per_step, RoundingMode mode) {
   using std::abs;
-  using std::floor;
   const N size = abs(value);
   const N below = whole_steps(size, N(0), step, per_step);
   N steps = below;
@@ -79,7 +76,7 @@ inline N round_to(const N& value, const N& step, const N& per_step, RoundingMode
     auto up = at_least(size, tie);
     if (mode == RoundingMode::half_even) {
       const N half = below * N(0.5);
-      const auto even = floor(half) >= half;
+      const auto even = plain_floor(half) >= half;
       up = both(up, no(both(same(size, tie), even)));
     }
     steps = choose(up, N(below + N(1)), below);

@@ -167,9 +167,14 @@ inline Pack<W, C> mantissa_of(const Pack<W, C>& x, Pack<W, C>& exponent) {
   return r;
 }
 
-/// The largest whole number not above x, in plain additions; |x| < 2^51.
+/// The largest whole number not above x, in plain additions; |x| < 2^51. Larger ones are whole
+/// for every purpose here.
+inline double plain_floor(double x) {
+  const double nearest = (x + 6755399441055744.0) - 6755399441055744.0;
+  return nearest > x ? nearest - 1.0 : nearest;
+}
 template <int W, int C>
-inline Pack<W, C> floor(const Pack<W, C>& x) {
+inline Pack<W, C> plain_floor(const Pack<W, C>& x) {
   Pack<W, C> nearest = (x + 6755399441055744.0) - 6755399441055744.0;
   return choose(nearest > x, nearest - 1.0, nearest);
 }

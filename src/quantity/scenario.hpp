@@ -65,6 +65,13 @@ class Scenario {
       companions_.push_back(companion_of(table.at(i), values_[i], powers));
   }
 
+  /// The same scenario in every lane.
+  template <class M>
+  explicit Scenario(const Scenario<M>& plain)
+      : values_(plain.values_.begin(), plain.values_.end()),
+        companions_(plain.companions_.begin(), plain.companions_.end()),
+        log_per_day_(plain.log_per_day_) {}
+
   const N& operator[](Quantity q) const { return values_[q.index]; }
   /// 1 ÷ the quantity.
   const N& per(Quantity q) const { return companions_[q.index]; }
@@ -74,6 +81,9 @@ class Scenario {
   N discount_over(const N& days) const { return exponential(N(-days * log_per_day_)); }
 
  private:
+  template <class>
+  friend class Scenario;
+
   static N year_share() {
     static const N share = number<N>(Decimal(1) / Decimal(365));
     return share;

@@ -18,8 +18,8 @@ Lanes SweepTally::solve(const Plan& plan, std::size_t step, const Table& table,
     one.dry = feed.dry[lane];
     for (const Lanes& content : feed.content) one.content.push_back(content[lane]);
     try {
-      pulls.set(lane, solve_cut(plan.steps[step].basics, table, plain->curves[step], one,
-                                plain->scenario, plan.analytes[table.cut.of]));
+      pulls.set(lane, solve_cut(plan.steps[step].basics, table, plain->curves[step], one, plain->scenario,
+                                plan.analytes[table.cut.of]));
     } catch (const Error&) {
       failed.set(lane, 1.0);
     }
@@ -38,39 +38,40 @@ struct Point {
   double refusals = 0;
 };
 
+/// A stretch between two neighbours of a line, and the most it may hold.
+struct Stretch {
+  double low, high;
+  double promise;
+};
+
+using Ends = std::pair<double, double>;
+
 class Search {
  public:
-  Search(const Prepared<Lanes>& lanes, const Prepared<double>& plain, const Route& route,
-         const Watch& watch)
+  Search(const Prepared<Lanes>& lanes, const Prepared<double>& plain, const Route& route, const Watch& watch)
       : lanes_(lanes), plain_(plain), route_(route), watch_(watch) {
     for (std::size_t visit : route.searched) range_.push_back(range_of(route.tables[visit]));
   }
 
   CutSearch run() {
-    if (range_.size() == 1) sweep_line();
-    else sweep_box();
-    CutSearch result;
-    result.range = range_;
-    std::sort(found_.begin(), found_.end(),
-              [](const Point& a, const Point& b) { return a.value > b.value; });
-    for (const Point& point : found_)
-      if (point.value > nothing && result.best.size() < 4)
-        result.best.push_back({point.pulls, point.value});
+    if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points);
+    else look_in_box();
+    CutSearch result{{}, range_};
+    for (const Point& point : found_) result.best.push_back({point.pulls, point.value});
     return result;
   }
 
  private:
-  using Ends = std::pair<double, double>;
-
-  static constexpr int line_points = 1024;
-  static constexpr int zoom_points = 64;
-  static constexpr int zoom_levels = 4;
-  static constexpr std::size_t closer_looks = 6;
+  static constexpr int line_points = 512;
+  static constexpr int closer_points = 16;
+  static constexpr int most_levels = 7;
+  static constexpr std::size_t most_stretches = 10;
+  static constexpr std::size_t kept_settings = 4;
+  static constexpr double value_resolution = 1e-9;
 
   /// Between the first and the last measured pull, or where the plan says.
   Ends range_of(std::size_t step) const {
-    const Plan& plan = *plain_.plan;
-    const auto& table = std::get<Table>(plan.steps[step].kind);
+    const auto& table = std::get<Table>(plain_.plan->steps[step].kind);
     const auto& s = plain_.scenario;
     Ends ends{1, 0};
     if (table.search) {
@@ -87,13 +88,14 @@ class Search {
     return ends;
   }
 
-  std::vector<Point> evaluate(std::vector<Point> points) {
+  // ---- Evaluating ----------------------------------------------------------------------------
+
+  void evaluate(std::vector<Point>& points) {
     for (std::size_t first = 0; first < points.size(); first += Lanes::size) {
       watch_.keep_going();
-      const std::size_t count = std::min<std::size_t>(Lanes::size, points.size() - first);
-      evaluate_block(&points[first], count);
+      evaluate_block(&points[first], std::min<std::size_t>(Lanes::size, points.size() - first));
     }
-    return points;
+    for (const Point& point : points) keep(point);
   }
 
   void evaluate_block(Point* points, std::size_t count) {
@@ -104,7 +106,7 @@ class Search {
         pulls.set(static_cast<int>(lane), points[lane].pulls[i]);
     }
     SweepTally tally(plain_);
-    Walk<Lanes, SweepTally>(lanes_, held, tally).route(route_);
+    Walk<Lanes, SweepTally>(lanes_, held, tally).searched_ways(route_);
     for (std::size_t lane = 0; lane < count; ++lane) {
       const int l = static_cast<int>(lane);
       const double value = tally.present_value[l];
@@ -114,97 +116,114 @@ class Search {
     }
   }
 
-  std::vector<Point> line(Ends ends, int count) {
-    std::vector<Point> points(static_cast<std::size_t>(count));
-    for (int i = 0; i < count; ++i) {
-      const double part = static_cast<double>(i) / (count - 1);
-      points[static_cast<std::size_t>(i)].pulls = {i + 1 == count ? ends.second
-                                                                  : ends.first + (ends.second - ends.first) * part};
-    }
-    return evaluate(std::move(points));
+  /// The few best settings, the best first.
+  void keep(const Point& point) {
+    if (point.value == nothing) return;
+    if (found_.size() == kept_settings && point.value <= found_.back().value) return;
+    auto at = std::upper_bound(found_.begin(), found_.end(), point,
+                               [](const Point& a, const Point& b) { return a.value > b.value; });
+    found_.insert(at, point);
+    if (found_.size() > kept_settings) found_.pop_back();
   }
 
-  void sweep_line() {
-    std::vector<Ends> cells{range_[0]};
-    for (int level = 0; level <= zoom_levels && !cells.empty(); ++level) {
-      std::vector<Point> peaks;
-      std::vector<Ends> next;
-      for (const Ends& cell : cells) look_along(line(cell, level == 0 ? line_points : zoom_points), peaks, next);
-      keep_best(peaks);
-      if (next.size() > closer_looks) next.resize(closer_looks);
-      for (const Point& peak : peaks) next.push_back(around(peak, cells.front(), level));
-      cells = std::move(next);
-    }
+  // ---- One cut -------------------------------------------------------------------------------
+
+  /// Points along one cut, the others held. One step beyond each end shows how the value runs there.
+  std::vector<Point> line(const Point& base, std::size_t cut, Ends ends, int count, bool overlap) {
+    const double step = (ends.second - ends.first) / (overlap ? count - 3 : count - 1);
+    const double start = overlap ? ends.first - step : ends.first;
+    std::vector<Point> points(static_cast<std::size_t>(count), base);
+    for (std::size_t i = 0; i < points.size(); ++i)
+      points[i].pulls[cut] = std::clamp(start + step * static_cast<double>(i), range_[cut].first, range_[cut].second);
+    evaluate(points);
+    return points;
   }
 
-  /// Collects the peaks of a line, and the cells between refused neighbours whose reasons differ.
-  static void look_along(const std::vector<Point>& points, std::vector<Point>& peaks,
-                         std::vector<Ends>& cells) {
-    for (std::size_t i = 0; i < points.size(); ++i) {
-      const double before = i > 0 ? points[i - 1].value : nothing;
-      const double after = i + 1 < points.size() ? points[i + 1].value : nothing;
-      const Point& here = points[i];
-      if (here.value > nothing && here.value >= before && here.value >= after) peaks.push_back(here);
-      if (i > 0 && here.value == nothing && before == nothing &&
-          here.refusals != points[i - 1].refusals)
-        cells.push_back({points[i - 1].pulls[0], here.pulls[0]});
+  void look_along(const Point& base, std::size_t cut, int count) {
+    std::vector<Stretch> stretches;
+    judge(line(base, cut, range_[cut], count, false), cut, stretches);
+    for (int level = 0; level < most_levels; ++level) {
+      choose_promising(stretches);
+      std::vector<Stretch> closer;
+      for (const Stretch& one : stretches)
+        judge(line(base, cut, {one.low, one.high}, closer_points, true), cut, closer);
+      stretches = std::move(closer);
     }
   }
 
-  void keep_best(std::vector<Point>& peaks) {
-    std::sort(peaks.begin(), peaks.end(),
-              [](const Point& a, const Point& b) { return a.value > b.value; });
-    if (peaks.size() > closer_looks) peaks.resize(closer_looks);
-    found_.insert(found_.end(), peaks.begin(), peaks.end());
+  /// What the stretch right of point i may hold: each end's value carried on along the slope that
+  /// leads to it. Between two refused pulls with different reasons there may be room for taken ones.
+  static double promise(const std::vector<Point>& points, std::size_t i) {
+    auto value = [&](std::size_t k) { return k < points.size() ? points[k].value : nothing; };
+    const double left = value(i), right = value(i + 1);
+    if (left == nothing && right == nothing)
+      return points[i].refusals != points[i + 1].refusals ? std::numeric_limits<double>::infinity() : nothing;
+    auto carried = [](double from, double before) {
+      return from == nothing ? nothing : from + (before == nothing ? 0 : std::max(0.0, from - before));
+    };
+    return std::max(carried(left, i > 0 ? value(i - 1) : nothing), carried(right, value(i + 2)));
   }
 
-  Ends around(const Point& peak, Ends cell, int level) const {
-    const int points = level == 0 ? line_points : zoom_points;
-    const double step = (cell.second - cell.first) / (points - 1);
-    return {std::max(range_[0].first, peak.pulls[0] - step),
-            std::min(range_[0].second, peak.pulls[0] + step)};
+  static void judge(const std::vector<Point>& points, std::size_t cut, std::vector<Stretch>& stretches) {
+    for (std::size_t i = 0; i + 1 < points.size(); ++i) {
+      const double low = points[i].pulls[cut], high = points[i + 1].pulls[cut];
+      const double most = promise(points, i);
+      if (high > low && most > nothing) stretches.push_back({low, high, most});
+    }
   }
 
-  /// Several cuts together: a grid over all of them, then smaller and smaller boxes around the best.
-  void sweep_box() {
+  void choose_promising(std::vector<Stretch>& stretches) const {
+    const double best = found_.empty() ? nothing : found_.front().value;
+    const double enough = best == nothing ? nothing : best + std::abs(best) * value_resolution;
+    std::erase_if(stretches, [&](const Stretch& one) { return one.promise <= enough; });
+    std::sort(stretches.begin(), stretches.end(), [](const Stretch& a, const Stretch& b) { return a.promise > b.promise; });
+    if (stretches.size() > most_stretches) stretches.resize(most_stretches);
+  }
+
+  // ---- Several cuts together -----------------------------------------------------------------
+
+  /// A grid over all cuts, then each cut in turn around the best of it, and smaller and smaller boxes.
+  void look_in_box() {
     const auto cuts = range_.size();
-    const int side = std::max(3, static_cast<int>(std::floor(std::pow(4096.0, 1.0 / static_cast<double>(cuts)))));
-    std::vector<double> centre, reach;
+    const int side = std::max(3, static_cast<int>(std::pow(4096.0, 1.0 / static_cast<double>(cuts))));
+    Point centre;
+    std::vector<double> reach;
     for (const Ends& ends : range_) {
-      centre.push_back((ends.first + ends.second) / 2);
+      centre.pulls.push_back((ends.first + ends.second) / 2);
       reach.push_back((ends.second - ends.first) / 2);
     }
-    std::vector<Point> peaks = box(centre, reach, side);
-    keep_best(peaks);
+    box(centre, reach, side);
     for (double& one : reach) one *= 2.0 / (side - 1);
-    const int fine = cuts == 2 ? 9 : 3;
-    for (const Point& start : std::vector<Point>(peaks)) close_in(start, reach, fine);
+    for (int round = 0; round < 3; ++round)
+      for (const Point& start : std::vector<Point>(found_)) {
+        for (std::size_t cut = 0; cut < cuts; ++cut) look_along(found_.front(), cut, closer_points * 4);
+        close_in(start, reach, cuts == 2 ? 9 : 3);
+      }
   }
 
   void close_in(Point best, std::vector<double> reach, int side) {
-    for (int round = 0; round < 40; ++round) {
-      for (const Point& point : box(best.pulls, reach, side))
+    for (int round = 0; round < 30; ++round) {
+      for (const Point& point : box(best, reach, side))
         if (point.value > best.value) best = point;
       for (double& one : reach) one *= 0.6;
     }
-    found_.push_back(best);
   }
 
-  std::vector<Point> box(const std::vector<double>& centre, const std::vector<double>& reach, int side) {
+  std::vector<Point> box(const Point& centre, const std::vector<double>& reach, int side) {
     std::vector<Point> points;
-    std::vector<int> at(centre.size(), 0);
+    std::vector<int> at(reach.size(), 0);
     for (bool more = true; more;) {
       Point point;
-      for (std::size_t i = 0; i < centre.size(); ++i) {
-        const double pull = centre[i] + reach[i] * (2.0 * at[i] / (side - 1) - 1.0);
-        point.pulls.push_back(std::clamp(pull, range_[i].first, range_[i].second));
-      }
+      for (std::size_t i = 0; i < reach.size(); ++i)
+        point.pulls.push_back(std::clamp(centre.pulls[i] + reach[i] * (2.0 * at[i] / (side - 1) - 1.0),
+                                         range_[i].first, range_[i].second));
       points.push_back(std::move(point));
       std::size_t i = 0;
       while (i < at.size() && ++at[i] == side) at[i++] = 0;
       more = i < at.size();
     }
-    return evaluate(std::move(points));
+    evaluate(points);
+    return points;
   }
 
   const Prepared<Lanes>& lanes_;
@@ -215,11 +234,47 @@ class Search {
   std::vector<Point> found_;
 };
 
+// ---- Ways that are the same ----------------------------------------------------------------------
+
+bool same_node(const Node* a, const Node* b);
+
+bool same_end(const Worked& a, const Worked& b) {
+  if (a.step != b.step || a.visit != b.visit) return false;
+  for (std::size_t i = 0; i < a.outputs.size(); ++i)
+    if (!same_node(a.outputs[i].get(), b.outputs[i].get())) return false;
+  return true;
+}
+bool same_end(const SoldTo& a, const SoldTo& b) { return a.terms == b.terms; }
+bool same_end(const Returned&, const Returned&) { return false; }  // their shares are quantities of their own
+bool same_end(const Kept&, const Kept&) { return true; }
+
+bool same_node(const Node* a, const Node* b) {
+  if (a == nullptr || b == nullptr) return a == b;
+  if (a->what.index() != b->what.index()) return false;
+  return std::visit(
+      [&](const auto& what) { return same_end(what, std::get<std::decay_t<decltype(what)>>(b->what)); }, a->what);
+}
+
+bool same_search(const Route& a, const Route& b) {
+  auto same_way = [](const Way& x, const Way& y) {
+    return x.searched == y.searched && (!x.searched || same_node(x.node.get(), y.node.get()));
+  };
+  if (a.searched != b.searched || !same_way(a.lot, b.lot)) return false;
+  for (std::size_t i = 0; i < a.apart.size(); ++i)
+    if (!same_way(a.apart[i], b.apart[i])) return false;
+  return true;
+}
+
 }  // namespace
 
-CutSearch search_best_cuts(const Prepared<Lanes>& lanes, const Prepared<double>& plain,
-                           const Route& route, const Watch& watch) {
-  return Search(lanes, plain, route, watch).run();
+const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
+  for (const auto& [other, found] : known_)
+    if (same_search(*other, route)) return found;
+  if (!plain_) {
+    plain_.emplace(plan_);
+    lanes_.emplace(plan_, Scenario<Lanes>(plain_->scenario));
+  }
+  return known_.emplace_back(&route, Search(*lanes_, *plain_, route, watch).run()).second;
 }
 
 }  // namespace buttonworth

@@ -1,6 +1,8 @@
 // The best cut: the pulls at which a route's present value is largest.
 #pragma once
 
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "quantity/watch.hpp"
@@ -15,14 +17,27 @@ struct CutSetting {
 };
 
 struct CutSearch {
-  std::vector<CutSetting> best;           ///< the most valuable first; empty if every pull is refused
+  std::vector<CutSetting> best;                  ///< the most valuable first; empty if every pull is refused
   std::vector<std::pair<double, double>> range;  ///< where each cut was looked for
 };
 
-/// Sweeps the pulls in lanes, then looks closer around every promising one. Accept limits, bands,
-/// whole melts and minimum deductions make the value jump: where the value peaks, and where the
-/// reason of a refusal changes, the sweep zooms in to 1 part in 10^9 of the range.
-CutSearch search_best_cuts(const Prepared<Lanes>& lanes, const Prepared<double>& plain,
-                           const Route& route, const Watch& watch);
+/// Searches best cuts for the routes of one plan. What the searches share is made once, and routes
+/// that differ only where no cut is searched are searched once.
+class CutFinder {
+ public:
+  explicit CutFinder(const Plan& plan) : plan_(plan) {}
+
+  /// Sweeps the pulls in lanes, then looks closer wherever more may be found. Accept limits, bands,
+  /// whole melts and minimum deductions make the value jump, and a jump hides its top from a grid:
+  /// so every stretch is judged by what its neighbours' slopes allow, and those that may beat the best
+  /// so far are looked into again, down to 1 part in 10^9 of the range or of the value.
+  const CutSearch& search(const Route& route, const Watch& watch);
+
+ private:
+  const Plan& plan_;
+  std::optional<Prepared<double>> plain_;
+  std::optional<Prepared<Lanes>> lanes_;
+  std::vector<std::pair<const Route*, CutSearch>> known_;
+};
 
 }  // namespace buttonworth

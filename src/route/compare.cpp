@@ -4,7 +4,6 @@
 #include <charconv>
 
 #include "quantity/pointer.hpp"
-#include "route/best_cut.hpp"
 
 namespace buttonworth {
 namespace {
@@ -91,8 +90,17 @@ void gather(Comparison<N>& comparison) {
     comparison.cautions.push_back(one);
   };
   for (const std::string& what : comparison.plan->document_cautions) add_caution({"lot", what});
+  std::vector<HeatVisit> visits;
   std::vector<bool> untested(comparison.plan->analytes.size());
   for (const RouteResult<N>& result : comparison.routes) {
+    for (const HeatVisit& visit : result.ledger.heat_visits) {
+      const bool told = std::any_of(visits.begin(), visits.end(), [&](const HeatVisit& one) {
+        return one.step == visit.step && one.dangers == visit.dangers;
+      });
+      if (told) continue;
+      visits.push_back(visit);
+      for (const Caution& one : heat_cautions(visit, comparison.plan->mercury_assayed)) add_caution(one);
+    }
     for (const Caution& one : result.ledger.cautions) add_caution(one);
     for (Analyte a : result.ledger.untested) untested[a] = true;
   }
@@ -103,14 +111,11 @@ void gather(Comparison<N>& comparison) {
 }  // namespace
 
 template <Scalar N>
-FoundCuts<N> find_cuts(const Prepared<N>& prepared, const Route& route, const Watch& watch) {
-  const Plan& plan = *prepared.plan;
+FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, const Watch& watch) {
   FoundCuts<N> found;
   found.held.resize(route.tables.size());
   if (route.searched.empty()) return found;
-  const Prepared<double> plain(plan);
-  const Prepared<Lanes> lanes(plan);
-  const CutSearch search = search_best_cuts(lanes, plain, route, watch);
+  const CutSearch& search = finder.search(route, watch);
   if (search.best.empty()) {
     std::vector<double> middle;
     for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
@@ -153,11 +158,12 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
   if (which.empty())
     for (std::size_t i = 0; i < plan.routes.size(); ++i) which.push_back(i);
   comparison.routes.reserve(which.size());
+  CutFinder finder(plan);
   for (std::size_t i : which) {
     watch.keep_going();
     const Route& route = plan.routes[i];
     comparison.routes.push_back(
-        work_out(prepared, route, find_cuts(prepared, route, watch), figures, options.how));
+        work_out(prepared, route, find_cuts<N>(plan, route, finder, watch), figures, options.how));
     watch.progress(static_cast<std::int64_t>(comparison.routes.size()),
                    static_cast<std::int64_t>(which.size()));
   }
@@ -166,8 +172,8 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
   return comparison;
 }
 
-template FoundCuts<Decimal> find_cuts(const Prepared<Decimal>&, const Route&, const Watch&);
-template FoundCuts<double> find_cuts(const Prepared<double>&, const Route&, const Watch&);
+template FoundCuts<Decimal> find_cuts(const Plan&, const Route&, CutFinder&, const Watch&);
+template FoundCuts<double> find_cuts(const Plan&, const Route&, CutFinder&, const Watch&);
 template RouteResult<Decimal> work_out(const Prepared<Decimal>&, const Route&, const FoundCuts<Decimal>&,
                                        const Figures<Decimal>&, bool);
 template RouteResult<double> work_out(const Prepared<double>&, const Route&, const FoundCuts<double>&,

@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "quantity/watch.hpp"
+#include "route/best_cut.hpp"
 #include "route/records.hpp"
 
 namespace buttonworth {
@@ -49,7 +50,7 @@ struct FoundCuts {
 
 /// Searches the best cuts of a route; a route without them costs nothing.
 template <Scalar N>
-FoundCuts<N> find_cuts(const Prepared<N>& prepared, const Route& route, const Watch& watch);
+FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, const Watch& watch);
 
 /// One route, worked out at found cuts. An Error carries the route's pointer.
 template <Scalar N>

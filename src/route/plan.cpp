@@ -43,13 +43,13 @@ Stream<N> piece_stream(const Plan& plan, const Pieces& pieces, const Scenario<N>
 }  // namespace
 
 template <class N>
-Prepared<N>::Prepared(const Plan& plan)
-    : plan(&plan), scenario(plan.quantities, plan.discount), lot(blend(plan, plan.lot, scenario)) {
-  for (const Step& step : plan.steps) {
+Prepared<N>::Prepared(const Plan& whole, Scenario<N> numbers)
+    : plan(&whole), scenario(std::move(numbers)), lot(blend(whole, whole.lot, scenario)) {
+  for (const Step& step : whole.steps) {
     auto* table = std::get_if<Table>(&step.kind);
     curves.push_back(table != nullptr ? prepare_curves(*table, scenario) : TableCurves<N>{});
   }
-  for (const Pieces& pieces : plan.lot.apart) apart.push_back(piece_stream(plan, pieces, scenario));
+  for (const Pieces& pieces : whole.lot.apart) apart.push_back(piece_stream(whole, pieces, scenario));
 }
 
 template struct Prepared<Decimal>;

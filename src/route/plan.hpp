@@ -64,10 +64,16 @@ struct Node {
   std::variant<Worked, SoldTo, Returned, Kept> what;
 };
 
+/// Where one of the lot's goods goes.
+struct Way {
+  std::unique_ptr<Node> node;
+  bool searched = false;  ///< whether a table on it has its best cut to find
+};
+
 struct Route {
   std::string name;
-  std::unique_ptr<Node> lot;
-  std::vector<std::unique_ptr<Node>> apart;  ///< in the order of the lot's pieces
+  Way lot;
+  std::vector<Way> apart;                    ///< in the order of the lot's pieces
   std::vector<std::size_t> tables;           ///< step of each table visit, by visit number
   std::vector<std::size_t> searched;         ///< visits whose cut is "best"
 };
@@ -106,7 +112,8 @@ struct Prepared {
   Stream<N> lot;
   std::vector<Stream<N>> apart;
 
-  explicit Prepared(const Plan& plan);
+  explicit Prepared(const Plan& plan) : Prepared(plan, Scenario<N>(plan.quantities, plan.discount)) {}
+  Prepared(const Plan& plan, Scenario<N> scenario);
 };
 
 extern template struct Prepared<Decimal>;

@@ -12,6 +12,7 @@ struct RouteLedger : Ledger<N> {
   using Ledger<N>::Ledger;
 
   std::vector<Caution> cautions;
+  std::vector<HeatVisit> heat_visits;
   std::vector<Analyte> untested;
 
   N solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<N>& curves,
@@ -24,12 +25,9 @@ struct RouteLedger : Ledger<N> {
              std::size_t index) {
     for (std::size_t before : path)
       if (before == index)
-        caution({step.basics.name, "met twice on one way: each pass wants its own curve and rates"});
+        cautions.push_back({step.basics.name, "met twice on one way: each pass wants its own curve and rates"});
     const HotWork work = hot_work(step);
-    if (work.heat)
-      for (Caution& one :
-           step_cautions(step.basics.name, work, plan.hazards, plan.mercury_assayed, plain(feed)))
-        caution(std::move(one));
+    if (work.heat) heat_visits.push_back({&step.basics.name, work, dangers_of(plan.hazards, feed)});
   }
 
   void note_untested(const Plan& plan, const Terms& terms) {
@@ -51,18 +49,14 @@ struct RouteLedger : Ledger<N> {
     }
     return work;
   }
-  static Stream<double> plain(const Stream<N>& stream) {
-    auto as_double = [](const N& x) {
-      if constexpr (std::same_as<N, double>) return x;
-      else return to_double(x);
-    };
-    Stream<double> made;
-    made.dry = as_double(stream.dry);
-    made.water = as_double(stream.water);
-    for (const N& one : stream.content) made.content.push_back(as_double(one));
-    return made;
+};
+
+/// The sums of a route in one scenario: quick answers.
+struct QuickTally : Tally<double> {
+  double solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<double>& curves,
+               const Stream<double>& feed, const Scenario<double>& s) const {
+    return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
   }
-  void caution(Caution one) { cautions.push_back(std::move(one)); }
 };
 
 /// Sums over a block of pulls. Which rules refuse is kept as a sum of powers of two, so that a

@@ -22,13 +22,23 @@ class Walk {
       for (const Stream<N>& pieces : prepared_.apart) add_to(record_.metal.fed, pieces.content);
     }
     if (plan_.lot.credited) record_.credit(N(-s_[*plan_.lot.credited]), N(0), N(1));
-    follow(route.lot.get(), prepared_.lot, {});
-    for (std::size_t i = 0; i < route.apart.size(); ++i)
-      follow(route.apart[i].get(), prepared_.apart[i], {});
+    each_way(route, [](const Way&) { return true; });
+  }
+
+  /// Only what depends on the cuts that are searched: all that a search has to compare.
+  void searched_ways(const Route& route) {
+    each_way(route, [](const Way& way) { return way.searched; });
   }
 
  private:
   using Path = boost::container::small_vector<std::size_t, 16>;  // steps gone through
+
+  template <class Taken>
+  void each_way(const Route& route, Taken taken) {
+    if (taken(route.lot)) follow(route.lot.node.get(), prepared_.lot, {});
+    for (std::size_t i = 0; i < route.apart.size(); ++i)
+      if (taken(route.apart[i])) follow(route.apart[i].node.get(), prepared_.apart[i], {});
+  }
 
   /// An output of 0 kg is neither worked, tested, sold nor listed.
   void follow(const Node* node, const Stream<N>& stream, const Path& path) {
