@@ -12,7 +12,7 @@ namespace {
 const Json& stands_at(const bw_answer* answer, const char* pointer) {
   require_pointer(answer, "the answer is NULL");
   require_pointer(pointer, "the pointer is NULL");
-  const Json* at = &answer->document;
+  const Json* at = &answer->document();
   for (const std::string& part : pointer_parts(pointer)) {
     const Json* next = nullptr;
     if (at->is_object() && at->contains(part)) next = &at->at(part);

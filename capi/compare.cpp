@@ -7,12 +7,12 @@ using namespace buttonworth;
 namespace {
 
 template <class N>
-Json compared(const Plan& plan, const CompareOptions& options, const bw_context& context, const Watch& watch) {
+std::string compared(const Plan& plan, const CompareOptions& options, const bw_context& context, const Watch& watch) {
   const Comparison<N> comparison = compare(Prepared<N>(plan), options, watch);
   if (context.log.wants(LogLevel::info))
     context.log.write(LogLevel::info, "compared " + std::to_string(comparison.routes.size()) + " routes, best: " +
                                           (comparison.best ? comparison.routes[*comparison.best].route->name : "none"));
-  return comparison_document(comparison, options.how);
+  return comparison_text(comparison, options.how);
 }
 
 std::optional<Value> options_value(const char* options, size_t size, const bw_context& context) {

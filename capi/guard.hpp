@@ -92,12 +92,8 @@ inline std::string_view text_of(const char* text, std::size_t size, const char* 
   return {text != nullptr ? text : "", size};
 }
 
-inline bw_answer* new_answer(Json document) {
-  auto answer = std::make_unique<bw_answer>();
-  answer->text = document.dump();
-  answer->document = std::move(document);
-  return answer.release();
-}
+inline bw_answer* new_answer(std::string json) { return new bw_answer(std::move(json)); }
+inline bw_answer* new_answer(const Json& document) { return new bw_answer(document.dump()); }
 
 template <class Handle>
 void destroy(Handle** handle) noexcept {

@@ -4,6 +4,7 @@
 #include <atomic>
 #include <cstdint>
 #include <memory>
+#include <mutex>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -38,6 +39,17 @@ struct bw_plan {
 };
 
 struct bw_answer {
-  buttonworth::Json document;
-  std::string text;
+  explicit bw_answer(std::string json) : text(std::move(json)) {}
+
+  /// The text as a tree, read when first asked for: most hosts take the text whole.
+  const buttonworth::Json& document() const {
+    std::call_once(read_, [this] { tree_ = buttonworth::Json::parse(text); });
+    return tree_;
+  }
+
+  const std::string text;
+
+ private:
+  mutable std::once_flag read_;
+  mutable buttonworth::Json tree_;
 };

@@ -26,7 +26,7 @@ bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answ
     std::vector<Complaint> complaints;
     auto answer = convert_request(read_json({json, size}, context->limits), context->limits, complaints);
     throw_if_any(std::move(complaints));
-    *out = new_answer(std::move(*answer));
+    *out = new_answer(*answer);
   });
 }
 

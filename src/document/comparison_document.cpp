@@ -1,5 +1,9 @@
 #include "document/comparison_document.hpp"
 
+#include <algorithm>
+
+#include "document/json_text.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -18,10 +22,6 @@ std::string kilograms(const N& mass) {
 template <class N>
 std::string grams(const N& mass) {
   return figure(N(mass * N(1000)), " g");
-}
-template <class N>
-std::string grams_per_tonne(const N& share) {
-  return figure(N(share * N(1000000)), " g/t");
 }
 template <class N>
 std::string days(const N& day) {
@@ -43,112 +43,130 @@ std::string line_text(const LineName& name) {
 }
 
 template <class N>
-Json lines_document(const std::vector<Line<N>>& lines, bool how) {
-  Json list = Json::array();
+void write_lines(JsonText& out, const std::vector<Line<N>>& lines, bool how) {
+  out.key("lines").open('[');
   for (const Line<N>& line : lines) {
-    Json entry{{"at", line.name.at != nullptr ? *line.name.at : "return"},
-               {"what", line_text(line.name)},
-               {"amount", money(line.amount)},
-               {"day", days(line.day)}};
-    if (how) entry["how"] = line.how;
-    list.push_back(std::move(entry));
+    out.open('{').field("at", line.name.at != nullptr ? std::string_view(*line.name.at) : "return");
+    out.field("what", line_text(line.name)).field("amount", money(line.amount)).field("day", days(line.day));
+    if (how) out.field("how", line.how);
+    out.close('}');
   }
-  return list;
+  out.close(']');
 }
 
 template <class N>
-Json cash_document(const std::vector<CashDay<N>>& cash_days) {
-  Json list = Json::array();
+void write_cash_days(JsonText& out, const std::vector<CashDay<N>>& cash_days) {
+  out.key("cash_days").open('[');
   for (const CashDay<N>& one : cash_days)
-    list.push_back({{"day", days(one.day)}, {"amount", money(one.amount)}, {"total", money(one.total)}});
-  return list;
+    out.open('{').field("day", days(one.day)).field("amount", money(one.amount)).field("total", money(one.total)).close('}');
+  out.close(']');
 }
 
 template <class N>
-Json metal_document(const Plan& plan, const MetalPlaces<N>& metal) {
-  Json all = Json::object();
+void write_metal(JsonText& out, const Plan& plan, const MetalPlaces<N>& metal) {
   for (Analyte a = 0; a < plan.analytes.size(); ++a) {
     if (!plan.assayed[a]) continue;
-    Json lost = Json::object();
-    for (const auto& [place, content] : metal.lost) lost[place] = grams(content[a]);
-    all[plan.analytes[a]] = {{"fed", grams(metal.fed[a])},           {"payable", grams(metal.payable[a])},
-                             {"unpaid", grams(metal.unpaid[a])},     {"returned", grams(metal.returned[a])},
-                             {"kept", grams(metal.kept[a])},         {"lost", std::move(lost)}};
+    out.key(plan.analytes[a]).open('{');
+    out.field("fed", grams(metal.fed[a])).field("payable", grams(metal.payable[a])).field("unpaid", grams(metal.unpaid[a]));
+    out.field("returned", grams(metal.returned[a])).field("kept", grams(metal.kept[a])).key("lost").open('{');
+    for (const auto& [place, content] : metal.lost) out.field(place, grams(content[a]));
+    out.close('}').close('}');
   }
-  return all;
 }
 
 template <class N>
-Json products_document(const Plan& plan, const std::vector<Product<N>>& products) {
-  Json list = Json::array();
+void write_assays(JsonText& out, const Plan& plan, const Stream<N>& stream, const N& per_share, const char* unit) {
+  const N scale = ratio(per_share, stream.dry);
+  for (Analyte a = 0; a < plan.analytes.size(); ++a)
+    if (plan.assayed[a]) out.field(plan.analytes[a], figure(N(stream.content[a] * scale), unit));
+}
+
+template <class N>
+void write_products(JsonText& out, const Plan& plan, const std::vector<Product<N>>& products) {
+  out.key("products").open('[');
   for (const Product<N>& product : products) {
     const Stream<N>& stream = product.delivered;
-    Json assays = Json::object(), fineness = Json::object();
-    for (Analyte a = 0; a < plan.analytes.size(); ++a) {
-      if (!plan.assayed[a]) continue;
-      const N grade = stream.grade(a);
-      assays[plan.analytes[a]] = grams_per_tonne(grade);
-      if (stream.kind == StreamKind::bar) fineness[plan.analytes[a]] = figure(N(grade * N(1000)), " fine");
+    out.open('{').field("at", *product.at).field("wet_mass", kilograms(stream.wet())).field("dry_mass", kilograms(stream.dry));
+    write_assays(out.key("assays").open('{'), plan, stream, N(1000000), " g/t");
+    out.close('}');
+    if (stream.kind == StreamKind::bar) {
+      write_assays(out.key("fineness").open('{'), plan, stream, N(1000), " fine");
+      out.close('}');
     }
-    Json entry{{"at", *product.at},
-               {"wet_mass", kilograms(stream.wet())},
-               {"dry_mass", kilograms(stream.dry)},
-               {"assays", std::move(assays)}};
-    if (stream.kind == StreamKind::bar) entry["fineness"] = std::move(fineness);
-    list.push_back(std::move(entry));
+    out.close('}');
   }
-  return list;
+  out.close(']');
 }
 
 template <class N>
-Json work_document(const std::vector<Work<N>>& work) {
-  Json list = Json::array();
+void write_work(JsonText& out, const std::vector<Work<N>>& work) {
+  out.key("work").open('[');
   for (const Work<N>& one : work) {
-    Json entry{{"at", *one.at}, {"feed", kilograms(one.feed)}, {"hours", to_text(one.hours)}};
-    if (one.melts) entry["melts"] = to_text(*one.melts);
-    if (one.energy) entry["energy"] = figure(*one.energy, " kWh");
-    if (one.fuel) entry["fuel"] = figure(*one.fuel, " L");
-    Json flux = Json::object();
-    for (const Flux<N>& dose : one.flux) flux[*dose.reagent] = kilograms(dose.mass);
-    if (!flux.empty()) entry["flux"] = std::move(flux);
-    list.push_back(std::move(entry));
+    out.open('{').field("at", *one.at).field("feed", kilograms(one.feed)).field("hours", to_text(one.hours));
+    if (one.melts) out.field("melts", to_text(*one.melts));
+    if (one.energy) out.field("energy", figure(*one.energy, " kWh"));
+    if (one.fuel) out.field("fuel", figure(*one.fuel, " L"));
+    if (!one.flux.empty()) {
+      out.key("flux").open('{');
+      for (const Flux<N>& dose : one.flux) out.field(*dose.reagent, kilograms(dose.mass));
+      out.close('}');
+    }
+    out.close('}');
   }
-  return list;
+  out.close(']');
 }
 
 /// A step met more than once gives a list of its cuts.
 template <class N>
-Json cuts_document(const std::vector<CutMade<N>>& cuts) {
-  Json all = Json::object();
-  for (const CutMade<N>& cut : cuts) {
-    const std::string pull = figure(N(cut.pull * N(100)), " %");
-    Json& here = all[*cut.at];
-    if (here.is_null()) here = pull;
-    else if (here.is_string()) here = Json::array({here, pull});
-    else here.push_back(pull);
+void write_cuts(JsonText& out, const std::vector<CutMade<N>>& cuts) {
+  out.key("cut").open('{');
+  for (std::size_t i = 0; i < cuts.size(); ++i) {
+    auto same_step = [&](const CutMade<N>& other) { return other.at == cuts[i].at; };
+    if (std::any_of(cuts.begin(), cuts.begin() + static_cast<std::ptrdiff_t>(i), same_step)) continue;
+    const bool many = std::count_if(cuts.begin(), cuts.end(), same_step) > 1;
+    out.key(*cuts[i].at);
+    if (many) out.open('[');
+    for (const CutMade<N>& cut : cuts)
+      if (same_step(cut)) out.string(figure(N(cut.pull * N(100)), " %"));
+    if (many) out.close(']');
   }
-  return all;
+  out.close('}');
+}
+
+void write_texts(JsonText& out, const char* name, const std::vector<std::string>& texts) {
+  out.key(name).open('[');
+  for (const std::string& text : texts) out.string(text);
+  out.close(']');
 }
 
 template <class N>
-Json route_document(const Plan& plan, const RouteResult<N>& result, bool how) {
+void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, bool how) {
   const RouteLedger<N>& ledger = result.ledger;
   const bool taken = !result.refused();
-  auto amount = [&](const N& value) { return taken ? Json(money(value)) : Json(nullptr); };
-  const bool paid = !result.cash_days.empty();
-  return {{"net", amount(ledger.sums.net())},
-          {"cash", amount(ledger.sums.cash_sum)},
-          {"credit", amount(ledger.sums.credit_sum)},
-          {"present_value", amount(ledger.sums.present_value)},
-          {"last_cash_day", paid ? Json(days(result.cash_days.back().day)) : Json(nullptr)},
-          {"refused", ledger.refused},
-          {"conditional", ledger.conditional},
-          {"cash_days", cash_document(result.cash_days)},
-          {"lines", lines_document(ledger.lines, how)},
-          {"metal", taken ? metal_document(plan, ledger.metal) : Json::object()},
-          {"products", products_document(plan, ledger.products)},
-          {"work", work_document(ledger.work)},
-          {"cut", cuts_document(ledger.cuts)}};
+  auto amount = [&](const char* name, const N& value) {
+    out.key(name);
+    if (taken) out.string(money(value));
+    else out.null();
+  };
+  out.key(result.route->name).open('{');
+  amount("net", ledger.sums.net());
+  amount("cash", ledger.sums.cash_sum);
+  amount("credit", ledger.sums.credit_sum);
+  amount("present_value", ledger.sums.present_value);
+  out.key("last_cash_day");
+  if (result.cash_days.empty()) out.null();
+  else out.string(days(result.cash_days.back().day));
+  write_texts(out, "refused", ledger.refused);
+  write_texts(out, "conditional", ledger.conditional);
+  write_cash_days(out, result.cash_days);
+  write_lines(out, ledger.lines, how);
+  out.key("metal").open('{');
+  if (taken) write_metal(out, plan, ledger.metal);
+  out.close('}');
+  write_products(out, plan, ledger.products);
+  write_work(out, ledger.work);
+  write_cuts(out, ledger.cuts);
+  out.close('}');
 }
 
 // ---- Schema ----------------------------------------------------------------------------------
@@ -185,24 +203,27 @@ Json route_schema() {
 }  // namespace
 
 template <class N>
-Json comparison_document(const Comparison<N>& comparison, bool how) {
+std::string comparison_text(const Comparison<N>& comparison, bool how) {
   const Plan& plan = *comparison.plan;
-  Json routes = Json::object();
-  for (const RouteResult<N>& result : comparison.routes) routes[result.route->name] = route_document(plan, result, how);
-  Json untested = Json::array(), cautions = Json::array();
-  for (Analyte a : comparison.untested) untested.push_back(plan.analytes[a]);
-  for (const Caution& one : comparison.cautions) cautions.push_back({{"at", one.at}, {"what", one.what}});
-  return {{"format", "buttonworth-comparison/1"},
-          {"currency", plan.currency},
-          {"best", comparison.best ? Json(comparison.routes[*comparison.best].route->name) : Json(nullptr)},
-          {"lead", comparison.lead ? Json(money(*comparison.lead)) : Json(nullptr)},
-          {"routes", std::move(routes)},
-          {"untested", std::move(untested)},
-          {"cautions", std::move(cautions)}};
+  JsonText out;
+  out.open('{').field("format", "buttonworth-comparison/1").field("currency", plan.currency).key("best");
+  if (comparison.best) out.string(comparison.routes[*comparison.best].route->name);
+  else out.null();
+  out.key("lead");
+  if (comparison.lead) out.string(money(*comparison.lead));
+  else out.null();
+  out.key("routes").open('{');
+  for (const RouteResult<N>& result : comparison.routes) write_route(out, plan, result, how);
+  out.close('}').key("untested").open('[');
+  for (Analyte a : comparison.untested) out.string(plan.analytes[a]);
+  out.close(']').key("cautions").open('[');
+  for (const Caution& one : comparison.cautions) out.open('{').field("at", one.at).field("what", one.what).close('}');
+  out.close(']').close('}');
+  return out.take();
 }
 
-template Json comparison_document(const Comparison<Decimal>&, bool);
-template Json comparison_document(const Comparison<double>&, bool);
+template std::string comparison_text(const Comparison<Decimal>&, bool);
+template std::string comparison_text(const Comparison<double>&, bool);
 
 Json comparison_schema() {
   const Json text{{"type", "string"}};

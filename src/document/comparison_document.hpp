@@ -6,8 +6,9 @@
 
 namespace buttonworth {
 
+/// The comparison's JSON text; `how`: whether lines say how they were worked out.
 template <class N>
-Json comparison_document(const Comparison<N>& comparison, bool how);
+std::string comparison_text(const Comparison<N>& comparison, bool how);
 
 /// The JSON Schema (draft 7) of a comparison.
 Json comparison_schema();

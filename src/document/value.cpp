@@ -68,7 +68,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   bool end_array() override { return close(); }
   bool key(string_t& name) override {
     Value& object = *open_.back();
-    if (!seen_.back().insert(name).second)
+    if (stands_already(object, name))
       throw Error(Code::repeated, "the name " + name + " stands twice in one object: remove one of the two",
                   pointer() + pointer_step(name));
     object.names.push_back(std::move(name));
@@ -85,6 +85,14 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   std::string fault;
 
  private:
+  /// A few names are looked through; of many a set is kept.
+  bool stands_already(const Value& object, const std::string& name) {
+    constexpr std::size_t few = 16;
+    if (object.names.size() < few) return std::find(object.names.begin(), object.names.end(), name) != object.names.end();
+    auto& seen = seen_.back();
+    if (seen.empty()) seen.insert(object.names.begin(), object.names.end());
+    return !seen.insert(name).second;
+  }
   bool put_number(std::string text) {
     Value made;
     made.kind = Kind::number;
@@ -132,7 +140,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
 
   const DocumentLimits& limits_;
   std::vector<Value*> open_;  // a parent's items do not move while a child is open
-  std::vector<std::unordered_set<std::string>> seen_;  // names of the open objects
+  std::vector<std::unordered_set<std::string>> seen_;  // names of the open objects that have many
   std::int64_t nodes_ = 0;
 };
 

@@ -51,10 +51,11 @@ N end_slope(const N& h, const N& h2, const N& s, const N& s2) {
 template <class N>
 std::vector<CurvePiece<N>> monotone_cubic(const std::vector<N>& x, const std::vector<N>& r) {
   const std::size_t pieces = x.size() - 1;
-  std::vector<N> h(pieces), slope(pieces), d(x.size(), N(0));
+  std::vector<N> h(pieces), per_h(pieces), slope(pieces), d(x.size(), N(0));
   for (std::size_t k = 0; k < pieces; ++k) {
     h[k] = x[k + 1] - x[k];
-    slope[k] = (r[k + 1] - r[k]) / h[k];
+    per_h[k] = N(1) / h[k];
+    slope[k] = (r[k + 1] - r[k]) * per_h[k];
   }
   if (pieces == 1) {
     d[0] = d[1] = slope[0];
@@ -69,10 +70,9 @@ std::vector<CurvePiece<N>> monotone_cubic(const std::vector<N>& x, const std::ve
   }
   std::vector<CurvePiece<N>> curve;
   for (std::size_t k = 0; k < pieces; ++k) {
-    const N per_h = N(1) / h[k];
     const N bend = d[k] + d[k + 1] - N(2) * slope[k];
-    curve.push_back({x[k], x[k + 1], r[k], d[k], N((slope[k] - d[k] - bend) * per_h),
-                     N(bend * per_h * per_h)});
+    curve.push_back({x[k], x[k + 1], r[k], d[k], N((slope[k] - d[k] - bend) * per_h[k]),
+                     N(bend * per_h[k] * per_h[k])});
   }
   return curve;
 }

@@ -105,6 +105,18 @@ void drop_zeros(std::string& text, int least_places) {
   if (text.back() == '.') text.pop_back();
 }
 
+/// Puts the point into the digits of a number that was multiplied by ten to the power of `places`.
+void set_point(std::string& text, int places, int least_places) {
+  if (places > 0) {
+    const auto width = static_cast<std::size_t>(places) + 1;
+    if (text.size() < width) text.insert(0, width - text.size(), '0');
+    text.insert(text.size() - static_cast<std::size_t>(places), 1, '.');
+    drop_zeros(text, least_places);
+  } else if (least_places > 0) {
+    text += '.' + std::string(static_cast<std::size_t>(least_places), '0');
+  }
+}
+
 // The digits of a whole number that may be longer than a machine word.
 std::string whole_text(Decimal value) {
   std::string text;
@@ -170,21 +182,16 @@ NumberText read_number(std::string_view text, const NumberLimits& limits) {
 }
 
 std::string to_text(const Decimal& value, Digits digits) {
+  static const Decimal half("0.5");
   if (value == 0) return digits.least_places > 0 ? "0." + std::string(digits.least_places, '0') : "0";
-  Decimal size = abs(value);
-  int order = static_cast<int>(size.backend().order());
-  int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
-  Decimal scaled = floor(size * power_of_ten(places) + Decimal(0.5));
-  if (scaled == 0) return to_text(Decimal(0), digits);
-  std::string text = whole_text(scaled);
-  if (places > 0) {
-    auto width = static_cast<std::size_t>(places) + 1;
-    if (text.size() < width) text.insert(0, width - text.size(), '0');
-    text.insert(text.size() - static_cast<std::size_t>(places), 1, '.');
-    drop_zeros(text, digits.least_places);
-  } else if (digits.least_places > 0) {
-    text += '.' + std::string(digits.least_places, '0');
-  }
+  const Decimal size = abs(value);
+  const int order = static_cast<int>(size.backend().order());
+  const int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
+  const Decimal scaled = size * power_of_ten(places) + half;
+  const bool one_word = order + places < static_cast<int>(chunk_digits);
+  std::string text = one_word ? std::to_string(scaled.backend().extract_unsigned_long_long()) : whole_text(floor(scaled));
+  if (text == "0") return to_text(Decimal(0), digits);
+  set_point(text, places, digits.least_places);
   return value < 0 ? '-' + text : text;
 }
 

@@ -68,20 +68,21 @@ enum class RoundingMode { half_even, half_up, down };
 template <class N>
 inline N round_to(const N& value, const N& step, const N& per_step, RoundingMode mode) {
   using std::abs;
-  const N size = abs(value);
-  const N below = whole_steps(size, N(0), step, per_step);
-  N steps = below;
+  static const N wider = N(1) + edge_width<N>();
+  static const N half = N(0.5);
+  const N steps = abs(value) * per_step;
+  const N reached = steps * wider;  // takes a value an edge's width below a step as on it
+  N whole = plain_floor(reached);
   if (mode != RoundingMode::down) {
-    const N tie = (below + N(0.5)) * step;
-    auto up = at_least(size, tie);
+    const N tie = whole + half;
+    auto up = reached >= tie;
     if (mode == RoundingMode::half_even) {
-      const N half = below * N(0.5);
-      const auto even = plain_floor(half) >= half;
-      up = both(up, no(both(same(size, tie), even)));
+      const N pairs = whole * half;
+      up = both(up, either(above(steps, tie), plain_floor(pairs) < pairs));
     }
-    steps = choose(up, N(below + N(1)), below);
+    whole = choose(up, N(whole + N(1)), whole);
   }
-  const N rounded = steps * step;
+  const N rounded = whole * step;
   return choose(value < N(0), N(-rounded), rounded);
 }
 

@@ -40,7 +40,10 @@ struct StatedQuantity {
 /// All quantities of one document. Index 0 is unused, so that a forgotten place shows.
 class QuantityTable {
  public:
-  QuantityTable() : stated_(1) {}
+  QuantityTable() {
+    stated_.reserve(256);  // a plan of a few routes
+    stated_.emplace_back();
+  }
   Quantity add(StatedQuantity quantity);
   const StatedQuantity& operator[](Quantity q) const { return stated_[q.index]; }
   const StatedQuantity& at(std::size_t index) const { return stated_[index]; }

@@ -1,5 +1,7 @@
 #include "quantity/uncertain.hpp"
 
+#include "quantity/arithmetic.hpp"
+
 namespace buttonworth {
 
 Decimal mean(const Distribution& d) {
@@ -8,7 +10,7 @@ Decimal mean(const Distribution& d) {
     case Shape::exact:
     case Shape::normal: return d.a;
     case Shape::lognormal: {
-      const Decimal log_spread = log(d.b);
+      const Decimal log_spread = natural_log(d.b);
       return d.a * exp(log_spread * log_spread / 2);
     }
     case Shape::triangular: return (d.a + d.b + d.c) / 3;

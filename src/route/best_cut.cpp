@@ -4,39 +4,12 @@
 #include <cmath>
 #include <limits>
 
-#include "route/records.hpp"
 
 namespace buttonworth {
 
-Lanes SweepTally::solve(const Plan& plan, std::size_t step, const Table& table,
-                        const TableCurves<Lanes>&, const Stream<Lanes>& feed, const Scenario<Lanes>&) {
-  Lanes pulls(0.5);
-  Lanes failed(0.0);
-  for (int lane = 0; lane < Lanes::size; ++lane) {
-    if (!live[lane]) continue;
-    Stream<double> one;
-    one.dry = feed.dry[lane];
-    for (const Lanes& content : feed.content) one.content.push_back(content[lane]);
-    try {
-      pulls.set(lane, solve_cut(plan.steps[step].basics, table, plain->curves[step], one, plain->scenario,
-                                plan.analytes[table.cut.of]));
-    } catch (const Error&) {
-      failed.set(lane, 1.0);
-    }
-  }
-  impossible(failed > 0.0, [](const auto&) { return Error(Code::grade, {}); });
-  return pulls;
-}
-
 namespace {
 
-constexpr double nothing = -std::numeric_limits<double>::infinity();
-
-struct Point {
-  std::vector<double> pulls;
-  double value = nothing;  // -infinity where the route is refused or impossible
-  double refusals = 0;
-};
+constexpr double nothing = SweepPoint::nothing;
 
 /// A stretch between two neighbours of a line, and the most it may hold.
 struct Stretch {
@@ -44,12 +17,13 @@ struct Stretch {
   double promise;
 };
 
+using Point = SweepPoint;
 using Ends = std::pair<double, double>;
 
 class Search {
  public:
-  Search(const Prepared<Lanes>& lanes, const Prepared<double>& plain, const Route& route, const Watch& watch)
-      : lanes_(lanes), plain_(plain), route_(route), watch_(watch) {
+  Search(const Sweep& sweep, const Prepared<double>& plain, const Route& route, const Watch& watch)
+      : sweep_(sweep), plain_(plain), route_(route), watch_(watch) {
     for (std::size_t visit : route.searched) range_.push_back(range_of(route.tables[visit]));
   }
 
@@ -67,7 +41,7 @@ class Search {
   static constexpr int most_levels = 7;
   static constexpr std::size_t most_stretches = 10;
   static constexpr std::size_t kept_settings = 4;
-  static constexpr double value_resolution = 1e-9;
+  static constexpr double value_resolution = 1e-7;
 
   /// Between the first and the last measured pull, or where the plan says.
   Ends range_of(std::size_t step) const {
@@ -91,29 +65,9 @@ class Search {
   // ---- Evaluating ----------------------------------------------------------------------------
 
   void evaluate(std::vector<Point>& points) {
-    for (std::size_t first = 0; first < points.size(); first += Lanes::size) {
-      watch_.keep_going();
-      evaluate_block(&points[first], std::min<std::size_t>(Lanes::size, points.size() - first));
-    }
+    watch_.keep_going();
+    sweep_.evaluate(route_, points);
     for (const Point& point : points) keep(point);
-  }
-
-  void evaluate_block(Point* points, std::size_t count) {
-    HeldCuts<Lanes> held(route_.tables.size());
-    for (std::size_t i = 0; i < range_.size(); ++i) {
-      Lanes& pulls = held[route_.searched[i]].emplace(points[0].pulls[i]);
-      for (std::size_t lane = 0; lane < count; ++lane)
-        pulls.set(static_cast<int>(lane), points[lane].pulls[i]);
-    }
-    SweepTally tally(plain_);
-    Walk<Lanes, SweepTally>(lanes_, held, tally).searched_ways(route_);
-    for (std::size_t lane = 0; lane < count; ++lane) {
-      const int l = static_cast<int>(lane);
-      const double value = tally.present_value[l];
-      const bool counts = !tally.refused_mask[l] && !tally.impossible_mask[l] && std::isfinite(value);
-      points[lane].value = counts ? value : nothing;
-      points[lane].refusals = tally.refusals[l];
-    }
   }
 
   /// The few best settings, the best first.
@@ -226,7 +180,7 @@ class Search {
     return points;
   }
 
-  const Prepared<Lanes>& lanes_;
+  const Sweep& sweep_;
   const Prepared<double>& plain_;
   const Route& route_;
   const Watch& watch_;
@@ -272,9 +226,9 @@ const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
     if (same_search(*other, route)) return found;
   if (!plain_) {
     plain_.emplace(plan_);
-    lanes_.emplace(plan_, Scenario<Lanes>(plain_->scenario));
+    sweep_ = make_sweep(*plain_);
   }
-  return known_.emplace_back(&route, Search(*lanes_, *plain_, route, watch).run()).second;
+  return known_.emplace_back(&route, Search(*sweep_, *plain_, route, watch).run()).second;
 }
 
 }  // namespace buttonworth

@@ -1,12 +1,13 @@
 // The best cut: the pulls at which a route's present value is largest.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <utility>
 #include <vector>
 
 #include "quantity/watch.hpp"
-#include "route/plan.hpp"
+#include "route/sweep.hpp"
 
 namespace buttonworth {
 
@@ -30,13 +31,13 @@ class CutFinder {
   /// Sweeps the pulls in lanes, then looks closer wherever more may be found. Accept limits, bands,
   /// whole melts and minimum deductions make the value jump, and a jump hides its top from a grid:
   /// so every stretch is judged by what its neighbours' slopes allow, and those that may beat the best
-  /// so far are looked into again, down to 1 part in 10^9 of the range or of the value.
+  /// so far by more than 1 part in 10^7 are looked into again, down to 10^-9 of the range.
   const CutSearch& search(const Route& route, const Watch& watch);
 
  private:
   const Plan& plan_;
   std::optional<Prepared<double>> plain_;
-  std::optional<Prepared<Lanes>> lanes_;
+  std::unique_ptr<Sweep> sweep_;
   std::vector<std::pair<const Route*, CutSearch>> known_;
 };
 

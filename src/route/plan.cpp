@@ -1,60 +1,6 @@
 #include "route/plan.hpp"
 
 namespace buttonworth {
-namespace {
-
-template <class N>
-Contents<N> contents(const Plan& plan, const N& dry, const std::vector<AnalyteQuantity>& assays,
-                     const Scenario<N>& s) {
-  Contents<N> content(plan.analytes.size(), N(0));
-  for (const auto& [analyte, grade] : assays) content[analyte] = dry * s[grade];
-  return content;
-}
-
-/// Blends by mass; an analyte missing in a part counts 0 there.
-template <class N>
-Stream<N> blend(const Plan& plan, const LotPart& part, const Scenario<N>& s) {
-  Stream<N> stream;
-  if (part.wet_mass) {
-    stream.water = s[*part.wet_mass] * s[part.moisture];
-    stream.dry = s[*part.wet_mass] - stream.water;
-    stream.content = contents(plan, stream.dry, part.assays, s);
-    return stream;
-  }
-  stream.content.assign(plan.analytes.size(), N(0));
-  for (const LotPart& one : part.parts) {
-    const Stream<N> more = blend(plan, one, s);
-    stream.dry += more.dry;
-    stream.water += more.water;
-    add_to(stream.content, more.content);
-  }
-  return stream;
-}
-
-template <class N>
-Stream<N> piece_stream(const Plan& plan, const Pieces& pieces, const Scenario<N>& s) {
-  Stream<N> stream;
-  stream.kind = StreamKind::piece;
-  stream.dry = s[pieces.mass];
-  stream.content = contents(plan, stream.dry, pieces.assays, s);
-  return stream;
-}
-
-}  // namespace
-
-template <class N>
-Prepared<N>::Prepared(const Plan& whole, Scenario<N> numbers)
-    : plan(&whole), scenario(std::move(numbers)), lot(blend(whole, whole.lot, scenario)) {
-  for (const Step& step : whole.steps) {
-    auto* table = std::get_if<Table>(&step.kind);
-    curves.push_back(table != nullptr ? prepare_curves(*table, scenario) : TableCurves<N>{});
-  }
-  for (const Pieces& pieces : whole.lot.apart) apart.push_back(piece_stream(whole, pieces, scenario));
-}
-
-template struct Prepared<Decimal>;
-template struct Prepared<double>;
-template struct Prepared<Lanes>;
 
 std::vector<std::string> output_names(const Step& step) {
   struct Names {

@@ -102,22 +102,4 @@ std::vector<std::string> output_names(const Step& step);
 
 const char* kind_name(const Step& step);
 
-/// A plan made ready for one arithmetic: a scenario at the plan's values and what follows from it
-/// whatever the route: the lot as it stands, pieces apart, curves.
-template <class N>
-struct Prepared {
-  const Plan* plan;
-  Scenario<N> scenario;
-  std::vector<TableCurves<N>> curves;  ///< by step, empty where it is no table
-  Stream<N> lot;
-  std::vector<Stream<N>> apart;
-
-  explicit Prepared(const Plan& plan) : Prepared(plan, Scenario<N>(plan.quantities, plan.discount)) {}
-  Prepared(const Plan& plan, Scenario<N> scenario);
-};
-
-extern template struct Prepared<Decimal>;
-extern template struct Prepared<double>;
-extern template struct Prepared<Lanes>;
-
 }  // namespace buttonworth

@@ -1,4 +1,4 @@
-// The records a walk reports to: a route's ledger, and a sweep over pulls.
+// The records a walk reports to: a route's ledger, and its sums alone.
 #pragma once
 
 #include "material/caution.hpp"
@@ -57,27 +57,6 @@ struct QuickTally : Tally<double> {
                const Stream<double>& feed, const Scenario<double>& s) const {
     return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
   }
-};
-
-/// Sums over a block of pulls. Which rules refuse is kept as a sum of powers of two, so that a
-/// search sees where the reason changes between two refused pulls.
-struct SweepTally : Tally<Lanes> {
-  explicit SweepTally(const Prepared<double>& plain) : plain(&plain) {}
-
-  const Prepared<double>* plain;
-  Lanes refusals = Lanes(0);
-  double next_rule = 1;
-
-  template <class Reason>
-  void refuse(const Mask<Lanes>& where, Reason&& reason) {
-    Tally<Lanes>::refuse(where, reason);
-    refusals += choose(both(where, live), Lanes(next_rule), Lanes(0));
-    next_rule = next_rule < 1e12 ? next_rule * 2 : 1;
-  }
-
-  /// A cut by grade or recovery is solved lane by lane; a lane that never reaches it is impossible.
-  Lanes solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<Lanes>&,
-              const Stream<Lanes>& feed, const Scenario<Lanes>&);
 };
 
 }  // namespace buttonworth

@@ -2,7 +2,7 @@
 // One template for all arithmetics and both records.
 #pragma once
 
-#include "route/plan.hpp"
+#include "route/prepared.hpp"
 
 namespace buttonworth {
 

@@ -1,0 +1,67 @@
+// Writes JSON straight into a text: answers are long and made once.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace buttonworth {
+
+class JsonText {
+ public:
+  JsonText& open(char bracket) {
+    separate();
+    text_ += bracket;
+    fresh_ = true;
+    return *this;
+  }
+  JsonText& close(char bracket) {
+    text_ += bracket;
+    fresh_ = false;
+    return *this;
+  }
+  JsonText& key(std::string_view name) {
+    string(name);
+    text_ += ':';
+    fresh_ = true;
+    return *this;
+  }
+  JsonText& string(std::string_view text) {
+    separate();
+    text_ += '"';
+    for (char c : text) put(c);
+    text_ += '"';
+    return *this;
+  }
+  JsonText& null() {
+    separate();
+    text_ += "null";
+    return *this;
+  }
+  JsonText& field(std::string_view name, std::string_view text) { return key(name).string(text); }
+
+  std::string take() { return std::move(text_); }
+
+ private:
+  void separate() {
+    if (!fresh_) text_ += ',';
+    fresh_ = false;
+  }
+  void put(char c) {
+    constexpr const char* hex = "0123456789abcdef";
+    if (c == '"' || c == '\\') {
+      text_ += '\\';
+      text_ += c;
+    } else if (static_cast<unsigned char>(c) < 0x20) {
+      text_ += "\\u00";
+      text_ += hex[c >> 4];
+      text_ += hex[c & 15];
+    } else {
+      text_ += c;
+    }
+  }
+
+  std::string text_;
+  bool fresh_ = true;  // no comma before what comes next
+};
+
+}  // namespace buttonworth
