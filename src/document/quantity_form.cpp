@@ -113,16 +113,12 @@ const char* range_text(Allowed allowed) {
   return texts[static_cast<int>(allowed)];
 }
 
+/// The mean must be allowed; the tails of a distribution may reach further, and draws stop at the range.
 void require_range(const StatedQuantity& stated, Allowed allowed, const Place& place, Reader& reader) {
-  auto figures = stated_figures(stated.distribution);
-  figures.push_back(stated.mean);
-  for (const Decimal& figure : figures) {
-    if (in_range(figure, allowed)) continue;
-    Decimal shown = figure / stated.unit_factor;
-    reader.complain(Code::range, place, to_text(shown, Digits{12, 12, 0}) + (stated.unit.empty() ? "" : " ") +
-                                            stated.unit + " is not allowed here: it must be " + range_text(allowed));
-    return;
-  }
+  if (in_range(stated.mean, allowed)) return;
+  const Decimal shown = stated.mean / stated.unit_factor;
+  reader.complain(Code::range, place, to_text(shown, Digits{12, 12, 0}) + (stated.unit.empty() ? "" : " ") +
+                                          stated.unit + " is not allowed here: it must be " + range_text(allowed));
 }
 
 /// Uncertain forms: the fields that name each, with the figures' dimension where it is not the
@@ -238,10 +234,10 @@ class UncertainReader {
     const bool spread = (d.shape == Shape::normal && d.b < 0) || (d.shape == Shape::lognormal && d.b < 1);
     const bool order = (d.shape == Shape::uniform && d.a > d.b) ||
                        (d.shape == Shape::triangular && (d.a > d.b || d.b > d.c));
-    const bool median = d.shape == Shape::lognormal && d.a <= 0;
+    const bool median = d.shape == Shape::lognormal && d.a < 0;
     if (spread) reader_.complain(Code::range, place_, "a spread cannot be negative, and a gsd is 1 or more");
     if (order) reader_.complain(Code::range, place_, "low, mode and high must stand in rising order");
-    if (median) reader_.complain(Code::range, place_, "a median with a gsd must be above 0");
+    if (median) reader_.complain(Code::range, place_, "a median with a gsd cannot be negative");
     return !spread && !order && !median;
   }
 

@@ -8,7 +8,8 @@ constexpr Companion discount = Companion::discount;
 
 Form<Quantity> delay() { return quantity(Dimension::time, Allowed::not_negative, discount); }
 Form<Quantity> share() { return quantity(Dimension::share, Allowed::share); }
-Form<Quantity> grade() { return quantity(Dimension::grade, Allowed::share); }
+/// A grade that something is measured against: one that no assay reaches is harmless.
+Form<Quantity> grade() { return quantity(Dimension::grade); }
 Form<Quantity> price() { return quantity(Dimension::price); }
 
 void name_analyte(Reader& reader, const std::string& name, AnalyteQuantity& out) {
@@ -43,21 +44,21 @@ Form<Range> range(Dimensions dimensions, Allowed allowed) {
 }
 
 Form<Accepts> accepts() {
-  const auto limits = range(Dimension::grade, Allowed::share);
+  const auto limits = range(Dimension::grade, Allowed::not_negative);
   const Form<AssayLimit> assay{[limits](const Value& value, const Place& place, Reader& reader, AssayLimit& out) {
                                  limits.read(value, place, reader, out.range);
                                },
                                limits.schema};
   return Fields<Accepts>()
       .may("mass", &Accepts::mass, range(Dimension::mass, Allowed::not_negative))
-      .may("moisture", &Accepts::moisture, range(Dimension::share, Allowed::share))
+      .may("moisture", &Accepts::moisture, range(Dimension::share, Allowed::not_negative))
       .others(&Accepts::assays, assay,
               {[](Reader& reader, const std::string& name, AssayLimit& out) { out.analyte = reader.analyte(name); }})
       .form();
 }
 
 Form<Payable> payable() {
-  const auto band = pair_of(&Payable::Band::start, quantity(Dimension::grade, Allowed::share),
+  const auto band = pair_of(&Payable::Band::start, grade(),
                             &Payable::Band::share, share(), "[from this grade, share paid]");
   return Fields<Payable>()
       .may("bands", &Payable::bands, list_of(band, 1))
@@ -180,7 +181,7 @@ void settle_penalty(const Value& value, const Place& place, Reader& reader, Pena
 Form<Penalty> penalty() {
   const auto step = Fields<PenaltyStep>()
                         .need("above", &PenaltyStep::above, grade())
-                        .need("each", &PenaltyStep::each, quantity(Dimension::grade, Allowed::positive_share, reciprocal))
+                        .need("each", &PenaltyStep::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
                         .need("rate", &PenaltyStep::rate, price())
                         .form();
   const auto band = Fields<PenaltyBand>()
@@ -190,7 +191,7 @@ Form<Penalty> penalty() {
   const auto draft = Fields<PenaltyDraft>()
                          .need("for", &PenaltyDraft::names, names_form())
                          .may("above", &PenaltyDraft::above, grade())
-                         .may("each", &PenaltyDraft::each, quantity(Dimension::grade, Allowed::positive_share, reciprocal))
+                         .may("each", &PenaltyDraft::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
                          .may("rate", &PenaltyDraft::rate, price())
                          .may("marginal", &PenaltyDraft::steps, list_of(step, 1))
                          .may("whole", &PenaltyDraft::bands, list_of(band, 1))
@@ -221,7 +222,7 @@ Form<Rounding> rounding() {
       .may("money", &Rounding::money, quantity(Dimension::money, Allowed::positive, reciprocal))
       .may("mode", &Rounding::mode,
            choice<RoundingMode>({{"half even", RoundingMode::half_even}, {"half up", RoundingMode::half_up}, {"down", RoundingMode::down}}))
-      .others(&Rounding::assays, only_quantity(quantity(Dimension::grade, Allowed::positive_share, reciprocal)), {name_analyte})
+      .others(&Rounding::assays, only_quantity(quantity(Dimension::grade, Allowed::positive, reciprocal)), {name_analyte})
       .form();
 }
 
@@ -283,7 +284,7 @@ const Form<Terms>& terms_form() {
           .may("melt_loss", &Terms::melt_loss, melt_loss())
           .may("sample_kept", &Terms::sample_kept, quantity(Dimension::mass), "0 kg")
           .may("mass_deduction", &Terms::mass_deduction, share(), "0 %")
-          .may("deemed", &Terms::deemed, analyte_quantities(grade()))
+          .may("deemed", &Terms::deemed, analyte_quantities(quantity(Dimension::grade, Allowed::share)))
           .may("pay", &Terms::pay, map_of<Payable>(payable(), name_payable, "an object from metals to how they are paid"))
           .may("charges", &Terms::charges, list_of(charge()))
           .may("penalties", &Terms::penalties, list_of(penalty()))

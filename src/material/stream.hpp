@@ -3,6 +3,7 @@
 
 #include <boost/container/small_vector.hpp>
 #include <cstdint>
+#include <memory>
 
 #include "quantity/edge.hpp"
 
@@ -11,9 +12,14 @@ namespace buttonworth {
 /// Number of an analyte in its plan.
 using Analyte = std::uint32_t;
 
+/// A short list held in place. The allocator is the standard's, which gives wide vectors the alignment
+/// they need where Boost's own of 1.74 does not.
+template <class T, std::size_t Count>
+using Few = boost::container::small_vector<T, Count, std::allocator<T>>;
+
 /// Kilograms of each analyte, in the plan's order.
 template <class N>
-using Contents = boost::container::small_vector<N, 8>;
+using Contents = Few<N, 8>;
 
 /// What a buyer takes a stream for.
 enum class StreamKind { concentrate, piece, split_output, bar, slag };

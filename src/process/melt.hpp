@@ -37,7 +37,7 @@ template <class N>
 struct MeltBalance {
   Contents<N> bar, fume;
   N bar_mass = N(0), slag_mass = N(0), flux_mass = N(0);
-  boost::container::small_vector<N, 6> doses;  ///< in the order of the flux
+  Few<N, 6> doses;  ///< in the order of the flux
 
   explicit MeltBalance(std::size_t analytes) : bar(analytes, N(0)), fume(analytes, N(0)) {}
 };

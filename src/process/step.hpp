@@ -1,7 +1,6 @@
 // What every step has: a rate, a wait and costs. Each kind of step has a file of its own.
 #pragma once
 
-#include <boost/container/small_vector.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,7 +26,7 @@ struct StepBasics {
 
 /// Outputs in the order of the step's output names.
 template <class N>
-using Outputs = boost::container::small_vector<Stream<N>, 4>;
+using Outputs = Few<Stream<N>, 4>;
 
 template <class N>
 inline N hours_at_rate(const StepBasics& step, const N& dry_feed, const Scenario<N>& s) {

@@ -71,7 +71,7 @@ Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stre
   Pulled<N> pulled{N(y * feed.dry), Contents<N>(analytes, N(0)), y};
   Contents<N> recovery(analytes, N(0));
   N curved_fed(0), curved_pulled(0);
-  boost::container::small_vector<bool, 16> curved(analytes, false);
+  Few<bool, 16> curved(analytes, false);
   auto take = [&](Analyte a, const N& share) {
     recovery[a] = share;
     pulled.content[a] = share * feed.content[a];

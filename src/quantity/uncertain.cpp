@@ -24,14 +24,4 @@ Decimal mean(const Distribution& d) {
   return d.a;
 }
 
-std::vector<Decimal> stated_figures(const Distribution& d) {
-  using Shape = Distribution::Shape;
-  switch (d.shape) {
-    case Shape::triangular: return {d.a, d.b, d.c};
-    case Shape::uniform: return {d.a, d.b};
-    case Shape::determinations: return d.determinations;
-    default: return {d.a};
-  }
-}
-
 }  // namespace buttonworth

@@ -25,7 +25,4 @@ struct Distribution {
 /// The mean: what serves where one figure is needed. Lognormal: median × exp(ln²(gsd) ÷ 2).
 Decimal mean(const Distribution& distribution);
 
-/// The figures that were stated for it, of the quantity's own dimension: what a range is tested on.
-std::vector<Decimal> stated_figures(const Distribution& distribution);
-
 }  // namespace buttonworth

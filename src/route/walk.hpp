@@ -31,7 +31,7 @@ class Walk {
   }
 
  private:
-  using Path = boost::container::small_vector<std::size_t, 16>;  // steps gone through
+  using Path = Few<std::size_t, 16>;  // steps gone through
 
   template <class Taken>
   void each_way(const Route& route, Taken taken) {
