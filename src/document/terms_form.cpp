@@ -117,8 +117,6 @@ void settle_basis(const Value&, const Place& place, Reader& reader, ChargeDraft&
     if (by_value) reader.complain(Code::conflict, Place(place, "of"), "of payable value wants a rate in %");
     if (out.of) out.basis = out.of->basis, out.metal = out.of->metal;
   }
-  if (out.at_least && out.at_most && stated_mean(reader, *out.at_least) > stated_mean(reader, *out.at_most))
-    reader.complain(Code::conflict, place, "at_least is more than at_most");
 }
 
 Form<Charge> charge() {

@@ -50,6 +50,25 @@ inline N remainder_of(const N& whole, const N& taken) {
   return choose(same(whole, taken), N(0), N(whole - taken));
 }
 
+/// Relative size of what rounding leaves of a difference that is nothing.
+template <class N>
+inline const N& rounding_residue() {
+  static const N residue = N(1e-14);
+  return residue;
+}
+template <>
+inline const Decimal& rounding_residue<Decimal>() {
+  return power_of_ten(-46);
+}
+
+/// Content left of a whole: every trace that is there stays, only the residue of rounding goes, so that
+/// no bar is poured of it.
+template <class N>
+inline N content_left(const N& whole, const N& taken) {
+  const N left = whole - taken;
+  return choose(left <= whole * rounding_residue<N>(), N(0), left);
+}
+
 /// Water that goes with so much dry solids at this moisture (water over wet mass).
 template <class N>
 inline N water_at(const N& dry, const N& moisture) {

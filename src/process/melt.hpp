@@ -87,9 +87,10 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
   out.slag_mass = (gangue + flux_stays - all_in_bar) / (N(1) - grades);
   for (const MeltShare& metal : melt.slag_grade) {
     const N& fed = feed.content[metal.analyte];
-    const N bar = fed - out.fume[metal.analyte] - out.slag_mass * s[metal.share];
-    out.bar[metal.analyte] = choose(fed > N(0), bar, N(0));
-    record.impossible(both(fed > N(0), bar < N(0)), [&](const auto& say) {
+    const N not_fume = fed - out.fume[metal.analyte];
+    const N in_slag = out.slag_mass * s[metal.share];
+    out.bar[metal.analyte] = choose(fed > N(0), content_left(not_fume, in_slag), N(0));
+    record.impossible(both(fed > N(0), above(in_slag, not_fume)), [&](const auto& say) {
       return Error(Code::melt, "step " + step.name +
                                    ": the slag at its stated grade would hold more " +
                                    say.analyte(metal.analyte) + " than the charge: "
@@ -157,7 +158,7 @@ Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& f
   outputs[0].content = balance.bar;
   outputs[1].dry = balance.slag_mass;
   for (std::size_t a = 0; a < feed.content.size(); ++a)
-    outputs[1].content[a] = feed.content[a] - balance.bar[a] - balance.fume[a];
+    outputs[1].content[a] = content_left(feed.content[a], N(balance.bar[a] + balance.fume[a]));
   if constexpr (Record::keeps_lines) {
     record.metal.lose(step.name, "fume", balance.fume);
     for (std::size_t i = 0; i < melt.flux.size(); ++i)

@@ -63,7 +63,7 @@ Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>
   rest.dry = remainder_of(feed.dry, taken);
   for (std::size_t a = 0; a < feed.content.size(); ++a) {
     too_much = either(too_much, above(content_taken[a], feed.content[a]));
-    rest.content[a] = remainder_of(feed.content[a], content_taken[a]);
+    rest.content[a] = content_left(feed.content[a], content_taken[a]);
   }
   record.impossible(too_much, [&](const auto&) {
     return Error(Code::split, "step " + step.name + " takes more than 100 % of its feed or of an analyte");

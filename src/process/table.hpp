@@ -150,8 +150,8 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
   outputs[1].dry = second.mass - first.mass;
   outputs[2].dry = remainder_of(feed.dry, second.mass);
   for (std::size_t a = 0; a < feed.content.size(); ++a) {
-    outputs[1].content[a] = second.content[a] - first.content[a];
-    outputs[2].content[a] = feed.content[a] - second.content[a];
+    outputs[1].content[a] = content_left(second.content[a], first.content[a]);
+    outputs[2].content[a] = content_left(feed.content[a], second.content[a]);
   }
   for (std::size_t i = 0; i < 3; ++i)
     outputs[i].water = water_at(outputs[i].dry, s[table.moistures[i]]);

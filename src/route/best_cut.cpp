@@ -136,45 +136,46 @@ class Search {
 
   // ---- Several cuts together -----------------------------------------------------------------
 
-  /// A grid over all cuts, then each cut in turn around the best of it, and smaller and smaller boxes.
+  /// Points spread evenly over all cuts, then each cut in turn from the best of them, then smaller and
+  /// smaller boxes around those.
   void look_in_box() {
-    const auto cuts = range_.size();
-    const int side = std::max(3, static_cast<int>(std::pow(4096.0, 1.0 / static_cast<double>(cuts))));
     Point centre;
     std::vector<double> reach;
     for (const Ends& ends : range_) {
       centre.pulls.push_back((ends.first + ends.second) / 2);
       reach.push_back((ends.second - ends.first) / 2);
     }
-    box(centre, reach, side);
-    for (double& one : reach) one *= 2.0 / (side - 1);
+    spread(centre, reach, 4096);
     for (int round = 0; round < 3; ++round)
       for (const Point& start : std::vector<Point>(found_)) {
-        for (std::size_t cut = 0; cut < cuts; ++cut) look_along(found_.front(), cut, closer_points * 4);
-        close_in(start, reach, cuts == 2 ? 9 : 3);
+        for (std::size_t cut = 0; cut < range_.size(); ++cut) look_along(found_.front(), cut, closer_points * 4);
+        close_in(start, reach);
       }
   }
 
-  void close_in(Point best, std::vector<double> reach, int side) {
+  void close_in(Point best, std::vector<double> reach) {
+    for (double& one : reach) one *= 0.1;
     for (int round = 0; round < 30; ++round) {
-      for (const Point& point : box(best, reach, side))
+      for (const Point& point : spread(best, reach, 64))
         if (point.value > best.value) best = point;
       for (double& one : reach) one *= 0.6;
     }
   }
 
-  std::vector<Point> box(const Point& centre, const std::vector<double>& reach, int side) {
-    std::vector<Point> points;
-    std::vector<int> at(reach.size(), 0);
-    for (bool more = true; more;) {
-      Point point;
-      for (std::size_t i = 0; i < reach.size(); ++i)
-        point.pulls.push_back(std::clamp(centre.pulls[i] + reach[i] * (2.0 * at[i] / (side - 1) - 1.0),
-                                         range_[i].first, range_[i].second));
-      points.push_back(std::move(point));
-      std::size_t i = 0;
-      while (i < at.size() && ++at[i] == side) at[i++] = 0;
-      more = i < at.size();
+  /// An additive lattice: the k-th coordinate steps by the k-th power of the number g, below 1, that
+  /// solves g^(n + 1) + g = 1 for n cuts. It covers a box of any dimension evenly.
+  std::vector<Point> spread(const Point& centre, const std::vector<double>& reach, int count) {
+    double g = 0.6;
+    for (int i = 0; i < 60; ++i) g = std::pow(1.0 - g, 1.0 / (static_cast<double>(reach.size()) + 1.0)) * 0.5 + g * 0.5;
+    std::vector<Point> points(static_cast<std::size_t>(count), centre);
+    double step = 1;
+    for (std::size_t k = 0; k < reach.size(); ++k) {
+      step *= g;
+      for (std::size_t i = 0; i < points.size(); ++i) {
+        const double turns = 0.5 + step * static_cast<double>(i);
+        const double place = turns - std::floor(turns);
+        points[i].pulls[k] = std::clamp(centre.pulls[k] + reach[k] * (2 * place - 1), range_[k].first, range_[k].second);
+      }
     }
     evaluate(points);
     return points;

@@ -48,11 +48,16 @@ std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
                    [](const Movement<N>& a, const Movement<N>& b) { return a.day < b.day; });
   std::vector<CashDay<N>> days;
   N total(0);
-  for (const Movement<N>& one : sorted) {
-    total += one.amount;
-    if (days.empty() || !same(days.back().day, one.day)) days.push_back({one.day, N(0), N(0)});
-    days.back().amount += one.amount;
-    days.back().total = total;
+  for (std::size_t i = 0; i < sorted.size();) {
+    const N& day = sorted[i].day;
+    N in(0), out(0);
+    for (; i < sorted.size() && same(sorted[i].day, day); ++i) {
+      if (sorted[i].amount > N(0)) in += sorted[i].amount;
+      else out -= sorted[i].amount;
+    }
+    if (same(in, out)) continue;  // what comes in goes out again: no money moves
+    total += in - out;
+    days.push_back({day, N(in - out), total});
   }
   return days;
 }
