@@ -90,11 +90,14 @@ template <class N>
 inline N exponential(const N& x) {
   const N k = plain_floor(x * 1.4426950408889634074 + 0.5);
   const N r = (x - k * 0.693147180369123816490) - k * 1.90821492927058770002e-10;
-  N sum(1.0 / 6227020800.0);
-  constexpr double factorials[] = {479001600, 39916800, 3628800, 362880, 40320, 5040, 720,
-                                   120,       24,       6,       2,      1,     1};
-  for (double factorial : factorials) sum = sum * r + 1.0 / factorial;
-  return sum * power_of_two(k);
+  // The series to r^13 ÷ 13!, even and odd powers side by side.
+  const N square = r * r;
+  N even(1.0 / 479001600.0), odd(1.0 / 6227020800.0);
+  constexpr double evens[] = {3628800, 40320, 720, 24, 2, 1};
+  constexpr double odds[] = {39916800, 362880, 5040, 120, 6, 1};
+  for (double factorial : evens) even = even * square + 1.0 / factorial;
+  for (double factorial : odds) odd = odd * square + 1.0 / factorial;
+  return (even + odd * r) * power_of_two(k);
 }
 template <>
 inline Decimal exponential(const Decimal& x) {

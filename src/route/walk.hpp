@@ -40,6 +40,16 @@ class Walk {
       if (taken(route.apart[i])) follow(route.apart[i].node.get(), prepared_.apart[i], {});
   }
 
+  /// Only a ledger asks where a stream has been.
+  static Path with(const Path& path, std::size_t step) {
+    Path further;
+    if constexpr (Record::keeps_lines) {
+      further = path;
+      further.push_back(step);
+    }
+    return further;
+  }
+
   /// An output of 0 kg is neither worked, tested, sold nor listed.
   void follow(const Node* node, const Stream<N>& stream, const Path& path) {
     const auto some = stream.dry > N(0);
@@ -65,10 +75,8 @@ class Walk {
     if constexpr (Record::keeps_lines) record_.enter(plan_, step, feed, path, worked.step);
     const Outputs<N> outputs =
         std::visit([&](const auto& kind) { return run(step, kind, worked, feed); }, step.kind);
-    Path further = path;
-    further.push_back(worked.step);
     for (std::size_t i = 0; i < outputs.size(); ++i)
-      follow(worked.outputs[i].get(), outputs[i], further);
+      follow(worked.outputs[i].get(), outputs[i], with(path, worked.step));
   }
 
   Outputs<N> run(const Step& step, const Table& table, const Worked& worked, const Stream<N>& feed) {
