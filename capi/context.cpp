@@ -15,6 +15,12 @@ Json complaint_document(const Complaint& complaint) {
           {"text", complaint.text}};
 }
 
+// What needs no memory to be told.
+constexpr std::string_view memory_list =
+    R"([{"class":"memory","code":"memory","status":701,"pointer":"","text":"there is not enough memory for this"}])";
+constexpr std::string_view internal_list =
+    R"([{"class":"internal","code":"internal","status":801,"pointer":"","text":"a fault of the library: please report it"}])";
+
 /// A limit of a context by its name, and the most it can be set to.
 struct NamedLimit {
   const char* name;
@@ -46,12 +52,16 @@ const NamedLimit& find_limit(const char* name) {
 }  // namespace
 
 bw_status keep_error(bw_context& context, std::vector<Complaint> complaints) {
+  for (Complaint& one : complaints) {
+    one.pointer = readable(one.pointer);
+    one.text = readable(one.text);
+  }
   const Complaint& first = complaints.front();
   std::string text = first.pointer.empty() ? first.text : first.pointer + ": " + first.text;
   if (complaints.size() > 1) text += " (and " + std::to_string(complaints.size() - 1) + " more)";
   Json list = Json::array();
   for (const Complaint& one : complaints) list.push_back(complaint_document(one));
-  context.list = list.dump(-1, ' ', false, Json::error_handler_t::replace);
+  context.list = list.dump();
   context.text = std::move(text);
   context.said = context.text.c_str();
   context.status = static_cast<bw_status>(first.code);
@@ -91,10 +101,12 @@ bw_status bw_error_status(const bw_context* context) noexcept {
 }
 
 const char* bw_error_list(const bw_context* context, size_t* size) noexcept {
-  const bool kept = context != nullptr && !context->list.empty();
-  const char* text = kept ? context->list.c_str() : "[]";
-  if (size != nullptr) *size = kept ? context->list.size() : 2;
-  return text;
+  std::string_view text = "[]";
+  if (context != nullptr && !context->list.empty()) text = context->list;
+  else if (bw_error_status(context) == BW_MEMORY) text = memory_list;
+  else if (bw_error_status(context) == BW_INTERNAL) text = internal_list;
+  if (size != nullptr) *size = text.size();
+  return text.data();
 }
 
 void bw_cancel(bw_context* context) noexcept {

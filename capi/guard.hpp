@@ -66,10 +66,8 @@ bw_status guarded(bw_context* context, Body&& body) noexcept {
     }
   } catch (const std::bad_alloc&) {
     return keep_static_error(*context, BW_MEMORY, "there is not enough memory for this");
-  } catch (const std::exception& fault) {
-    return keep_static_error(*context, BW_INTERNAL, "a fault of the library: please report it with the document");
   } catch (...) {
-    return keep_static_error(*context, BW_INTERNAL, "a fault of the library of no known kind");
+    return keep_static_error(*context, BW_INTERNAL, "a fault of the library: please report it");
   }
 }
 

@@ -18,6 +18,7 @@ bw_plan* new_plan(bw_context& context, Value document, std::string text) {
 
 /// What a value is replaced by: a list or an object as JSON, anything else as a cell.
 Value replacement(std::string_view text, const DocumentLimits& limits) {
+  require_utf8(text);
   const bool composed = !text.empty() && (text.front() == '[' || text.front() == '{');
   return composed ? read_json(text, limits) : cell_value(text);
 }

@@ -59,9 +59,9 @@ std::optional<std::int32_t> currency_rate(std::string_view currency, const Reade
   return std::nullopt;
 }
 
-std::string unit_fault(std::string_view unit, Dimensions allowed, const std::optional<Unit>& found) {
+std::string unit_fault(std::string_view text, std::string_view unit, Dimensions allowed, const std::optional<Unit>& found) {
   const std::string wanted = "wanted is " + unit_examples(allowed);
-  if (unit.empty()) return "the unit is missing; " + wanted;
+  if (unit.empty()) return "the unit of " + quoted(text) + " is missing; " + wanted;
   if (auto advice = unit_advice(unit)) return *advice;
   if (found) return quoted(unit) + " is a unit of something else; " + wanted;
   return "there is no unit " + quoted(unit) + "; " + wanted;
@@ -80,7 +80,7 @@ std::optional<Reading> read_quantity_text(std::string_view text, Dimensions allo
   unit_text = without_spaces(unit_text);
   const auto unit = find_unit(unit_text, allowed, reader.factors);
   if (!unit || !allowed.holds(unit->dimension)) {
-    reader.complain(Code::unit, place, unit_fault(unit_text, allowed, unit));
+    reader.complain(Code::unit, place, unit_fault(text, unit_text, allowed, unit));
     return std::nullopt;
   }
   if (!currency_rate(unit->currency, reader)) {

@@ -454,6 +454,7 @@ Kind kind_of(const std::string& name, const Fields<T>& fields) {
           },
           [form](SchemaBook& book) {
             Json schema = form.schema(book);
+            if (!schema.contains("required")) schema["required"] = Json::array();
             schema["required"].insert(schema["required"].begin(), "kind");
             return schema;
           }};

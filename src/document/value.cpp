@@ -30,16 +30,6 @@ std::size_t utf8_length(std::string_view text, std::size_t at) {
   return 0;
 }
 
-void require_utf8(std::string_view text) {
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t length = utf8_length(text, at);
-    if (length == 0)
-      throw Error(Code::utf8, "byte " + std::to_string(at + 1) +
-                                  " of the document is not UTF-8: save the text as UTF-8");
-    at += length;
-  }
-}
-
 /// Builds a Value from the parser's events, within the limits.
 class Builder : public nlohmann::json_sax<nlohmann::json> {
  public:
@@ -228,6 +218,29 @@ void make_lists(Value& value) {
 
 }  // namespace
 
+void require_utf8(std::string_view text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t length = utf8_length(text, at);
+    if (length == 0)
+      throw Error(Code::utf8, "byte " + std::to_string(at + 1) +
+                                  " of the document is not UTF-8: save the text as UTF-8");
+    at += length;
+  }
+}
+
+std::string readable(std::string_view text) {
+  constexpr const char* unreadable = "\xef\xbf\xbd";
+  std::string line;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t length = utf8_length(text, at);
+    const bool control = static_cast<unsigned char>(text[at]) < 0x20 || text[at] == 0x7f;
+    if (length == 0 || control) line += unreadable;
+    else line += text.substr(at, length);
+    at += std::max<std::size_t>(length, 1);
+  }
+  return line;
+}
+
 const Value* Value::find(std::string_view name) const {
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i] == name) return &items[i];
@@ -253,6 +266,9 @@ Value read_json(std::string_view text, const DocumentLimits& limits) {
     throw Error(Code::limit, "the document has " + std::to_string(text.size()) + " bytes, more than the " +
                                  std::to_string(limits.document_bytes) + " allowed");
   require_utf8(text);
+  // The parser would take a zero byte for the end.
+  if (const std::size_t zero = text.find('\0'); zero != text.npos)
+    throw Error(Code::json, "not JSON at " + line_and_column(text, zero + 1) + ": a zero byte stands in the text");
   Builder builder(limits);
   if (!nlohmann::json::sax_parse(text.begin(), text.end(), &builder))
     throw Error(Code::json, "not JSON at " + line_and_column(text, builder.fault_position) + ": " +
@@ -262,11 +278,11 @@ Value read_json(std::string_view text, const DocumentLimits& limits) {
 
 std::string write_json(const Value& value) { return to_library(value).dump(); }
 
-std::vector<std::string> pointer_parts(std::string_view pointer) {
+std::vector<std::string> pointer_parts(std::string_view pointer, Code fault) {
   std::vector<std::string> parts;
   if (pointer.empty()) return parts;
   if (pointer.front() != '/')
-    throw Error(Code::usage_pointer, "a JSON pointer starts with /, and this one does not: " + std::string(pointer));
+    throw Error(fault, "a JSON pointer starts with /, and this one does not: " + std::string(pointer));
   for (std::size_t at = 0; at < pointer.size(); ++at) {
     const char c = pointer[at];
     if (c == '/') {
@@ -276,7 +292,7 @@ std::vector<std::string> pointer_parts(std::string_view pointer) {
     } else {
       const char next = at + 1 < pointer.size() ? pointer[at + 1] : ' ';
       if (next != '0' && next != '1')
-        throw Error(Code::usage_pointer, "in a JSON pointer ~ is written ~0 and / is written ~1: " + std::string(pointer));
+        throw Error(fault, "in a JSON pointer ~ is written ~0 and / is written ~1: " + std::string(pointer));
       parts.back() += next == '0' ? '~' : '/';
       ++at;
     }
@@ -322,7 +338,7 @@ Value from_rows(const std::vector<std::pair<std::string_view, std::string_view>>
     if (bytes > limits.document_bytes) throw Error(Code::limit, "the rows hold too much text");
     require_utf8(pointer);
     require_utf8(text);
-    const auto parts = pointer_parts(pointer);
+    const auto parts = pointer_parts(pointer, Code::json);
     if (static_cast<std::int64_t>(parts.size()) > limits.depth)
       throw Error(Code::limit, "the pointer is more than " + std::to_string(limits.depth) + " deep", std::string(pointer));
     place_row(root, parts, cell_value(text), pointer);

@@ -58,11 +58,17 @@ class Place {
 /// deep is given up at once.
 Value read_json(std::string_view text, const DocumentLimits& limits);
 
+/// Throws an Error (utf8) unless the text is UTF-8.
+void require_utf8(std::string_view text);
+
+/// A text as one line that any screen shows: what is no UTF-8 or no letter becomes U+FFFD.
+std::string readable(std::string_view text);
+
 /// The value as JSON text.
 std::string write_json(const Value& value);
 
-/// The parts of a JSON pointer; an Error (usage) if it is none.
-std::vector<std::string> pointer_parts(std::string_view pointer);
+/// The parts of a JSON pointer; an Error of this code if it is none.
+std::vector<std::string> pointer_parts(std::string_view pointer, Code fault = Code::usage_pointer);
 
 /// What stands at a pointer, or null.
 const Value* find_at(const Value& root, std::string_view pointer);

@@ -1,6 +1,8 @@
 // The records a walk reports to: a route's ledger, and its sums alone.
 #pragma once
 
+#include <algorithm>
+
 #include "material/caution.hpp"
 #include "route/walk.hpp"
 
@@ -33,8 +35,9 @@ struct RouteLedger : Ledger<N> {
   void note_untested(const Plan& plan, const Terms& terms) {
     for (Analyte a : terms.untested) {
       untested.push_back(a);
-      this->conditional.push_back(terms.name + ": limits " + plan.analytes[a] +
-                                  ", which nobody tested here; it counts as 0");
+      std::string reason = terms.name + ": limits " + plan.analytes[a] + ", which nobody tested here; it counts as 0";
+      if (std::find(this->conditional.begin(), this->conditional.end(), reason) == this->conditional.end())
+        this->conditional.push_back(std::move(reason));
     }
   }
 

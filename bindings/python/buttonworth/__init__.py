@@ -1,0 +1,197 @@
+"""Buttonworth: which way of handling and selling gold concentrate leaves the most.
+
+    import buttonworth
+    answer = buttonworth.compare(open("plan.json", encoding="utf-8").read())
+    print(answer["best"], answer["routes"][answer["best"]]["net"])
+
+Documents are JSON; the format's page describes them. Figures of answers are exact decimals, as text.
+
+Threads. One thread at a time uses a Context (another gets BusyError); give each thread its own. Plans
+may be shared for reading. Other threads of Python run while a plan is read or compared.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable as _Iterable
+from collections.abc import Mapping as _Mapping
+from types import TracebackType
+from typing import Any, Dict, Iterable, Mapping, Optional, Tuple, Type, Union
+
+from . import _arrays, _buttonworth, _text
+from .errors import (
+    BusyError,
+    Cancelled,
+    DocumentError,
+    DomainError,
+    Error,
+    InternalError,
+    MemoryFailure,
+    NoSolutionError,
+    UsageError,
+)
+
+__all__ = [
+    "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
+    "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
+    "schema", "version",
+]
+
+#: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
+Document = Union[str, bytes, bytearray, Mapping[str, Any], Iterable[Tuple[Any, Any]]]
+#: A comparison's options: {"how": bool, "arithmetic": "decimal" | "double", "routes": [name, …]}, or JSON text.
+Options = Union[None, str, bytes, Mapping[str, Any]]
+
+
+class Context:
+    """Limits of what is read, and the turn of one call at a time.
+
+    with Context() as context, context.plan(document) as plan:
+        answer = plan.compare()
+    """
+
+    def __init__(self) -> None:
+        self._handle = _buttonworth.ContextHandle()
+
+    def __enter__(self) -> Context:
+        return self
+
+    def __exit__(self, kind: Optional[Type[BaseException]], error: Optional[BaseException],
+                 trace: Optional[TracebackType]) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Frees the context, again and again if you like. A call under way comes to its end."""
+        self._handle.close()
+
+    def plan(self, document: Document) -> Plan:
+        """Reads a plan. All independent errors of the document are in the error's `errors`."""
+        if isinstance(document, (bytes, bytearray)):
+            return Plan(self, self._handle.plan(bytes(document)))
+        if isinstance(document, str):
+            return Plan(self, self._handle.plan(_text.to_bytes(document, "a plan")))
+        if isinstance(document, _Mapping):
+            return Plan(self, self._handle.plan(_text.to_json(document)))
+        if isinstance(document, _Iterable):
+            return Plan(self, self._handle.plan_of_rows(_text.to_rows(document)))
+        raise TypeError("a plan is text, bytes, a dict or rows of a pointer and a value, "
+                        f"not {type(document).__name__}")
+
+    def cancel(self) -> None:
+        """Asks the call under way to stop with Cancelled. Any thread, any time."""
+        self._handle.cancel()
+
+    def limit(self, name: str) -> int:
+        """One of the limits a document must keep to, such as "depth"; the C interface names them."""
+        return self._handle.get_limit(_text.to_bytes(name, "a limit's name"))
+
+    def set_limit(self, name: str, value: int) -> None:
+        """Sets a limit."""
+        if not isinstance(value, int):
+            raise TypeError(f"a limit is a whole number, not {type(value).__name__}")
+        if not 0 < value < 2**63:
+            _buttonworth.refuse("", f"a limit is 1 or more, and not {value}")
+        self._handle.set_limit(_text.to_bytes(name, "a limit's name"), value)
+
+
+class Plan:
+    """A plan that was read and found in order. It never changes. Made by Context.plan."""
+
+    def __init__(self, context: Context, handle: _buttonworth.PlanHandle) -> None:
+        self._context = context
+        self._handle = handle
+
+    def __enter__(self) -> Plan:
+        return self
+
+    def __exit__(self, kind: Optional[Type[BaseException]], error: Optional[BaseException],
+                 trace: Optional[TracebackType]) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Frees the plan, again and again if you like. A call under way comes to its end."""
+        self._handle.close()
+
+    def compare(self, options: Options = None) -> Dict[str, Any]:
+        """Works out every route: a comparison, its routes in the plan's order."""
+        answer: Dict[str, Any] = json.loads(self.compare_text(options))
+        return answer
+
+    def compare_text(self, options: Options = None) -> str:
+        """The same as JSON text."""
+        handle = self._context._handle
+        return _finish(handle.compare(self._handle, _options_text(options)))
+
+    def with_value(self, pointer: str, value: Any) -> Plan:
+        """A plan like this one with the value at a JSON pointer replaced by a text, number, list or dict.
+
+        Text is taken as a spreadsheet's cell is: "true", "false" and "null" are not text, and neither is
+        JSON text of a list or an object.
+        """
+        place = _text.to_bytes(pointer, "a pointer")
+        handle = self._context._handle
+        return Plan(self._context, handle.plan_with(self._handle, place, _text.to_cell(value, pointer)))
+
+    def text(self) -> str:
+        """The plan's document as JSON text."""
+        return self._handle.text()
+
+
+def compare(document: Document, options: Options = None) -> Dict[str, Any]:
+    """Reads a plan and works out every route of it."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.compare(options)
+
+
+def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None) -> str:
+    """A quantity in another unit of its dimension, exactly: convert("1 lb", "g") is "453.59237 g"."""
+    request: Dict[str, Any] = {"quantity": quantity, "to": to}
+    for name, value in request.items():
+        _text.to_bytes(value, f"\"{name}\"")
+    if factors is not None:
+        request["factors"] = factors
+    answer: str = json.loads(_finish(_buttonworth.ContextHandle().convert(_text.to_json(request))))
+    return answer
+
+
+def convert_array(values: Any, from_unit: str, to_unit: str) -> Any:
+    """Numbers in another unit. NaN and infinities pass through.
+
+    A NumPy array, or what turns into one, gives a NumPy array of its shape; anything else that holds
+    numbers gives an array.array("d").
+    """
+    row, results, answer = _arrays.prepare(values)
+    _buttonworth.ContextHandle().convert_array(row, _text.to_bytes(from_unit, "a unit"),
+                                               _text.to_bytes(to_unit, "a unit"), results)
+    return answer
+
+
+def schema(name: str) -> Dict[str, Any]:
+    """The JSON Schema (draft 7) of a document: "plan", "comparison" or "options"."""
+    asked = _text.to_bytes(name, "a schema's name")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().schema(asked)))
+    return answer
+
+
+def version() -> str:
+    """The library's version."""
+    return _buttonworth.version()
+
+
+def _options_text(options: Options) -> bytes:
+    if options is None:
+        return b""
+    if isinstance(options, bytes):
+        return options
+    if isinstance(options, str):
+        return _text.to_bytes(options, "the options")
+    if isinstance(options, _Mapping):
+        return _text.to_json(options)
+    raise TypeError(f"the options are a dict or JSON text, not {type(options).__name__}")
+
+
+def _finish(answer: _buttonworth.AnswerHandle) -> str:
+    """The text of an answer that is needed no longer."""
+    text = answer.text()
+    answer.close()
+    return text

@@ -1,0 +1,37 @@
+"""Rows of doubles of any kind. NumPy is used where an array of it comes in, and never imported."""
+
+from __future__ import annotations
+
+import sys
+from array import array
+from typing import Any, Tuple
+
+
+def prepare(values: Any) -> Tuple[Any, Any, Any]:
+    """The values as one row of doubles, a row for as many results, and what the caller gets of it."""
+    numpy = sys.modules.get("numpy")
+    if numpy is not None and hasattr(values, "__array__"):
+        return _of_numpy(numpy, values)
+    row = _row(values)
+    results = array("d", bytes(8 * len(row)))
+    return row, results, results
+
+
+def _of_numpy(numpy: Any, values: Any) -> Tuple[Any, Any, Any]:
+    whole = numpy.asarray(values)
+    if whole.dtype.kind not in "fiu":
+        raise TypeError(f"an array of numbers is wanted here, not of {whole.dtype}")
+    results = numpy.empty(whole.shape)
+    return numpy.ascontiguousarray(whole, dtype=numpy.float64).reshape(-1), results.reshape(-1), results
+
+
+def _row(values: Any) -> Any:
+    if isinstance(values, (str, bytes, bytearray)):
+        raise TypeError(f"numbers are wanted here, not {type(values).__name__}")
+    try:
+        view = memoryview(values)
+    except TypeError:
+        return array("d", iter(values))
+    if view.ndim != 1:
+        raise TypeError(f"one row of numbers is wanted here, not {view.ndim} dimensions")
+    return view if view.format == "d" else array("d", iter(values))

@@ -1,0 +1,78 @@
+#include "caller.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace caller {
+namespace {
+
+std::string one_error(bw_status status, const std::string& text, const std::string& pointer) {
+  const nlohmann::ordered_json error = {{"class", bw_status_class(status)},
+                                        {"code", bw_status_name(status)},
+                                        {"status", status},
+                                        {"pointer", pointer},
+                                        {"text", text}};
+  return '[' + error.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + ']';
+}
+
+bw_context* new_context() {
+  bw_context* made = nullptr;
+  const bw_status status = bw_context_create(&made);
+  if (status != BW_OK) fail(status);
+  return made;
+}
+
+std::vector<const char*> pointers_to(const std::vector<std::string>& texts) {
+  std::vector<const char*> pointers;
+  pointers.reserve(texts.size());
+  for (const std::string& text : texts) pointers.push_back(text.c_str());
+  return pointers;
+}
+
+}  // namespace
+
+void fail(bw_status status, const std::string& text, const std::string& pointer) {
+  const std::string said = text.empty() ? bw_status_text(status) : text;
+  throw Failure{pointer.empty() ? said : pointer + ": " + said, one_error(status, said, pointer)};
+}
+
+void refuse(const char* pointer, std::size_t pointer_size, const char* text, std::size_t text_size) {
+  fail(BW_USAGE_TYPE, std::string(text, text_size), std::string(pointer, pointer_size));
+}
+
+std::string zero_ended(const char* text, std::size_t size) {
+  std::string copy(text, size);
+  if (copy.find('\0') != std::string::npos)
+    fail(BW_USAGE_TYPE, "a zero byte stands in the text; take it out");
+  return copy;
+}
+
+ContextHandle::ContextHandle() : handle_(new_context()) {}
+
+void ContextHandle::cancel() { bw_cancel(handle_.peek().get()); }
+
+void ContextHandle::fail_with_last_error(const bw_context& context, bw_status status) {
+  // Without a turn of its own a call leaves the last error of another; without memory there is no list.
+  if (status == BW_BUSY || bw_error_status(&context) != status) fail(status);
+  const std::string list = bw_error_list(&context, nullptr);
+  if (list == "[]") fail(status, bw_error_text(&context));
+  throw Failure{bw_error_text(&context), list};
+}
+
+PlanHandle* read_rows(ContextHandle& context, const RowList& rows) {
+  const std::vector<const char*> pointers = pointers_to(rows.pointers);
+  const std::vector<const char*> values = pointers_to(rows.values);
+  return make<PlanHandle, bw_plan>(context, [&](bw_context* open, bw_plan** out) {
+    return bw_plan_read_rows(open, pointers.data(), values.data(), pointers.size(), out);
+  });
+}
+
+void convert_array(ContextHandle& context, const double* values, std::int64_t stride, std::size_t count,
+                   const std::string& from, const std::string& to, double* out, std::int64_t out_stride,
+                   std::size_t out_count) {
+  if (count != out_count) fail(BW_USAGE_SIZE, "the place for the results is not as long as the values");
+  context.call([&](bw_context* open) {
+    return bw_convert_array(open, values, stride, count, from.c_str(), to.c_str(), out, out_stride);
+  });
+}
+
+}  // namespace caller

@@ -1,0 +1,127 @@
+// The C interface as every language's module has it: opaque handles, no default arguments (not every
+// language can have them), text as a pair of bytes and length. A language's own file says what such a
+// pair, an array of doubles and a failure are there, and then includes this one.
+//
+// Typemaps a language must give:
+//   (const char* TEXT, size_t SIZE)                         text going in
+//   (const double* values, int64_t stride, size_t count)    numbers going in
+//   (double* out, int64_t out_stride, size_t out_count)     the place for as many numbers
+// and an %exception that turns a caller::Failure into the language's own error.
+
+%include <stdint.i>
+
+%{
+#include "caller.hpp"
+%}
+
+%apply (const char* TEXT, size_t SIZE) {
+  (const char* json, size_t json_size), (const char* options, size_t options_size),
+  (const char* pointer, size_t pointer_size), (const char* value, size_t value_size),
+  (const char* name, size_t name_size), (const char* text, size_t text_size),
+  (const char* from, size_t from_size), (const char* to, size_t to_size)
+};
+
+// What a call makes is the caller's, who frees it.
+%newobject caller::ContextHandle::plan;
+%newobject caller::ContextHandle::plan_of_rows;
+%newobject caller::ContextHandle::plan_with;
+%newobject caller::ContextHandle::compare;
+%newobject caller::ContextHandle::convert;
+%newobject caller::ContextHandle::schema;
+
+%nodefaultctor;
+%nodefaultdtor;
+
+namespace caller {
+
+struct PlanHandle {};
+struct AnswerHandle {};
+struct RowList {};
+struct ContextHandle {};
+
+void refuse(const char* pointer, size_t pointer_size, const char* text, size_t text_size);
+
+}  // namespace caller
+
+%rename(version) bw_version;
+const char* bw_version(void);
+
+%extend caller::PlanHandle {
+  ~PlanHandle() { delete $self; }
+  void close() { $self->close(); }
+  const char* text() { return bw_plan_text($self->open().get(), nullptr); }
+}
+
+%extend caller::AnswerHandle {
+  ~AnswerHandle() { delete $self; }
+  void close() { $self->close(); }
+  const char* text() { return bw_answer_text($self->open().get(), nullptr); }
+}
+
+%extend caller::RowList {
+  RowList() { return new caller::RowList; }
+  ~RowList() { delete $self; }
+  void add(const char* pointer, size_t pointer_size, const char* value, size_t value_size) {
+    $self->pointers.push_back(caller::zero_ended(pointer, pointer_size));
+    $self->values.push_back(caller::zero_ended(value, value_size));
+  }
+}
+
+%extend caller::ContextHandle {
+  ContextHandle() { return new caller::ContextHandle; }
+  ~ContextHandle() { delete $self; }
+  void close() { $self->close(); }
+  void cancel() { $self->cancel(); }
+
+  void set_limit(const char* name, size_t name_size, int64_t limit) {
+    const std::string text = caller::zero_ended(name, name_size);
+    $self->call([&](bw_context* open) { return bw_set_limit(open, text.c_str(), limit); });
+  }
+  int64_t get_limit(const char* name, size_t name_size) {
+    const std::string text = caller::zero_ended(name, name_size);
+    int64_t limit = 0;
+    $self->call([&](bw_context* open) { return bw_get_limit(open, text.c_str(), &limit); });
+    return limit;
+  }
+
+  caller::PlanHandle* plan(const char* json, size_t json_size) {
+    return caller::make<caller::PlanHandle, bw_plan>(*$self, [&](bw_context* open, bw_plan** out) {
+      return bw_plan_read(open, json, json_size, out);
+    });
+  }
+  caller::PlanHandle* plan_of_rows(const caller::RowList& rows) { return caller::read_rows(*$self, rows); }
+  caller::PlanHandle* plan_with(const caller::PlanHandle& plan, const char* pointer, size_t pointer_size,
+                                const char* value, size_t value_size) {
+    const auto kept = plan.open();
+    const std::string where = caller::zero_ended(pointer, pointer_size);
+    const std::string what = caller::zero_ended(value, value_size);
+    return caller::make<caller::PlanHandle, bw_plan>(*$self, [&](bw_context* open, bw_plan** out) {
+      return bw_plan_with(open, kept.get(), where.c_str(), what.c_str(), out);
+    });
+  }
+
+  // Empty options are the defaults.
+  caller::AnswerHandle* compare(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    const auto kept = plan.open();
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_compare(open, kept.get(), options, options_size, out);
+    });
+  }
+
+  caller::AnswerHandle* convert(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_convert(open, json, json_size, out);
+    });
+  }
+  void convert_array(const double* values, int64_t stride, size_t count, const char* from, size_t from_size,
+                     const char* to, size_t to_size, double* out, int64_t out_stride, size_t out_count) {
+    caller::convert_array(*$self, values, stride, count, caller::zero_ended(from, from_size),
+                          caller::zero_ended(to, to_size), out, out_stride, out_count);
+  }
+  caller::AnswerHandle* schema(const char* name, size_t name_size) {
+    const std::string text = caller::zero_ended(name, name_size);
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_schema(open, text.c_str(), out);
+    });
+  }
+}

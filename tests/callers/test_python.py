@@ -1,0 +1,559 @@
+"""The Python module beyond the vectors: handles, kinds of values, errors, memory, threads, the README."""
+
+import array
+import copy
+import ctypes
+import gc
+import io
+import json
+import math
+import os
+import pickle
+import re
+import subprocess
+import sys
+import threading
+import unittest
+from contextlib import redirect_stdout
+from decimal import Decimal
+from types import MappingProxyType
+
+import buttonworth
+from buttonworth import Context, DocumentError, UsageError
+
+README = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../bindings/python/README.md")
+
+PLAN = {
+    "format": "buttonworth-plan/1", "currency": "USD", "prices": {"Au": "100 USD/g"}, "discount": "0 %/a",
+    "lot": {"wet_mass": "1000 kg", "assays": {"Au": "50 g/t"}}, "steps": {},
+    "terms": {"smelter": {"buys": "concentrate", "pay": {"Au": {"share": "90 %"}}}},
+    "routes": {"zinc": {"sell": "smelter"}, "as it is": {"sell": "smelter"}, "Meg/1": {"keep": True}},
+}  # 1 t x 50 g/t x 90 % x 100 USD/g = 4500 USD
+ROWS = [
+    ("/format", "buttonworth-plan/1"), ("/currency", "USD"), ("/prices/Au", "100 USD/g"), ("/discount", "0 %/a"),
+    ("/lot/wet_mass", "1000 kg"), ("/lot/assays/Au", "50 g/t"), ("/steps", "{}"),
+    ("/terms/smelter/buys", "concentrate"), ("/terms/smelter/pay/Au/share", "90 %"),
+    ("/routes/zinc/sell", "smelter"), ("", ""), (None, None), ("/routes/as it is/sell", "smelter"),
+    ["/routes/Meg~11/keep", True],
+]
+
+
+def changed(**fields):
+    return {**PLAN, **fields}
+
+
+def net(answer, route="zinc"):
+    return Decimal(answer["routes"][route]["net"])
+
+
+def resident_bytes():
+    with open("/proc/self/statm", encoding="ascii") as file:
+        return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+
+
+class Documents(unittest.TestCase):
+    def nets(self, document):
+        answer = buttonworth.compare(document)
+        return {name: net(answer, name) for name in answer["routes"]}
+
+    def test_every_kind_of_document_is_the_same_plan(self):
+        text = json.dumps(PLAN)
+        expected = [("zinc", 4500), ("as it is", 4500), ("Meg/1", 0)]
+        for document in (text, text.encode(), bytearray(text.encode()), PLAN, MappingProxyType(PLAN), ROWS,
+                         iter(ROWS), dict(row for row in ROWS if row[0]).items()):
+            with self.subTest(kind=type(document).__name__):
+                self.assertEqual(list(self.nets(document).items()), expected)
+
+    def test_the_order_of_a_dict_is_kept(self):
+        names = [f"route {number * 7 % 20}" for number in range(20)]
+        routes = {name: {"sell": "smelter"} for name in names}
+        self.assertEqual(list(buttonworth.compare(changed(routes=routes))["routes"]), names)
+        with Context() as context, context.plan(changed(routes=routes)) as plan:
+            self.assertEqual(list(json.loads(plan.text())["routes"]), names)
+
+    def test_values_of_rows(self):
+        rows = [*ROWS, ("/lot/moisture", "0 %"), ("/routes/none/keep", True), ("/note", None)]
+        self.assertEqual(net(buttonworth.compare(rows), "none"), 0)
+        # A number in a cell is its text, which is no quantity without a unit.
+        without_mass = [row for row in ROWS if row[0] != "/lot/wet_mass"]
+        for number, text in ((5, "5"), (2.5, "2.5"), (Decimal("0.10"), "0.10"), (10**400, "1" + "0" * 400)):
+            with self.subTest(number=number), self.assertRaises(DocumentError) as caught:
+                buttonworth.compare([*without_mass, ("/lot/wet_mass", number)])
+            self.assertEqual(caught.exception.pointer, "/lot/wet_mass")
+            with Context() as context, context.plan([*ROWS, ("/note", number)]) as plan:
+                self.assertEqual(json.loads(plan.text())["note"], text)
+
+    def test_rows_that_are_none(self):
+        for row, kind in ((("/a",), UsageError), (("/a", "b", "c"), UsageError), ("ab", TypeError), (5, TypeError),
+                          ((5, "b"), TypeError), (("/a", object()), TypeError), (("/a", b"b"), TypeError)):
+            with self.subTest(row=row), self.assertRaises(kind):
+                buttonworth.compare([row])
+
+    def test_text_that_is_not_utf_8(self):
+        for document in (b'{"\xff": 1}', '{"\ud800": 1}'):
+            with self.subTest(document=document), self.assertRaises(DocumentError) as caught:
+                buttonworth.compare(document)
+            self.assertEqual(caught.exception.code, "utf8")
+        with self.assertRaises(DocumentError):
+            buttonworth.compare({"\ud800": 1})
+        with self.assertRaises((UsageError, DocumentError)):
+            buttonworth.compare([("/\ud800", "\ud800")])
+
+    def test_deep_and_circular_documents(self):
+        deep = last = []
+        for _ in range(100_000):
+            last.append([])
+            last = last[0]
+        circle = {}
+        circle["again"] = circle
+        for document, says in (({"a": deep}, "deep"), (circle, "itself")):
+            with self.subTest(says=says), self.assertRaisesRegex(UsageError, says):
+                buttonworth.compare(document)
+        while deep:  # or Python would run out of stack in freeing it
+            deep = deep.pop()
+
+    def test_the_answer_is_json_text_too(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            self.assertEqual(json.loads(plan.compare_text()), plan.compare())
+            self.assertEqual(plan.compare('{"how": false}'), plan.compare({"how": False}))
+            self.assertEqual(plan.compare(b""), plan.compare(None))
+
+
+class WrongKinds(unittest.TestCase):
+    def test_none_and_others_where_a_plan_is_wanted(self):
+        for document in (None, 5, 2.5, True, object()):
+            with self.subTest(document=document), self.assertRaisesRegex(TypeError, "a plan is text"):
+                buttonworth.compare(document)
+        for value in (object(), {1, 2}, b"bytes", Decimal(1)):
+            with self.subTest(value=value), self.assertRaises(TypeError):
+                buttonworth.compare(changed(lot=value))
+
+    def test_none_inside_a_plan_is_null(self):
+        with self.assertRaises(DocumentError) as caught:
+            buttonworth.compare(changed(lot=None))
+        self.assertEqual((caught.exception.code, caught.exception.pointer), ("type", "/lot"))
+
+    def test_nan_and_infinity(self):
+        lot = {"wet_mass": "1000 kg", "assays": {"A/u~": [1.0, math.nan]}}
+        for document in (changed(lot=lot), [("/lot/assays/A~1u~0/1", math.nan)]):
+            with self.subTest(kind=type(document).__name__), self.assertRaises(UsageError) as caught:
+                buttonworth.compare(document)
+            self.assertEqual(caught.exception.pointer, "/lot/assays/A~1u~0/1")
+            self.assertIn("nan", caught.exception.text)
+        for document in ({math.nan: 1}, {"a": math.inf}):
+            with self.subTest(document=document), self.assertRaises(UsageError):
+                buttonworth.compare(document)
+        for number in (math.inf, -math.inf, Decimal("NaN"), Decimal("sNaN"), Decimal("Infinity")):
+            with self.subTest(number=number), self.assertRaises(UsageError):
+                buttonworth.compare([("/lot", number)])
+        with self.assertRaises(UsageError):
+            buttonworth.convert("1 kg", "g", {"g per ozt": math.nan})
+
+    def test_options(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            for options in (5, True, ["how"], object()):
+                with self.subTest(options=options), self.assertRaisesRegex(TypeError, "options"):
+                    plan.compare(options)
+            with self.assertRaises(buttonworth.Error):
+                plan.compare({"hwo": True})
+            with self.assertRaises(UsageError):
+                plan.compare({"how": math.nan})
+
+    def test_other_calls(self):
+        for call in (lambda: buttonworth.convert(5, "g"), lambda: buttonworth.convert("1 kg", None),
+                     lambda: buttonworth.convert(math.nan, "g"), lambda: buttonworth.convert("1 kg", "g", 5),
+                     lambda: buttonworth.schema(None), lambda: buttonworth.schema(math.nan),
+                     lambda: Context().limit(5), lambda: Context().set_limit("depth", 2.5),
+                     lambda: Context().set_limit("depth", math.nan), lambda: Context().set_limit("depth", None)):
+            with self.assertRaises((TypeError, DocumentError)):
+                call()
+        with self.assertRaises(UsageError):
+            buttonworth.schema("plans")
+
+    def test_zero_bytes_do_not_cut_a_text_short(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            for call in (lambda: plan.with_value("/discount\0x", "0 %/a"),
+                         lambda: plan.with_value("/discount", "0 %/a\0x"), lambda: context.limit("depth\0x"),
+                         lambda: buttonworth.schema("plan\0x"), lambda: context.plan([("/format\0", "x")]),
+                         lambda: buttonworth.convert_array([1], "g\0", "kg"),
+                         lambda: buttonworth.convert("1 g\0", "kg")):
+                with self.assertRaises((UsageError, DocumentError)):
+                    call()
+
+
+class Handles(unittest.TestCase):
+    def assert_closed(self, call):
+        with self.assertRaisesRegex(UsageError, "closed") as caught:
+            call()
+        self.assertEqual((caught.exception.code, caught.exception.status), ("null", 101))
+
+    def test_closed_twice_and_used_again(self):
+        context = Context()
+        plan = context.plan(PLAN)
+        plan.close()
+        plan.close()
+        for call in (plan.compare, plan.compare_text, plan.text, lambda: plan.with_value("/discount", "1 %/a")):
+            self.assert_closed(call)
+        other = context.plan(PLAN)
+        context.close()
+        context.close()
+        context.cancel()
+        for call in (lambda: context.plan(PLAN), lambda: context.plan(ROWS), lambda: context.limit("depth"),
+                     lambda: context.set_limit("depth", 5), other.compare,
+                     lambda: other.with_value("/discount", "1 %/a")):
+            self.assert_closed(call)
+        self.assertEqual(json.loads(other.text()), PLAN)  # a plan outlives its context
+
+    def test_with_closes(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            plan.compare()
+        self.assert_closed(plan.text)
+        self.assert_closed(lambda: context.plan(PLAN))
+
+    def test_copies_share_a_handle_and_nothing_is_pickled(self):
+        context = Context()
+        plan = context.plan(PLAN)
+        copy.copy(plan).close()
+        self.assert_closed(plan.compare)
+        for thing in (plan, context):
+            with self.assertRaises((TypeError, pickle.PicklingError)):
+                pickle.dumps(thing)
+
+    def test_none_is_no_handle(self):
+        low = buttonworth._buttonworth
+        for call in (lambda: low.ContextHandle().compare(None, ""), lambda: low.ContextHandle().plan_of_rows(None),
+                     low.PlanHandle, low.AnswerHandle):
+            with self.assertRaises((TypeError, ValueError)):
+                call()
+
+
+class WithValue(unittest.TestCase):
+    def test_one_value_replaced(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            with plan.with_value("/prices/Au", "110 USD/g") as dearer:
+                self.assertEqual(net(dearer.compare()), 4950)
+            self.assertEqual(net(plan.compare()), 4500)
+            other = plan.with_value("/terms/smelter/pay", {"Au": {"share": "50 %"}})
+            self.assertEqual(net(other.compare()), 2500)
+            kept = other.with_value("/routes/zinc", {"keep": True})
+            self.assertEqual(net(kept.compare()), 0)
+            self.assertEqual(list(kept.compare()["routes"]), ["zinc", "as it is", "Meg/1"])
+
+    def test_what_cannot_be(self):
+        with Context() as context, context.plan(PLAN) as plan:
+            with self.assertRaises(UsageError) as caught:
+                plan.with_value("/prices/Ag", "1 USD/g")
+            self.assertEqual((caught.exception.code, caught.exception.pointer), ("pointer", "/prices/Ag"))
+            with self.assertRaises(DocumentError) as caught:
+                plan.with_value("/lot/wet_mass", "5 oz")
+            self.assertEqual((caught.exception.code, caught.exception.pointer), ("unit", "/lot/wet_mass"))
+            with self.assertRaises(DocumentError):
+                plan.with_value("/lot/wet_mass", None)
+            with self.assertRaises(UsageError):
+                plan.with_value("/lot/wet_mass", math.nan)
+            for pointer, value in ((5, "x"), (None, "x"), ("/lot/wet_mass", object())):
+                with self.subTest(pointer=pointer), self.assertRaises(TypeError):
+                    plan.with_value(pointer, value)
+
+
+class Errors(unittest.TestCase):
+    def raised(self, document):
+        with self.assertRaises(buttonworth.Error) as caught:
+            buttonworth.compare(document)
+        return caught.exception
+
+    def test_attributes_and_the_whole_list(self):
+        error = self.raised(changed(discount="5 kg", lot={"wet_mass": "5 oz", "assays": {"Au": "50 g/t"}}))
+        self.assertIsInstance(error, DocumentError)
+        self.assertEqual((error.class_name, error.code, error.status), ("document", "unit", 209))
+        self.assertEqual({one["pointer"] for one in error.errors}, {"/discount", "/lot/wet_mass"})
+        self.assertEqual(error.pointer, error.errors[0]["pointer"])
+        self.assertEqual(str(error), error.text)
+        self.assertTrue(error.text.startswith(error.pointer + ": "))
+        self.assertEqual(set(error.errors[0]), {"class", "code", "status", "pointer", "text"})
+
+    def test_classes(self):
+        self.assertIsInstance(self.raised("{"), DocumentError)
+        over = {"wet_mass": "1 kg", "assays": {"Au": "60 %", "Ag": "60 %"}}
+        self.assertIsInstance(self.raised(changed(lot=over)), buttonworth.DomainError)
+        for name in ("UsageError", "DocumentError", "DomainError", "NoSolutionError", "Cancelled", "BusyError",
+                     "MemoryFailure", "InternalError"):
+            self.assertTrue(issubclass(getattr(buttonworth, name), buttonworth.Error), name)
+
+    def test_an_error_goes_between_processes(self):
+        error = self.raised("{")
+        again = pickle.loads(pickle.dumps(error))
+        self.assertEqual((type(again), str(again), again.errors), (type(error), str(error), error.errors))
+
+    def test_a_success_after_a_failure(self):
+        with Context() as context:
+            with self.assertRaises(DocumentError):
+                context.plan("{")
+            self.assertEqual(net(context.plan(PLAN).compare()), 4500)
+
+    def test_limits(self):
+        with Context() as context:
+            self.assertEqual(context.limit("depth"), 64)
+            context.set_limit("depth", 3)
+            self.assertEqual(context.limit("depth"), 3)
+            with self.assertRaises(DocumentError) as caught:
+                context.plan(PLAN)
+            self.assertEqual(caught.exception.code, "limit")
+            for name, value in (("depth", 0), ("depth", 2**70), ("depth", -1), ("deepness", 5)):
+                with self.subTest(name=name, value=value), self.assertRaises(UsageError):
+                    context.set_limit(name, value)
+
+
+class Units(unittest.TestCase):
+    grams = [31.1034768, 62.2069536]
+
+    def test_convert(self):
+        self.assertEqual(buttonworth.convert("1 lb", "g"), "453.59237 g")
+        self.assertEqual(buttonworth.convert("1 ozt", "g", {"g per ozt": "31.1035"}), "31.1035 g")
+        with self.assertRaises(DocumentError) as caught:
+            buttonworth.convert("1 lb", "h")
+        self.assertEqual(caught.exception.code, "unit")
+
+    def test_arrays_of_python(self):
+        row = array.array("d", [1.0, 2.0])
+        spaced = memoryview(array.array("d", [1.0, 9.0, 2.0, 9.0]))[::2]
+        backwards = memoryview(array.array("d", [2.0, 1.0]))[::-1]
+        for values in ([1.0, 2.0], (1, 2), row, array.array("i", [1, 2]), spaced, backwards, iter([1, 2]),
+                       (ctypes.c_double * 2)(1.0, 2.0), memoryview(row).toreadonly()):
+            with self.subTest(values=values):
+                grams = buttonworth.convert_array(values, "ozt", "g")
+                self.assertIsInstance(grams, array.array)
+                for found, expected in zip(grams, self.grams, strict=True):
+                    self.assertAlmostEqual(found, expected, delta=1e-14 * expected)
+        self.assertEqual(list(row), [1.0, 2.0])
+        self.assertEqual(len(buttonworth.convert_array([], "ozt", "g")), 0)
+
+    def test_nan_and_infinity_pass_through(self):
+        nan, infinity = buttonworth.convert_array([math.nan, -math.inf], "ozt", "g")
+        self.assertTrue(math.isnan(nan))
+        self.assertEqual(infinity, -math.inf)
+
+    def test_what_is_no_array(self):
+        square = memoryview(bytes(32)).cast("d", [2, 2])
+        for values in (None, 5, "12", b"12345678", bytearray(8), [None], ["1"], [[1.0]], [1j], square):
+            with self.subTest(values=values), self.assertRaises(TypeError):
+                buttonworth.convert_array(values, "ozt", "g")
+        for units in (("oz", "g"), ("ozt", "h"), ("\ud800", "g")):
+            with self.subTest(units=units), self.assertRaises((DocumentError, UsageError)):
+                buttonworth.convert_array([1.0], *units)
+        with self.assertRaises(TypeError):
+            buttonworth.convert_array([1.0], None, "g")
+
+    def test_numpy(self):
+        try:
+            import numpy
+        except ImportError:
+            self.skipTest("NumPy is not there")
+        table = numpy.arange(12.0).reshape(3, 4)
+        for values in (table, table.T, table[::-1, ::2], table[0], table[:, 1], table.astype("f4"),
+                       table.astype("i8"), table.astype(">f8"), numpy.broadcast_to(2.0, (5,)),
+                       numpy.float64(3.0), numpy.zeros((0, 3))):
+            with self.subTest(shape=values.shape, kind=values.dtype):
+                grams = buttonworth.convert_array(values, "ozt", "g")
+                self.assertIsInstance(grams, numpy.ndarray)
+                self.assertEqual((grams.shape, grams.dtype), (values.shape, numpy.float64))
+                numpy.testing.assert_allclose(grams, values.astype("f8") * 31.1034768, rtol=1e-14)
+        for values in (numpy.array([1j]), numpy.array(["1"]), numpy.array([None]), numpy.array([True])):
+            with self.subTest(kind=values.dtype), self.assertRaises(TypeError):
+                buttonworth.convert_array(values, "ozt", "g")
+
+    def test_numpy_is_not_imported(self):
+        code = "import sys, buttonworth; buttonworth.convert_array([1.0], 'ozt', 'g'); sys.exit('numpy' in sys.modules)"
+        self.assertEqual(subprocess.run([sys.executable, "-c", code], check=False).returncode, 0)
+
+
+class Others(unittest.TestCase):
+    def test_schema_and_version(self):
+        for name in ("plan", "comparison", "options"):
+            self.assertIn("$schema", buttonworth.schema(name))
+        self.assertRegex(buttonworth.version(), r"^\d+\.\d+\.\d+$")
+
+    def test_all_names_are_there(self):
+        for name in buttonworth.__all__:
+            self.assertTrue(getattr(buttonworth, name).__doc__, name)
+
+
+class Memory(unittest.TestCase):
+    def test_failing_calls_leak_nothing(self):
+        context, closed = Context(), Context().plan(PLAN)
+        closed.close()
+        plan = context.plan(PLAN)
+        wrong = json.dumps(changed(discount="5 kg", lot={"wet_mass": "5 oz"}))
+        calls = (lambda: context.plan(wrong), lambda: context.plan("{"), lambda: context.plan([("/a", "b")]),
+                 lambda: context.plan([("/a", "b" * 1000), ("/c",)]), closed.compare, lambda: plan.compare({"x": 1}),
+                 lambda: plan.with_value("/x", "y" * 1000), lambda: plan.with_value("/lot/wet_mass", "y" * 1000),
+                 lambda: buttonworth.convert("1 x", "g"), lambda: buttonworth.convert_array([1.0], "x", "g"),
+                 lambda: buttonworth.schema("x" * 1000), lambda: context.plan({"a": math.nan}))
+
+        def fail(times):
+            for _ in range(times):
+                for call in calls:
+                    try:
+                        call()
+                    except buttonworth.Error:
+                        continue
+                    self.fail("a call that must fail did not")
+            gc.collect()
+
+        fail(1000)
+        before = resident_bytes()
+        fail(100_000 // len(calls) + 1)
+        # Each call handles about 1 KB; one that leaked would show with 8 MB or more.
+        self.assertLess(resident_bytes() - before, 4_000_000)
+
+    def test_good_calls_leak_nothing(self):
+        def work(times):
+            with Context() as context:
+                for _ in range(times):
+                    context.plan(PLAN).with_value("/discount", "1 %/a").compare()
+                    context.plan(ROWS)
+            gc.collect()
+
+        work(500)
+        before = resident_bytes()
+        work(5000)
+        self.assertLess(resident_bytes() - before, 4_000_000)
+
+
+class Threads(unittest.TestCase):
+    def run_together(self, *works):
+        faults = []
+
+        def guarded(work):
+            try:
+                work()
+            except BaseException as fault:  # shown by the test, not lost with the thread
+                faults.append(fault)
+
+        threads = [threading.Thread(target=guarded, args=(work,)) for work in works]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        self.assertEqual(faults, [])
+
+    def test_two_threads_at_one_context(self):
+        routes = {f"route {number}": {"sell": "smelter"} for number in range(300)}
+        with Context() as context, context.plan(changed(routes=routes)) as plan:
+            results = []
+
+            def compare():
+                for _ in range(60):
+                    try:
+                        results.append(net(plan.compare(), "route 7"))
+                    except buttonworth.BusyError as error:
+                        results.append(error.code)
+                    try:
+                        context.plan("{")
+                    except (DocumentError, buttonworth.BusyError) as error:
+                        # An error is that of the call itself, whatever the other thread does.
+                        self.assertEqual(error.code, "busy" if isinstance(error, buttonworth.BusyError) else "json")
+
+            self.run_together(compare, compare)
+            self.assertEqual(len(results), 120)
+            self.assertEqual(set(results) - {"busy"}, {4500})
+
+    def test_a_busy_context_says_so(self):
+        routes = {f"route {number}": {"sell": "smelter"} for number in range(3000)}
+        with Context() as context, context.plan(changed(routes=routes)) as plan:
+            started = threading.Event()
+            busy = []
+
+            def long():
+                started.set()
+                plan.compare()
+
+            def short():
+                started.wait()
+                while not busy:
+                    try:
+                        context.limit("depth")
+                    except buttonworth.BusyError as error:
+                        busy.append((error.class_name, error.status))
+
+            for _ in range(20):  # the short calls may miss the long one
+                started.clear()
+                worker = threading.Thread(target=long)
+                asker = threading.Thread(target=short, daemon=True)
+                worker.start()
+                asker.start()
+                worker.join()
+                busy = busy or [None]
+                asker.join()
+                if busy != [None]:
+                    break
+                busy = []
+            self.assertEqual(busy[0], ("busy", 601))
+
+    def test_threads_share_a_plan_text_and_have_contexts_of_their_own(self):
+        def work():
+            with Context() as context, context.plan(PLAN) as plan:
+                for _ in range(200):
+                    self.assertEqual(net(plan.compare()), 4500)
+
+        self.run_together(work, work)
+
+    def test_closing_while_another_thread_works(self):
+        routes = {f"route {number}": {"sell": "smelter"} for number in range(200)}
+        for _ in range(30):
+            context = Context()
+            plan = context.plan(changed(routes=routes))
+            started = threading.Event()
+
+            def compare():
+                started.set()
+                try:
+                    self.assertEqual(net(plan.compare(), "route 7"), 4500)
+                except UsageError as error:
+                    self.assertEqual(error.code, "null")
+
+            def close():
+                started.wait()
+                plan.close()
+                context.close()
+
+            self.run_together(compare, close)
+
+    def test_cancel(self):
+        routes = {f"route {number}": {"sell": "smelter"} for number in range(3000)}
+        with Context() as context, context.plan(changed(routes=routes)) as plan:
+            done = threading.Event()
+
+            def cancel():
+                while not done.is_set():
+                    context.cancel()
+
+            def compare():
+                try:
+                    with self.assertRaises(buttonworth.Cancelled):
+                        plan.compare()
+                finally:
+                    done.set()
+
+            self.run_together(compare, cancel)
+            self.assertEqual(plan.with_value("/routes", {"a": {"sell": "smelter"}}).compare()["best"], "a")
+
+
+class Readme(unittest.TestCase):
+    def test_its_program_prints_what_it_says(self):
+        with open(README, encoding="utf-8") as file:
+            text = file.read()
+        self.assertLessEqual(len(text.splitlines()), 40)
+        blocks = re.findall(r"```python\n(.*?)```", text, re.S)
+        self.assertTrue(blocks)
+        for block in blocks:
+            printed = io.StringIO()
+            with redirect_stdout(printed):
+                exec(compile(block, README, "exec"), {})
+            expected = re.findall(r"print\(.*\)  # (.*)", block)
+            self.assertTrue(expected)
+            self.assertEqual(printed.getvalue().splitlines(), expected)
+
+
+if __name__ == "__main__":
+    unittest.main()
