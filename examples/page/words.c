@@ -1,0 +1,53 @@
+/* Small words: lists of names, articles, money. */
+#include <ctype.h>
+#include <string.h>
+
+#include "page.h"
+
+int names_have(const Names* names, const char* name) {
+  for (size_t i = 0; i < names->count; ++i)
+    if (strcmp(names->name[i], name) == 0) return 1;
+  return 0;
+}
+
+void names_add(Pool* pool, Names* names, const char* name) {
+  if (names_have(names, name)) return;
+  if (names->count == names->room) {
+    names->room = names->room != 0 ? 2 * names->room : 8;
+    const char** more = pool_block(pool, names->room * sizeof *more);
+    if (names->count > 0) memcpy(more, names->name, names->count * sizeof *more);
+    names->name = more;
+  }
+  names->name[names->count++] = name;
+}
+
+static const char* names_joined(Pool* pool, const Names* names, const char* comma, const char* last) {
+  Text text = {0};
+  for (size_t i = 0; i < names->count; ++i)
+    text_add(&text, "%s%s", i == 0 ? "" : i + 1 == names->count ? last : comma, names->name[i]);
+  return pool_keep(pool, &text);
+}
+
+/* Names that hold commas themselves are kept apart by semicolons. */
+const char* names_text(Pool* pool, const Names* names) {
+  for (size_t i = 0; i < names->count; ++i)
+    if (strchr(names->name[i], ',') != NULL) return names_joined(pool, names, "; ", "; ");
+  return names_joined(pool, names, ", ", " and ");
+}
+
+const char* names_listed(Pool* pool, const Names* names) { return names_joined(pool, names, ", ", ", "); }
+
+const char* with_the(Pool* pool, const char* name) {
+  const int proper = !islower((unsigned char)name[0]) || strncmp(name, "the ", 4) == 0;
+  return proper ? name : pool_text(pool, "the %s", name);
+}
+
+const char* metal_name(const char* symbol) {
+  static const char* const known[][2] = {
+      {"Au", "gold"}, {"Ag", "silver"}, {"Pt", "platinum"}, {"Pd", "palladium"}, {"Hg", "mercury"}};
+  for (size_t i = 0; i < sizeof known / sizeof *known; ++i)
+    if (strcmp(known[i][0], symbol) == 0) return known[i][1];
+  return symbol;
+}
+
+const char* money_text(Page* page, double amount) { return with_decimals(&page->pool, amount, page->cents); }
