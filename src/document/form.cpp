@@ -57,9 +57,16 @@ std::string nearest_text(const std::string& name, const std::vector<std::string>
     best = &one;
   }
   if (best != nullptr) return "; the nearest is " + *best;
+  constexpr std::size_t enough = 300;
   std::string list;
-  for (const std::string& one : known) list += (list.empty() ? "" : ", ") + one;
-  return list.empty() ? std::string() : "; there is " + list.substr(0, 300);
+  for (const std::string& one : known) {
+    if (list.size() > enough) {
+      list += ", …";
+      break;
+    }
+    list += (list.empty() ? "\"" : ", \"") + one + '"';
+  }
+  return list.empty() ? std::string() : "; there is " + list;
 }
 
 Form<std::string> text_form() {

@@ -94,15 +94,17 @@ bool has_assay(const LotPart& part, Analyte analyte) {
   return std::any_of(part.parts.begin(), part.parts.end(), [&](const LotPart& one) { return has_assay(one, analyte); });
 }
 
+std::string part_name(const LotPart& part) { return part.id.empty() ? std::string() : " (" + part.id + ")"; }
+
 /// An analyte assayed in one part and not in another counts 0 there, which a person should know.
-void caution_missing(const LotPart& part, const Place& place, Reader& reader) {
+void caution_missing(const LotPart& part, Reader& reader) {
   for (Analyte a = 0; a < reader.analytes.size(); ++a) {
     if (!has_assay(part, a)) continue;
     for (std::size_t i = 0; i < part.parts.size(); ++i) {
       if (has_assay(part.parts[i], a)) continue;
-      const Place parts(place, "parts");
       plan_of(reader).document_cautions.push_back(reader.analytes[a] + " was not assayed in part " +
-                                                  Place(parts, i).pointer() + " and counts as 0 there");
+                                                  std::to_string(i + 1) + part_name(part.parts[i]) +
+                                                  " and counts as 0 there.");
     }
   }
 }
@@ -128,7 +130,7 @@ Fields<T> part_fields(const Form<LotPart>& part) {
       .may("assays", &T::assays, assays_form())
       .may("parts", &T::parts, list_of(part, 1))
       .check([](const Value& value, const Place& place, Reader& reader, T& out) { check_part(value, place, reader, out); })
-      .check([](const Value&, const Place& place, Reader& reader, T& out) { caution_missing(out, place, reader); });
+      .check([](const Value&, const Place&, Reader& reader, T& out) { caution_missing(out, reader); });
 }
 
 const Form<LotPart>& part_form() {
@@ -499,8 +501,8 @@ void caution_few_determinations(const QuantityTable& quantities, std::vector<std
   for (std::size_t i = 1; i < quantities.size(); ++i) {
     const Distribution& d = quantities.at(i).distribution;
     if (d.shape == Distribution::Shape::determinations && d.determinations.size() < 4)
-      cautions.push_back("a value rests on " + std::to_string(d.determinations.size()) + " determinations (mean " + quantities.at(i).text +
-                         "): four or more say how sure it is");
+      cautions.push_back("A value rests on " + std::to_string(d.determinations.size()) + " determinations (mean " + quantities.at(i).text +
+                         "): four or more say how sure it is.");
   }
 }
 

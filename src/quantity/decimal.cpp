@@ -196,14 +196,23 @@ std::string to_text(const Decimal& value, Digits digits) {
 }
 
 std::string to_text(double value, Digits digits) {
+  constexpr int shortest_from = 16;  // more digits than a double holds: the shortest text that reads back
   std::array<char, 400> buffer;
-  double places = std::pow(10.0, std::min(digits.most_places, 15));
-  double rounded = std::fabs(value) < 1e6 ? std::nearbyint(value * places) / places : value;
-  auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(),
-                           rounded == 0 ? 0.0 : rounded, std::chars_format::fixed);
-  std::string text(buffer.data(), end.ptr);
-  std::size_t point = text.find('.');
-  std::size_t have = point == std::string::npos ? 0 : text.size() - point - 1;
+  char* const begin = buffer.data();
+  char* const end = begin + buffer.size();
+  std::string text;
+  if (digits.significant >= shortest_from || value == 0) {
+    const double grain = std::pow(10.0, std::min(digits.most_places, 15));
+    const double rounded = std::fabs(value) < 1e6 ? std::nearbyint(value * grain) / grain : value;
+    text.assign(begin, std::to_chars(begin, end, rounded == 0 ? 0.0 : rounded, std::chars_format::fixed).ptr);
+  } else {
+    const int order = static_cast<int>(std::floor(std::log10(std::fabs(value))));
+    const int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
+    text.assign(begin, std::to_chars(begin, end, value, std::chars_format::fixed, places).ptr);
+    drop_zeros(text, 0);
+  }
+  const std::size_t point = text.find('.');
+  const std::size_t have = point == std::string::npos ? 0 : text.size() - point - 1;
   if (have < static_cast<std::size_t>(digits.least_places)) {
     if (have == 0) text += '.';
     text.append(static_cast<std::size_t>(digits.least_places) - have, '0');

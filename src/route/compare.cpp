@@ -143,8 +143,7 @@ RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const F
   try {
     Walk<N, RouteLedger<N>>(prepared, cuts.held, ledger).route(route);
   } catch (const Error& error) {
-    throw Error(error.complaint().code, "route " + route.name + ": " + error.complaint().text,
-                "/routes" + pointer_step(route.name));
+    throw Error(error.complaint().code, error.complaint().text, "/routes" + pointer_step(route.name));
   }
   ledger.cautions.insert(ledger.cautions.end(), cuts.cautions.begin(), cuts.cautions.end());
   if (!ledger.refused.empty())

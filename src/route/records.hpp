@@ -27,7 +27,7 @@ struct RouteLedger : Ledger<N> {
              std::size_t index) {
     for (std::size_t before : path)
       if (before == index)
-        cautions.push_back({step.basics.name, "met twice on one way: each pass wants its own curve and rates"});
+        cautions.push_back({step.basics.name, "Met twice on one way: each pass wants its own curve and rates."});
     const HotWork work = hot_work(step);
     if (work.heat) heat_visits.push_back({&step.basics.name, work, dangers_of(plan.hazards, feed)});
   }
