@@ -338,6 +338,8 @@ class Odds:
             return ONE
         if self.s <= 1:
             return None
+        if equal(self.s, slope):
+            return None                            # reached with nothing pulled only, which is never
         y = (self.s / slope - 1) / (self.s - 1)
         return y if y > 0 else None
 
@@ -835,6 +837,8 @@ def find_pull(c: Comparison, book: Ledger, name: str, step: dict, u: Upgrading) 
         low, high = search_range(c, step)
         return (low + high) / 2                   # nothing to hold: any pull of the range
     if "pull" in cut:
+        if c.units.share(cut["pull"]) <= 0:
+            raise PlanError(f"table {name}: a pull is above 0 %")
         return c.units.share(cut["pull"])
     analyte = cut_of(step)
     lead = u.goes_as.get(analyte, analyte)
@@ -998,6 +1002,8 @@ def melt(c: Comparison, book: Ledger, name: str, step: dict,
     stays = sum((dose * flux_stays(c, flux) for flux, dose in doses), ZERO)
     solve_slag(c, name, step, feed, bar, fume, stays)
     bar_mass = trim(sum(bar.values(), ZERO))
+    if bar_mass == 0:
+        raise PlanError(f"{name}: a bar with no metal")
     slag_mass = trim(feed.dry - bar_mass - sum(fume.values(), ZERO) + stays)
     melts = count_melts(c, step, feed.dry + sum((dose for _, dose in doses), ZERO))
     hours = hours_worked(c, step, feed, melts)

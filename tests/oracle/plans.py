@@ -112,7 +112,8 @@ class Maker:
         return self.quantity(fraction, GRADE, sure)
 
     def share(self, fraction: float, sure: bool = False) -> Any:
-        return self.quantity(fraction, SHARE, sure)
+        """Near 100 % always sure, so that no mean comes out above it."""
+        return self.quantity(fraction, SHARE, sure or 0.85 < fraction <= 1)
 
     def time(self, hours: float, sure: bool = False) -> Any:
         return self.quantity(hours, TIME, sure)
