@@ -36,6 +36,7 @@ constexpr NamedLimit named_limits[] = {
     {"errors", &DocumentLimits::errors, nullptr, no_bound},
     {"nodes", &DocumentLimits::nodes, nullptr, no_bound},
     {"route steps", &DocumentLimits::route_steps, nullptr, 64},
+    {"analytes", &DocumentLimits::analytes, nullptr, 10'000},
     {"digits", nullptr, &NumberLimits::digits, 40},
     {"exponent", nullptr, &NumberLimits::exponent, 60},
 };
@@ -46,7 +47,7 @@ const NamedLimit& find_limit(const char* name) {
     if (std::string_view(one.name) == name) return one;
   throw Error(Code::usage_name, "there is no limit named " + std::string(name).substr(0, 60) +
                                     nearest_text(name, {"document bytes", "depth", "list length", "errors", "nodes",
-                                                        "route steps", "digits", "exponent"}));
+                                                        "route steps", "analytes", "digits", "exponent"}));
 }
 
 }  // namespace

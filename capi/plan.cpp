@@ -5,8 +5,10 @@ using namespace buttonworth;
 
 namespace {
 
-/// A plan's handle, or everything that is wrong with the document.
-bw_plan* new_plan(bw_context& context, Value document, std::string text) {
+/// A plan's handle, or everything that is wrong with the document. However the text came about, it keeps
+/// to the context's limits.
+bw_plan* new_plan(bw_context& context, std::string text) {
+  Value document = read_json(text, context.limits);
   PlanReading reading = read_plan(document, context.limits);
   throw_if_any(std::move(reading.complaints));
   if (context.log.wants(LogLevel::info))
@@ -31,7 +33,7 @@ bw_status bw_plan_read(bw_context* context, const char* json, size_t size, bw_pl
     require_pointer(out, "the place for the plan is NULL");
     require_pointer(json, "the plan's text is NULL");
     const std::string_view text(json, size);
-    *out = new_plan(*context, read_json(text, context->limits), std::string(text));
+    *out = new_plan(*context, std::string(text));
   });
 }
 
@@ -47,9 +49,7 @@ bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers, co
       require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null, "a row's pointer or value is NULL");
       rows.emplace_back(pointers[i], values[i]);
     }
-    Value document = from_rows(rows, context->limits);
-    std::string text = write_json(document);
-    *out = new_plan(*context, std::move(document), std::move(text));
+    *out = new_plan(*context, write_json(from_rows(rows, context->limits)));
   });
 }
 
@@ -65,8 +65,7 @@ bw_status bw_plan_with(bw_context* context, const bw_plan* plan, const char* poi
     const Value* there = find_at(document, pointer);
     if (there == nullptr) throw Error(Code::usage_pointer, "the plan has nothing at this pointer to replace", pointer);
     *const_cast<Value*>(there) = replacement(value, context->limits);
-    std::string text = write_json(document);
-    *out = new_plan(*context, std::move(document), std::move(text));
+    *out = new_plan(*context, write_json(document));
   });
 }
 

@@ -30,7 +30,14 @@ void Reader::complain(Code code, const Place& place, std::string text) {
 
 std::uint32_t Reader::analyte(const std::string& name) {
   auto found = std::find(analytes.begin(), analytes.end(), name);
-  if (found == analytes.end()) found = analytes.insert(found, name);
+  if (found == analytes.end()) {
+    if (static_cast<std::int64_t>(analytes.size()) >= limits.analytes) {
+      const bool told = !complaints.empty() && complaints.back().code == Code::limit;
+      if (!told) complain(Code::limit, Place(), "the document names more than " + std::to_string(limits.analytes) + " analytes");
+      return 0;
+    }
+    found = analytes.insert(found, name);
+  }
   return static_cast<std::uint32_t>(found - analytes.begin());
 }
 

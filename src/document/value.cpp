@@ -179,7 +179,8 @@ std::optional<std::size_t> list_index(std::string_view part) {
 
 /// Puts a row's value into the document under construction; objects whose names are 0, 1, 2, … become
 /// lists once all rows are in.
-void place_row(Value& root, const std::vector<std::string>& parts, Value&& value, std::string_view pointer) {
+void place_row(Value& root, const std::vector<std::string>& parts, Value&& value, std::string_view pointer,
+               const DocumentLimits& limits) {
   Value* at = &root;
   for (const std::string& part : parts) {
     if (at->kind == Kind::null) at->kind = Kind::object;
@@ -188,6 +189,8 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
                   std::string(pointer));
     Value* next = at->find(part);
     if (next == nullptr) {
+      if (static_cast<std::int64_t>(at->items.size()) >= limits.list_length)
+        throw Error(Code::limit, "a list or object holds more than " + std::to_string(limits.list_length) + " values", std::string(pointer));
       at->names.push_back(part);
       next = &at->items.emplace_back();
     }
@@ -341,7 +344,7 @@ Value from_rows(const std::vector<std::pair<std::string_view, std::string_view>>
     const auto parts = pointer_parts(pointer, Code::json);
     if (static_cast<std::int64_t>(parts.size()) > limits.depth)
       throw Error(Code::limit, "the pointer is more than " + std::to_string(limits.depth) + " deep", std::string(pointer));
-    place_row(root, parts, cell_value(text), pointer);
+    place_row(root, parts, cell_value(text), pointer, limits);
   }
   make_lists(root);
   return root;

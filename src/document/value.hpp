@@ -20,6 +20,7 @@ struct DocumentLimits {
   std::int64_t errors = 100;
   std::int64_t nodes = 1'000'000;
   std::int64_t route_steps = 64;
+  std::int64_t analytes = 200;
   NumberLimits numbers;
 };
 

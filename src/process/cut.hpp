@@ -71,7 +71,7 @@ std::optional<N> largest_pull(const RecoveryCurve<N>& curve, const N& slope, con
   if (at_least(curve.at(most_pull), N(slope * most_pull))) return most_pull;
   if (!curve.has_points()) {
     // S ÷ (1 − y + S y) ≥ slope: falling in y for S above 1, and rising to slope 1 otherwise.
-    if (curve.odds() <= N(1) || slope >= curve.odds()) return std::nullopt;
+    if (curve.odds() <= N(1) || at_least(slope, curve.odds())) return std::nullopt;
     return N((curve.odds() / slope - N(1)) / (curve.odds() - N(1)));
   }
   const auto& pieces = curve.pieces();

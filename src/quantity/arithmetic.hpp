@@ -87,7 +87,8 @@ inline Decimal number(const Decimal& value) {
 /// every width gives the same bits; relative error below 4e-16 for |x| < 700, where discounting
 /// and lognormal draws live. Decimals use Boost's.
 template <class N>
-inline N exponential(const N& x) {
+inline N exponential(const N& exponent) {
+  const N x = least(most(exponent, N(-700.0)), N(700.0));  // beyond, powers of two have no such exponent
   const N k = plain_floor(x * 1.4426950408889634074 + 0.5);
   const N r = (x - k * 0.693147180369123816490) - k * 1.90821492927058770002e-10;
   // The series to r^13 ÷ 13!, even and odd powers side by side.

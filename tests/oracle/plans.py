@@ -649,8 +649,8 @@ def break_plan(plan: dict, rng: random.Random) -> None:
         melt["to_bar"], melt["to_fume"] = {"Ag": "60 %"}, {"Ag": "41 %"}
         melt.pop("slag_grade", None)
     else:
-        terms["pay"]["Au"]["refining"] = f"5 {plan['currency']}/oz"
-        terms["pay"]["Au"]["less"] = "1 oz/ton"
+        next(iter(terms["pay"].values()))["refining"] = f"5 {plan['currency']}/oz"
+        next(iter(terms["pay"].values()))["less"] = "1 oz/ton"
 
 
 def wrap(plan: dict, node: dict) -> dict:

@@ -1,0 +1,188 @@
+#!/usr/bin/env python3
+"""Runs the vectors through the C interface of one built library, and stops at the first that fails.
+
+    check.py LIBRARY [--vectors FILE] [--oracle PLANS] [--all]
+
+Fast things first: the vectors, then random plans against the independent evaluator in tests/oracle,
+where it is there. Ends with 0 if all is as expected, with 1 and one line that says what is not.
+What is expected, and how it is compared: tests/vectors/README.md.
+"""
+
+import argparse
+import ctypes
+import json
+import pathlib
+import re
+import subprocess
+import sys
+from decimal import Decimal
+
+TESTS = pathlib.Path(__file__).resolve().parent.parent
+NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)( \S+)?")
+ABSENT = object()
+
+
+class Refused(Exception):
+    """The library refused; the list of errors is the only argument."""
+
+
+class Library:
+    """The few functions of the C interface that vectors call."""
+
+    def __init__(self, path):
+        self.c = ctypes.CDLL(str(path))
+        for name in ("bw_error_list", "bw_answer_text"):
+            getattr(self.c, name).restype = ctypes.c_char_p
+            getattr(self.c, name).argtypes = [ctypes.c_void_p, ctypes.c_void_p]
+        text = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_void_p]
+        self.c.bw_plan_read.argtypes = self.c.bw_convert.argtypes = text
+        self.c.bw_compare.argtypes = [ctypes.c_void_p] + text
+        self.context = ctypes.c_void_p()
+        self.check(self.c.bw_context_create(ctypes.byref(self.context)))
+
+    def check(self, status):
+        if status != 0:
+            raise Refused(json.loads(self.c.bw_error_list(self.context, None)))
+
+    def answer(self, make):
+        answer = ctypes.c_void_p()
+        self.check(make(ctypes.byref(answer)))
+        text = self.c.bw_answer_text(answer, None)
+        result = json.loads(text)
+        self.c.bw_answer_destroy(ctypes.byref(answer))
+        return result
+
+    def compare(self, text, options):
+        data, wanted = text.encode("utf-8", "surrogatepass"), json.dumps(options).encode()
+        plan = ctypes.c_void_p()
+        self.check(self.c.bw_plan_read(self.context, data, len(data), ctypes.byref(plan)))
+        try:
+            return self.answer(lambda out: self.c.bw_compare(self.context, plan, wanted, len(wanted), out))
+        finally:
+            self.c.bw_plan_destroy(ctypes.byref(plan))
+
+    def convert(self, text, _options):
+        data = text.encode()
+        return self.answer(lambda out: self.c.bw_convert(self.context, data, len(data), out))
+
+
+def at(document, pointer):
+    """What stands at a JSON pointer, or ABSENT."""
+    for part in pointer.split("/")[1:]:
+        part = part.replace("~1", "/").replace("~0", "~")
+        try:
+            document = document[int(part)] if isinstance(document, list) else document[part]
+        except (KeyError, IndexError, ValueError, TypeError):
+            return ABSENT
+    return document
+
+
+def says(text, words):
+    text = text if isinstance(text, str) else json.dumps(text, ensure_ascii=False)
+    return all(word.lower() in text.lower() for word in words)
+
+
+def number_and_unit(text):
+    found = NUMBER.fullmatch(text) if isinstance(text, str) else None
+    return (Decimal(found[1]), found[2]) if found else None
+
+
+def as_expected(found, expected, tolerance, relative):
+    if isinstance(expected, dict):
+        if "exists" in expected:
+            return (found is not ABSENT) == expected["exists"]
+        return found is not ABSENT and says(found, expected["says"])
+    wanted, got = number_and_unit(expected), number_and_unit(found)
+    if wanted and got:
+        allowed = max(tolerance, abs(wanted[0]) * relative)
+        return wanted[1] == got[1] and abs(wanted[0] - got[0]) <= allowed
+    return type(found) is type(expected) and found == expected
+
+
+def difference(answer, vector, relative):
+    """The first pointer whose value is not as expected, in words; None if all are."""
+    tolerance = Decimal(vector.get("tolerance", "0"))
+    for pointer, expected in vector["expected"].items():
+        found = at(answer, pointer)
+        if not as_expected(found, expected, tolerance, relative):
+            shown = "nothing" if found is ABSENT else json.dumps(found, ensure_ascii=False)
+            return f"{pointer} is {shown}, not {json.dumps(expected, ensure_ascii=False)}"
+    return None
+
+
+def reported(errors, wanted):
+    return any(
+        all(error[key] == wanted[key] for key in ("class", "code", "pointer") if key in wanted)
+        and says(error["text"], wanted.get("says", []))
+        for error in errors
+    )
+
+
+def wrong_errors(errors, vector):
+    for wanted in vector.get("errors") or [vector["error"]]:
+        if not reported(errors, wanted):
+            return f"no error {json.dumps(wanted)} among {json.dumps(errors, ensure_ascii=False)[:400]}"
+    return None
+
+
+def run_vector(library, vector, arithmetic):
+    """None, or what is wrong."""
+    bad = "error" in vector or "errors" in vector
+    text = vector["text"] if "text" in vector else json.dumps(vector["request"])
+    options = dict(vector.get("options") or {})
+    if arithmetic == "double":
+        options["arithmetic"] = arithmetic
+    try:
+        answer = getattr(library, vector["call"])(text, options)
+    except Refused as refused:
+        errors = refused.args[0]
+        return wrong_errors(errors, vector) if bad else f"refused: {errors[0]['text'] if errors else '?'}"
+    if bad:
+        return "the call did not fail"
+    return difference(answer, vector, Decimal("1e-9") if arithmetic == "double" else Decimal(0))
+
+
+def arithmetics(vector):
+    """Decimal; and double for every comparison that does not choose one itself."""
+    own = "arithmetic" in (vector.get("options") or {})
+    good = "error" not in vector and "errors" not in vector
+    return ["decimal", "double"] if vector["call"] == "compare" and good and not own else ["decimal"]
+
+
+def failures(library, vectors):
+    for vector in vectors:
+        for arithmetic in arithmetics(vector):
+            wrong = run_vector(library, vector, arithmetic)
+            if wrong:
+                yield f"{vector['id']} ({arithmetic}): {wrong}"
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
+    parser.add_argument("library", type=pathlib.Path)
+    parser.add_argument("--vectors", type=pathlib.Path, default=TESTS / "vectors" / "core.json")
+    parser.add_argument("--oracle", type=int, default=0, metavar="PLANS", help="random plans for tests/oracle/run.py")
+    parser.add_argument("--all", action="store_true", help="do not stop at the first failure")
+    options = parser.parse_args()
+
+    vectors = json.loads(options.vectors.read_text(encoding="utf-8"))["vectors"]
+    failed = False
+    for failure in failures(Library(options.library.resolve()), vectors):
+        print("vector", failure, flush=True)
+        failed = True
+        if not options.all:
+            break
+    if failed:
+        return 1
+    oracle = TESTS / "oracle" / "run.py"
+    if options.oracle and oracle.exists():
+        command = [sys.executable, str(oracle), "--library", str(options.library), "--plans", str(options.oracle)]
+        done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        if done.returncode != 0:
+            print("oracle:", done.stdout.strip()[-400:])
+            return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

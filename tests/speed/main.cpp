@@ -1,0 +1,66 @@
+// Starts the benchmarks, or prints the settlement's amounts with --settlement.
+#include <cstdlib>
+#include <cstring>
+#include <fstream>
+#include <iostream>
+#include <sstream>
+
+#include "support.hpp"
+
+namespace speed {
+
+std::string file_text(const char* path) {
+  std::ifstream in(path);
+  std::stringstream text;
+  text << in.rdbuf();
+  return text.str();
+}
+
+std::shared_ptr<const buttonworth::Plan> plan_of(const std::string& text) {
+  const buttonworth::DocumentLimits limits;
+  auto reading = buttonworth::read_plan(buttonworth::read_json(text, limits), limits);
+  if (reading.plan) return reading.plan;
+  std::cerr << reading.complaints.front().pointer << ": " << reading.complaints.front().text << '\n';
+  std::exit(1);
+}
+
+Host::Host() { must(bw_context_create(&context_)); }
+
+void Host::must(bw_status status) const {
+  if (status == BW_OK) return;
+  std::cerr << bw_error_text(context_) << '\n';
+  std::exit(1);
+}
+
+std::size_t Host::text_to_text(const std::string& text, const std::string& options) {
+  bw_plan* plan = nullptr;
+  bw_answer* answer = nullptr;
+  must(bw_plan_read(context_, text.data(), text.size(), &plan));
+  must(bw_compare(context_, plan, options.data(), options.size(), &answer));
+  std::size_t size = 0;
+  benchmark::DoNotOptimize(bw_answer_text(answer, &size));
+  bw_answer_destroy(&answer);
+  bw_plan_destroy(&plan);
+  return size;
+}
+
+std::size_t Host::read_only(const std::string& text) {
+  bw_plan* plan = nullptr;
+  must(bw_plan_read(context_, text.data(), text.size(), &plan));
+  std::size_t size = 0;
+  benchmark::DoNotOptimize(bw_plan_text(plan, &size));
+  bw_plan_destroy(&plan);
+  return size;
+}
+
+}  // namespace speed
+
+int main(int count, char** arguments) {
+  if (count > 1 && std::strcmp(arguments[1], "--settlement") == 0) {
+    speed::print_settlement();
+    return 0;
+  }
+  benchmark::Initialize(&count, arguments);
+  benchmark::RunSpecifiedBenchmarks();
+  return 0;
+}

@@ -1,0 +1,12 @@
+# The committed schemas are those that the library gives.
+# cmake -DWRITE_SCHEMAS=… -DCOMMITTED=… -DFOLDER=… -P schema_files.cmake
+file(REMOVE_RECURSE ${FOLDER})
+file(MAKE_DIRECTORY ${FOLDER})
+execute_process(COMMAND ${WRITE_SCHEMAS} ${FOLDER} COMMAND_ERROR_IS_FATAL ANY)
+foreach(name plan comparison options)
+  execute_process(COMMAND ${CMAKE_COMMAND} -E compare_files ${FOLDER}/${name}.json ${COMMITTED}/${name}.json
+                  RESULT_VARIABLE different)
+  if(different)
+    message(SEND_ERROR "${COMMITTED}/${name}.json is not what the library gives; write it anew with write_schemas ${COMMITTED}")
+  endif()
+endforeach()

@@ -1,0 +1,436 @@
+// The JSON Schemas and the reader come from one table of fields, and must agree: what the schema
+// refuses the reader refuses, and what is wrong in a document's structure both refuse.
+
+#include <filesystem>
+#include <functional>
+#include <set>
+#include <valijson/adapters/nlohmann_json_adapter.hpp>
+#include <valijson/schema.hpp>
+#include <valijson/schema_parser.hpp>
+#include <valijson/validator.hpp>
+
+#include "vector_file.hpp"
+
+namespace vectors {
+namespace {
+
+using Adapter = valijson::adapters::NlohmannJsonAdapter;
+using Pointer = Json::json_pointer;
+
+nlohmann::json plain(const Json& document) { return nlohmann::json::parse(document.dump()); }
+
+class Schema {
+ public:
+  explicit Schema(const char* name) {
+    const Context context = make_context();
+    bw_answer* answer = nullptr;
+    EXPECT_EQ(bw_schema(context.get(), name, &answer), BW_OK);
+    text_ = Json::parse(bw_answer_text(answer, nullptr));
+    bw_answer_destroy(&answer);
+    const nlohmann::json document = plain(text_);
+    valijson::SchemaParser(valijson::SchemaParser::kDraft7).populateSchema(Adapter(document), schema_);
+  }
+  bool accepts(const Json& document) { return check(document, nullptr); }
+  /// What the schema has against a document, for the message of a test.
+  std::string objections(const Json& document) {
+    valijson::ValidationResults results;
+    check(document, &results);
+    std::string said;
+    valijson::ValidationResults::Error error;
+    while (results.popError(error)) {
+      for (const std::string& step : error.context) said += step;
+      said += ": " + error.description + '\n';
+    }
+    return said.substr(0, 2000);
+  }
+  const Json& text() const { return text_; }
+
+ private:
+  bool check(const Json& document, valijson::ValidationResults* results) {
+    const nlohmann::json target = plain(document);
+    return validator_.validate(schema_, Adapter(target), results);
+  }
+  Json text_;
+  valijson::Schema schema_;
+  valijson::Validator validator_{valijson::Validator::kStrongTypes};
+};
+
+Schema& plan_schema() {
+  static Schema schema("plan");
+  return schema;
+}
+Schema& comparison_schema() {
+  static Schema schema("comparison");
+  return schema;
+}
+Schema& options_schema() {
+  static Schema schema("options");
+  return schema;
+}
+
+// ---- Good documents --------------------------------------------------------------------------
+
+void expect_valid(Schema& schema, const Json& document, const std::string& what) {
+  EXPECT_TRUE(schema.accepts(document)) << what << '\n' << schema.objections(document);
+}
+
+void expect_valid_answers(const Json& request, Json options, const std::string& what) {
+  for (const char* arithmetic : {"decimal", "double"}) {
+    options["arithmetic"] = arithmetic;
+    const Outcome result = compare(request.dump(), options);
+    ASSERT_EQ(result.status, BW_OK) << what << result.errors.dump(1);
+    expect_valid(comparison_schema(), result.answer, what + " in " + arithmetic);
+    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << what << ": a name stands twice in the answer";
+  }
+}
+
+TEST(Schema, accepts_good_vectors_and_their_answers) {
+  int plans = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (is_bad(vector) || vector.at("call") != "compare") continue;
+    const std::string id = vector.at("id");
+    expect_valid(plan_schema(), vector.at("request"), id);
+    if (vector.contains("options")) expect_valid(options_schema(), vector.at("options"), id);
+    expect_valid_answers(vector.at("request"), vector.value("options", Json::object()), id);
+    ++plans;
+  }
+  EXPECT_GE(plans, 150);
+}
+
+TEST(Schema, accepts_the_demonstrations_and_their_answers) {
+  int plans = 0;
+  for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
+    if (file.path().extension() != ".json") continue;
+    const Json plan = read_file(file.path().string());
+    expect_valid(plan_schema(), plan, file.path().string());
+    expect_valid_answers(plan, Json::object(), file.path().string());
+    ++plans;
+  }
+  EXPECT_GE(plans, 2);
+}
+
+/// The plan with every field, from which documents with one thing wrong are made.
+const Json& every_field() {
+  static const Json plan = read_file(BUTTONWORTH_VECTORS "/every-field.json");
+  return plan;
+}
+
+TEST(Schema, accepts_the_plan_with_every_field) {
+  expect_valid(plan_schema(), every_field(), "every-field.json");
+  expect_valid_answers(every_field(), Json::object(), "every-field.json");
+}
+
+void gather_fields(const Json& schema, std::set<std::string>& names) {
+  if (schema.is_object() && schema.contains("properties"))
+    for (const auto& [name, one] : schema.at("properties").items()) names.insert(name);
+  if (schema.is_structured())
+    for (const Json& one : schema) gather_fields(one, names);
+}
+void gather_names(const Json& document, std::set<std::string>& names) {
+  if (document.is_object())
+    for (const auto& [name, one] : document.items()) names.insert(name);
+  if (document.is_structured())
+    for (const Json& one : document) gather_names(one, names);
+}
+
+TEST(Schema, every_field_is_in_the_plan_with_every_field) {
+  std::set<std::string> fields, names;
+  gather_fields(plan_schema().text(), fields);
+  gather_names(every_field(), names);
+  EXPECT_GE(fields.size(), 100U);
+  for (const std::string& field : fields) EXPECT_TRUE(names.count(field)) << field << " is not in every-field.json";
+}
+
+// ---- Bad vectors -----------------------------------------------------------------------------
+
+/// The document of a vector, where its text is JSON that a parsed document can stand for.
+Json document_of(const Json& vector) {
+  const Json document = Json::parse(request_text(vector), nullptr, false);
+  const bool wrong_text = vector.contains("text") && !vector.at("schema").get<bool>();
+  return wrong_text || document.is_discarded() ? Json() : document;
+}
+
+TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
+  int refused = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
+    EXPECT_FALSE(plan_schema().accepts(document_of(vector))) << vector.at("id");
+    ++refused;
+  }
+  EXPECT_GE(refused, 40);
+}
+
+TEST(Schema, refuses_no_bad_vector_that_the_reader_reads) {
+  int read = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (!is_bad(vector) || vector.at("call") != "compare" || document_of(vector).is_null()) continue;
+    if (read_only(request_text(vector)).status != BW_OK) continue;
+    ++read;
+    expect_valid(plan_schema(), document_of(vector), vector.at("id"));
+  }
+  EXPECT_GE(read, 10) << "vectors whose physics is wrong are plans all the same";
+}
+
+// ---- One thing wrong in the structure --------------------------------------------------------
+
+std::string escaped(const std::string& name) {
+  std::string text;
+  for (char c : name) text += c == '~' ? "~0" : c == '/' ? "~1" : std::string(1, c);
+  return text;
+}
+
+/// Visits every value of a document with its pointer, parents first.
+void each_value(const Json& value, const std::string& pointer, const std::function<void(const std::string&, const Json&)>& visit) {
+  visit(pointer, value);
+  if (value.is_structured())
+    for (const auto& [name, member] : value.items()) each_value(member, pointer + "/" + escaped(name), visit);
+}
+
+/// A document with one thing changed, and what was changed where.
+struct Mutant {
+  std::string what, at;
+  Json document;
+};
+
+Json without(const Json& object, const std::string& name) {
+  Json made = object;
+  made.erase(name);
+  return made;
+}
+Json renamed(const Json& object, const std::string& name, const std::string& to) {
+  Json made = Json::object();
+  for (const auto& [key, member] : object.items()) made[key == name ? to : key] = member;
+  return made;
+}
+Json with_member(const Json& object, const std::string& name, const Json& member) {
+  Json made = object;
+  made[name] = member;
+  return made;
+}
+
+class Mutants {
+ public:
+  explicit Mutants(const Json& original) : original_(original) {
+    each_value(original, "", [this](const std::string& pointer, const Json& value) {
+      if (pointer.find("/note") != pointer.npos) return;  // carried, not read
+      of_any(pointer, value);
+      if (value.is_object()) of_object(pointer, value);
+      if (value.is_array()) of_list(pointer, value);
+      if (value.is_string()) of_text(pointer, value.get<std::string>());
+    });
+  }
+  const std::vector<Mutant>& all() const { return all_; }
+
+ private:
+  void add(const std::string& what, const std::string& pointer, const Json& value) {
+    if (value == original_.at(Pointer(pointer))) return;
+    Json document = original_;
+    document[Pointer(pointer)] = value;
+    all_.push_back({what, pointer, std::move(document)});
+  }
+  void of_any(const std::string& pointer, const Json& value) {
+    const Json others[] = {nullptr, true, 7, "words", Json::array(), Json::object()};
+    for (const Json& other : others)
+      if (other.type() != value.type()) add("replaced by " + other.dump(), pointer, other);
+    if (!value.is_array()) add("put into a list", pointer, Json::array({value}));
+    if (!value.is_object()) add("put into an object", pointer, {{"value", value}});
+  }
+  void of_object(const std::string& pointer, const Json& object) {
+    add("another field: unknown", pointer, with_member(object, "unknown", 1));
+    for (const auto& [name, member] : object.items()) {
+      if (name == "note") continue;
+      add("dropped: " + name, pointer, without(object, name));
+      add("renamed: " + name, pointer, renamed(object, name, name + "x"));
+    }
+  }
+  void of_list(const std::string& pointer, const Json& list) {
+    Json longer = list, shorter = list;
+    longer.push_back(7);
+    add("one more entry", pointer, longer);
+    shorter.erase(shorter.size() - 1);
+    add("one entry less", pointer, shorter);
+  }
+  void of_text(const std::string& pointer, const std::string& text) {
+    add("emptied", pointer, "");
+    const size_t space = text.find(' ');
+    const std::string number = text.substr(0, space);
+    if (space == text.npos || number.find_first_not_of("0123456789.") != number.npos) return;
+    for (const char* unit : {"degC", "kg", "%", "g/t", "USD/t", "%/a", "oz", "KG", ""})
+      add("another unit", pointer, number + " " + unit);
+    add("a bare number", pointer, Json::parse(number));
+    add("a decimal comma", pointer, "1,5" + text.substr(space));
+  }
+
+  const Json& original_;
+  std::vector<Mutant> all_;
+};
+
+/// Codes that tell what a schema is about, if told of the very thing that was changed.
+bool is_structural(const Json& error) {
+  const bw_status status = error.at("status");
+  return status == BW_DOCUMENT_TYPE || status == BW_DOCUMENT_UNKNOWN_FIELD || status == BW_DOCUMENT_MISSING_FIELD ||
+         status == BW_DOCUMENT_UNIT || status == BW_DOCUMENT_QUANTITY || status == BW_DOCUMENT_FORMAT;
+}
+
+/// What the reader alone can know: fields that depend on others, on names, or on the lot.
+bool needs_more_than_structure(const Json& error) {
+  const std::string text = error.at("text");
+  for (const char* said : {"so a route has a node for",     // pieces apart
+                           "does not say what happens to",  // an output of a step
+                           "makes no ",                     // a node for no output of the step
+                           "has no pieces named",           // a node for no pieces of the lot
+                           "to_bar or slag_grade",          // one of them at least
+                           "the cut wants \"of\"",          // where the curve has no Au
+                           "wants search",                  // a best cut by odds
+                           "the curve of ",                 // of an analyte that a buyer names
+                           "wants stays",                   // of a reagent that is not known
+                           "share of the mass is missing",  // of a split's output
+                           "go together",                   // above, each, rate
+                           "a penalty wants",               // one of its forms
+                           "money of another kind",         // a currency without an exchange rate
+                           "of one kind and one currency"})
+    if (text.find(said) != text.npos) return true;
+  return false;
+}
+
+bool refused_for_structure(const Json& errors) {
+  return std::any_of(errors.begin(), errors.end(),
+                     [](const Json& one) { return is_structural(one) && !needs_more_than_structure(one); });
+}
+
+void expect_agreement(Schema& schema, const Mutant& mutant, const Outcome& reading) {
+  const bool accepted = schema.accepts(mutant.document);
+  const std::string what = mutant.what + " at " + mutant.at + '\n';
+  EXPECT_TRUE(accepted || reading.status != BW_OK) << "the schema alone refuses: " << what << schema.objections(mutant.document);
+  EXPECT_FALSE(accepted && refused_for_structure(reading.errors)) << "the reader alone refuses: " << what << reading.errors.dump(1);
+}
+
+TEST(Mutants, schema_and_reader_agree_on_plans) {
+  const Mutants mutants(every_field());
+  EXPECT_GE(mutants.all().size(), 2000U);
+  int refused = 0;
+  for (const Mutant& mutant : mutants.all()) {
+    const Outcome reading = read_only(mutant.document.dump());
+    expect_agreement(plan_schema(), mutant, reading);
+    refused += reading.status != BW_OK;
+  }
+  EXPECT_GE(refused, 1500) << "most of these changes are mistakes";
+}
+
+TEST(Mutants, schema_and_reader_agree_on_options) {
+  const Json original{{"how", true}, {"arithmetic", "double"}, {"routes", {"as it is"}}, {"note", "any"}};
+  const Mutants mutants(original);
+  EXPECT_GE(mutants.all().size(), 30U);
+  for (const Mutant& mutant : mutants.all()) {
+    const Outcome reading = compare(every_field().dump(), mutant.document);
+    if (mutant.document.is_null()) continue;  // stands for no options at all in this test's call
+    EXPECT_EQ(reading.status == BW_OK, options_schema().accepts(mutant.document) && mutant.what != "renamed: routes")
+        << mutant.what << " at " << mutant.at << ' ' << mutant.document << reading.errors.dump(1);
+  }
+}
+
+TEST(Mutants, a_note_may_stand_in_any_object) {
+  int objects = 0;
+  each_value(every_field(), "", [&](const std::string& pointer, const Json& value) {
+    if (!value.is_object() || pointer.find("/note") != pointer.npos) return;
+    Json document = every_field();
+    document[Pointer(pointer)]["note"] = {{"any", {1, "thing", nullptr}}};
+    expect_valid(plan_schema(), document, "a note at " + pointer);
+    const Outcome reading = read_only(document.dump());
+    EXPECT_EQ(reading.status, BW_OK) << "a note at " << pointer << reading.errors.dump(1);
+    ++objects;
+  });
+  EXPECT_GE(objects, 80);
+}
+
+// ---- Quantities ------------------------------------------------------------------------------
+
+/// Puts a text where a quantity of each dimension is wanted; tells what reader and schema say of it.
+struct Place {
+  const char *pointer, *good;
+};
+constexpr Place places[] = {
+    {"/lot/parts/1/wet_mass", "361 kg"},
+    {"/lot/parts/0/moisture/sd", "0.5 %"},
+    {"/lot/parts/1/assays/Au", "842 g/t"},
+    {"/lot/credited", "120 USD"},
+    {"/prices/Au/mode", "2650 USD/ozt"},
+    {"/discount", "18 %/a"},
+    {"/day", "8 h"},
+    {"/steps/pan/rate", "70 kg/h"},
+    {"/steps/pan/ambient", "12 degC"},
+    {"/steps/pan/fuel/heat", "36 MJ/L"},
+    {"/steps/pan/cost/0/rate", "1.32 USD/L"},
+    {"/steps/shaker/curve/As/odds", "4"},
+    {"/steps/furnace/flux/0/dose", "0.8 kg/kg"},
+    {"/steps/furnace/crucible/volume", "6 L"},
+    {"/steps/furnace/crucible/density", "2.5 kg/L"},
+    {"/terms/smelter/charges/0/rate", "450 USD/t"},
+    {"/terms/smelter/factors/lb per t", "2204.62"},
+    {"/lot/parts/0/assays/As/gsd", "1.15"},
+    {"/lot/parts/0/assays/Ag/rsd", "6 %"},
+};
+
+void expect_agreement_on(const char* pointer, const std::string& text) {
+  Json document = every_field();
+  ASSERT_TRUE(document.contains(Pointer(pointer))) << pointer;
+  document[Pointer(pointer)] = text;
+  const Outcome reading = read_only(document.dump());
+  const bool read = std::none_of(reading.errors.begin(), reading.errors.end(), [&](const Json& one) {
+    return is_structural(one) && one.at("pointer") == pointer && !needs_more_than_structure(one);
+  });
+  EXPECT_EQ(read, plan_schema().accepts(document)) << '"' << text << "\" at " << pointer << " is " << (read ? "read" : "refused") << " by the reader alone "
+                                                  << reading.errors.dump();
+}
+
+TEST(Quantities, schema_and_reader_know_the_same_units) {
+  const char* units[] = {
+      "g", "kg", "t", "lb", "st", "lt", "ozt", "dwt", "gr", "%", "g/t", "mg/kg", "ppm", "kg/t", "ppb", "ozt/st", "ozt/lt", "ozt/t", "dwt/st", "fine", "kt",
+      "USD", "USc", "PEN", "XYZ", "usd", "EUc", "USD/g", "USc/lb", "USD/ozt", "USD/kg/t", "USD/lot", "USD/melt", "USD/h", "USD/min", "USD/d", "USD/kWh",
+      "USD/MJ", "USD/L", "USD/m3", "USD/%", "USD/", "/t", "min", "h", "d", "a", "kg/h", "t/h", "g/h", "kg/kg", "g/g", "kWh", "MJ", "L", "l", "m3", "kg/L",
+      "t/m3", "degC", "C", "K", "%/a", "%/d", "MJ/L", "kWh/L", "MJ/m3", "kWh/m3", "oz", "ton", "Kg", "KG", "", "kg.", "kg kg", "percent", "\xe2\x82\xac"};
+  for (const Place& place : places) {
+    expect_agreement_on(place.pointer, place.good);
+    for (const char* unit : units) expect_agreement_on(place.pointer, std::string("1 ") + unit);
+  }
+}
+
+TEST(Quantities, schema_and_reader_know_the_same_numbers) {
+  const char* numbers[] = {"1", "1.5", "01.50", "0", "0.0", "1e2", "1E+2", "1e-2", "1.5e0", "-1", "-0", "+1", ".5", "1.", "1.e2", "1e", "1e+", "e2", "--1", "- 1", "1,5",
+                           "1,000", "1'000", "1 000", "1_000", "0x10", "NaN", "inf", "Infinity", "", "one", "1/2", "1%", "\xd9\xa1", "1\xc2\xa0"};
+  for (const Place& place : places) {
+    const std::string good = place.good;
+    const size_t space = good.find(' ');
+    const std::string unit = space == good.npos ? "" : good.substr(space);
+    for (const char* number : numbers) expect_agreement_on(place.pointer, number + unit);
+  }
+}
+
+TEST(Quantities, schema_and_reader_know_the_same_spaces) {
+  for (const Place& place : places) {
+    const std::string good = place.good;
+    const size_t space = good.find(' ');
+    const std::string number = good.substr(0, space), unit = space == good.npos ? "" : good.substr(space + 1);
+    for (const std::string& text : {number + unit, number + "  " + unit, " " + good, good + " ", "  " + number + "   " + unit + "  ", number + "\t" + unit,
+                                    good + "\n", "\n" + good, number + "\xc2\xa0" + unit, number + "%", number + " %", number + "%/a", number + "fine"})
+      expect_agreement_on(place.pointer, text);
+  }
+}
+
+// Texts that are no quantities: codes, dates, words.
+TEST(Texts, schema_and_reader_agree) {
+  const char* texts[] = {"", " ", "USD", "usd", "US", "USDX", "U5D", "2025-03-14", "2025-3-14", "25-03-14", "2025-13-01", "2025-02-30", "-000-01-01", "2025-03-14T00:00",
+                         "wet", "dry", "gross", "payable", "payable ", "payable value", "payable Au", "Wet", "best", "Best", "half even", "half-even", "whole", "payable A\nu"};
+  for (const char* pointer : {"/currency", "/lot/date", "/lot/id", "/terms/smelter/charges/2/of", "/steps/shaker/cut", "/terms/smelter/rounding/mode",
+                              "/terms/smelter/penalties/0/count", "/terms/smelter/penalties/1/for", "/levies/0/what"})
+    for (const char* text : texts) {
+      Json document = every_field();
+      ASSERT_TRUE(document.contains(Pointer(pointer))) << pointer;
+      document[Pointer(pointer)] = text;
+      if (plan_schema().accepts(document)) continue;
+      EXPECT_NE(read_only(document.dump()).status, BW_OK) << "the schema alone refuses \"" << text << "\" at " << pointer;
+    }
+}
+
+}  // namespace
+}  // namespace vectors

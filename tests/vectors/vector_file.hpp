@@ -1,0 +1,94 @@
+// The vectors and the documents they hold, as the tests of this folder read them.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "buttonworth.h"
+
+namespace vectors {
+
+using Json = nlohmann::ordered_json;
+
+inline Json read_file(const std::string& path) {
+  std::ifstream file(path);
+  if (!file) throw std::runtime_error("there is no file " + path);
+  return Json::parse(file);
+}
+
+/// The vectors of core.json, read once.
+inline const Json& core() {
+  static const Json file = read_file(BUTTONWORTH_VECTORS "/core.json");
+  return file;
+}
+inline bool is_bad(const Json& vector) { return vector.contains("error") || vector.contains("errors"); }
+
+/// The document of a vector as text, as it is to be handed over.
+inline std::string request_text(const Json& vector) {
+  return vector.contains("text") ? vector.at("text").get<std::string>() : vector.at("request").dump();
+}
+
+/// What a call came to: its answer, or the errors it reported together.
+struct Outcome {
+  bw_status status = BW_OK;
+  std::string text;  ///< of the answer
+  Json answer;
+  Json errors;
+};
+
+struct ContextDeleter {
+  void operator()(bw_context* context) const { bw_context_destroy(&context); }
+};
+using Context = std::unique_ptr<bw_context, ContextDeleter>;
+
+inline Context make_context() {
+  bw_context* context = nullptr;
+  bw_context_create(&context);
+  return Context(context);
+}
+
+inline Outcome outcome(bw_context* context, bw_status status, bw_answer* answer) {
+  Outcome result{status, "", nullptr, Json::parse(bw_error_list(context, nullptr))};
+  if (status == BW_OK) result.text = bw_answer_text(answer, nullptr);
+  if (status == BW_OK) result.answer = Json::parse(result.text);
+  bw_answer_destroy(&answer);
+  return result;
+}
+
+inline Outcome convert(const std::string& text) {
+  const Context context = make_context();
+  bw_answer* answer = nullptr;
+  const bw_status status = bw_convert(context.get(), text.data(), text.size(), &answer);
+  return outcome(context.get(), status, answer);
+}
+
+inline Outcome compare(const std::string& text, const Json& options) {
+  const Context context = make_context();
+  bw_plan* plan = nullptr;
+  bw_answer* answer = nullptr;
+  bw_status status = bw_plan_read(context.get(), text.data(), text.size(), &plan);
+  const std::string chosen = options.is_null() ? "" : options.dump();
+  if (status == BW_OK) status = bw_compare(context.get(), plan, chosen.data(), chosen.size(), &answer);
+  bw_plan_destroy(&plan);
+  return outcome(context.get(), status, answer);
+}
+
+/// Whether a plan is read, without working it out; the errors if not.
+inline Outcome read_only(const std::string& text) {
+  const Context context = make_context();
+  bw_plan* plan = nullptr;
+  const bw_status status = bw_plan_read(context.get(), text.data(), text.size(), &plan);
+  bw_plan_destroy(&plan);
+  return {status, "", nullptr, Json::parse(bw_error_list(context.get(), nullptr))};
+}
+
+inline Outcome call(const Json& vector, const Json& options) {
+  return vector.at("call") == "convert" ? convert(request_text(vector)) : compare(request_text(vector), options);
+}
+
+}  // namespace vectors
