@@ -1,0 +1,9 @@
+// The same header twice and in C++, where no function may throw.
+#include "buttonworth.h"
+#include "buttonworth.h"
+
+static_assert(noexcept(bw_compare(nullptr, nullptr, nullptr, 0, nullptr)), "the C functions do not throw");
+static_assert(noexcept(bw_context_destroy(nullptr)), "the C functions do not throw");
+static_assert(BW_OK == 0, "success is 0");
+
+int main() { return bw_abi_version() >= 0 ? 0 : 1; }

@@ -1,0 +1,188 @@
+// Memory that runs out: at every allocation of a call in turn. Each call gives BW_MEMORY or its answer,
+// loses nothing, and leaves the context usable.
+
+#include <atomic>
+#include <cstdlib>
+#include <new>
+
+#include "support.hpp"
+
+namespace {
+
+// The allocations of this thread: how many are out, and how many more may be made (-1: any number).
+thread_local long balance = 0;
+thread_local long left = -1;
+
+void* allocate(std::size_t size) {
+  if (left == 0) return nullptr;
+  if (left > 0) --left;
+  void* made = std::malloc(size != 0 ? size : 1);
+  if (made != nullptr) ++balance;
+  return made;
+}
+void release(void* memory) {
+  if (memory != nullptr) --balance;
+  std::free(memory);
+}
+void* allocate_or_throw(std::size_t size) {
+  if (void* made = allocate(size)) return made;
+  throw std::bad_alloc();
+}
+
+}  // namespace
+
+// The library's allocations come here too: these replace the standard ones of the whole process.
+void* operator new(std::size_t size) { return allocate_or_throw(size); }
+void* operator new[](std::size_t size) { return allocate_or_throw(size); }
+void* operator new(std::size_t size, const std::nothrow_t&) noexcept { return allocate(size); }
+void* operator new[](std::size_t size, const std::nothrow_t&) noexcept { return allocate(size); }
+void operator delete(void* memory) noexcept { release(memory); }
+void operator delete[](void* memory) noexcept { release(memory); }
+void operator delete(void* memory, std::size_t) noexcept { release(memory); }
+void operator delete[](void* memory, std::size_t) noexcept { release(memory); }
+void operator delete(void* memory, const std::nothrow_t&) noexcept { release(memory); }
+void operator delete[](void* memory, const std::nothrow_t&) noexcept { release(memory); }
+
+namespace capi {
+namespace {
+
+/// All of the kinds of steps and of terms, in a few lines.
+const std::string& plan_text() {
+  static const std::string text = [] {
+    Json plan = minimal_plan();
+    plan["lot"]["assays"]["As"] = "0.3 %";
+    plan["steps"] = Json::parse(R"({
+      "shaker": {"kind": "table", "cut": "best",
+                 "curve": {"Au": [["10 %", "80 %"], ["40 %", "96 %"]], "As": {"as": "gangue"}}},
+      "pan": {"kind": "dry", "to": "0 %", "dust": "0.1 %"},
+      "furnace": {"kind": "melt", "to_bar": {"Au": "99 %"}, "flux": [{"reagent": "borax", "dose": "0.8 kg/kg"}]}})");
+    plan["terms"]["refiner"] = Json::parse(R"({"buys": "bar", "pay": {"Au": {}}})");
+    plan["routes"]["melted"] = Json::parse(R"({
+      "step": "shaker", "tailings": {"return": {"Au": "50 %"}},
+      "concentrate": {"step": "pan", "dried": {"step": "furnace", "bar": {"sell": "refiner"}, "slag": {"keep": true}}}})");
+    return plan.dump();
+  }();
+  return text;
+}
+
+/// Lets a call run out of memory at its first allocation, its second, … until it needs no more. Far in,
+/// only some are tried. Returns how often memory ran out.
+template <class Call>
+int run_out(bw_context* context, Call call) {
+  int ran_out = 0;
+  for (long allowed = 0;; allowed += allowed < 300 ? 1 : allowed / 40) {
+    const long before = balance;
+    left = allowed;
+    const bw_status status = call();
+    const bool needed_more = left == 0;
+    left = -1;
+    if (status == BW_OK) {
+      if (!needed_more) return ran_out;
+      continue;  // it did without, or needed exactly this much
+    }
+    ++ran_out;
+    EXPECT_EQ(status, BW_MEMORY) << "after " << allowed << " allocations: " << bw_error_text(context);
+    EXPECT_EQ(bw_error_status(context), BW_MEMORY);
+    EXPECT_STRNE(bw_error_text(context), "");
+    EXPECT_EQ(balance, before) << "after " << allowed << " allocations something was lost";
+    if (testing::Test::HasFailure()) return ran_out;
+  }
+}
+
+TEST(Memory, runs_out_while_a_plan_is_read) {
+  Context context;
+  bw_plan* plan = nullptr;
+  bw_plan_read(context, plan_text().data(), plan_text().size(), &plan);  // what is made once a process stays
+  ASSERT_NE(plan, nullptr) << bw_error_text(context);
+  bw_plan_destroy(&plan);
+  const int times = run_out(context, [&] {
+    const bw_status status = bw_plan_read(context, plan_text().data(), plan_text().size(), &plan);
+    EXPECT_EQ(plan == nullptr, status != BW_OK);
+    bw_plan_destroy(&plan);
+    return status;
+  });
+  EXPECT_GT(times, 100);
+  EXPECT_EQ(refusal(context, plan_text()), BW_OK);
+}
+
+TEST(Memory, runs_out_while_routes_are_compared) {
+  Context context;
+  Plan plan;
+  ASSERT_EQ(read(context, plan_text(), plan), BW_OK) << bw_error_text(context);
+  const std::string expected = compared(context, plan);
+  bw_answer* answer = nullptr;
+  const int times = run_out(context, [&] {
+    const bw_status status = bw_compare(context, plan, nullptr, 0, &answer);
+    EXPECT_EQ(answer == nullptr, status != BW_OK);
+    bw_answer_destroy(&answer);
+    return status;
+  });
+  EXPECT_GT(times, 300);
+  EXPECT_EQ(compared(context, plan), expected);
+}
+
+TEST(Memory, runs_out_while_a_plan_is_changed) {
+  Context context;
+  Plan plan;
+  ASSERT_EQ(read(context, plan_text(), plan), BW_OK);
+  bw_plan* other = nullptr;
+  const int times = run_out(context, [&] {
+    const bw_status status = bw_plan_with(context, plan, "/prices/Au", "90 USD/g", &other);
+    bw_plan_destroy(&other);
+    return status;
+  });
+  EXPECT_GT(times, 100);
+  EXPECT_EQ(bw_plan_text(plan, nullptr), plan_text());
+}
+
+// The errors' own texts need memory too.
+TEST(Memory, runs_out_while_errors_are_told) {
+  Context context;
+  Json bad = Json::parse(plan_text());
+  bad["unknown"] = bad["lot"]["moisture"] = bad["discount"] = 1;
+  const std::string text = bad.dump();
+  refusal(context, text);
+  Plan plan;
+  run_out(context, [&] {
+    const bw_status status = bw_plan_read(context, text.data(), text.size(), plan.out());
+    return status == BW_DOCUMENT_TYPE ? BW_OK : status;  // told in full: that is the answer here
+  });
+  EXPECT_EQ(refusal(context, text), BW_DOCUMENT_TYPE);
+  EXPECT_EQ(errors(context).size(), 3U);
+}
+
+// What an answer holds by pointer is found out when first asked for: a failure then is tried again.
+TEST(Memory, runs_out_while_an_answer_is_asked) {
+  Context context;
+  const Plan plan = read_good(context, minimal_plan());
+  double number = 0;
+  for (long allowed = 0; allowed < 60; ++allowed) {
+    Answer answer;
+    ASSERT_EQ(compare(context, plan, answer), BW_OK);
+    left = allowed;
+    const bw_status status = bw_answer_number(context, answer, "/routes/as it is/net", &number);
+    left = -1;
+    if (status != BW_OK) {
+      EXPECT_EQ(status, BW_MEMORY);
+      EXPECT_TRUE(std::isnan(number));
+    }
+    EXPECT_EQ(bw_answer_number(context, answer, "/routes/as it is/net", &number), BW_OK);
+    EXPECT_EQ(number, 4500);
+  }
+}
+
+TEST(Memory, runs_out_at_a_context_and_a_logger) {
+  left = 0;
+  bw_context* none = nullptr;
+  EXPECT_EQ(bw_context_create(&none), BW_MEMORY);
+  left = -1;
+  EXPECT_EQ(none, nullptr);
+  Context context;
+  left = 1;
+  EXPECT_EQ(bw_set_log(context, [](void*, int32_t, const char*, size_t) {}, nullptr, 0), BW_MEMORY);
+  left = -1;
+  EXPECT_EQ(refusal(context, plan_text()), BW_OK);
+}
+
+}  // namespace
+}  // namespace capi

@@ -1,0 +1,206 @@
+// The best cut against plain grids: no pull of a grid may beat it by more than 0.001 % of what the lot holds.
+#include <algorithm>
+
+#include "plan_generator.hpp"
+#include "support.hpp"
+
+namespace buttonworth::test {
+namespace {
+
+std::string percent(double value) { return std::to_string(value) + " %"; }
+
+/// Plans whose value jumps with the pull: bands and minimum deductions, melts of a small crucible, amounts
+/// and assays rounded, accept limits on grade and mass.
+class JumpyPlan {
+ public:
+  explicit JumpyPlan(Random& random) : r_(random), grade_(r_.real(80, 1500)), mass_(r_.real(300, 2500)) {}
+
+  Json make(bool two_cuts) {
+    const Json lot{{"wet_mass", std::to_string(mass_) + " kg"}, {"moisture", "8 %"}, {"assays", {{"Au", std::to_string(grade_) + " g/t"}}}};
+    Json steps{{"shaker", table()}, {"cleaner", table()}, {"pan", {{"kind", "dry"}, {"to", "0.5 %"}, {"dust", "0.4 %"}}}, {"furnace", furnace()}};
+    const Json terms{{"smelter", smelter()}, {"refiner", refiner()}, {"mill", mill()}};
+    Json rich = r_.chance(0.5) ? Json{{"sell", "smelter"}} : Json{{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", {{"sell", "refiner"}}}, {"slag", {{"keep", true}}}}}};
+    if (two_cuts) rich = {{"step", "cleaner"}, {"concentrate", rich}, {"tailings", poor()}};
+    const Json route{{"step", "shaker"}, {"concentrate", rich}, {"tailings", poor()}};
+    Json plan = plain_plan(lot, steps, terms, route);
+    plan["prices"] = {{"Au", "85 USD/g"}};
+    plan["discount"] = "15 %/a";
+    return plan;
+  }
+
+ private:
+  Json table() {
+    Json step{{"kind", "table"}, {"cut", "best"}, {"cost", {{{"what", "labour"}, {"rate", "40 USD/t"}}}}};
+    if (r_.chance(0.3)) {
+      step["curve"] = {{"Au", {{"odds", r_.decimal(20, 200, 1)}}}};
+      step["search"] = {percent(r_.real(0.5, 2)), percent(r_.real(20, 60))};
+      return step;
+    }
+    const double first = r_.real(1, 4), width = r_.real(3, 9);
+    step["curve"]["Au"] = pairs({{percent(first), percent(r_.real(35, 60))}, {percent(first + width), percent(r_.real(62, 78))},
+                                 {percent(first + 3 * width), percent(r_.real(80, 88))}, {percent(first + 6 * width), percent(r_.real(89, 97))}});
+    return step;
+  }
+  Json furnace() {
+    return {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}, {"flux", {{{"reagent", "borax"}, {"dose", "0.6 kg/kg"}, {"price", "3 USD/kg"}}}},
+            {"crucible", {{"volume", r_.quantity(1, 9, 1, "L")}, {"fill", "70 %"}, {"density", "1.8 kg/L"}}},
+            {"per_melt", "60 min"}, {"cost", {{{"what", "fuel"}, {"rate", r_.quantity(15, 150, 0, "USD/melt")}}}}};
+  }
+  Json poor() { return r_.chance(0.6) ? Json{{"sell", "mill"}} : Json{{"return", {{"Au", r_.quantity(30, 70, 0, "%")}}}, {"after", "30 d"}}; }
+
+  Json bands(double from, double to) {
+    Json list = Json::array();
+    double start = grade_ * from, share = r_.real(70, 85);
+    for (int i = r_.whole(2, 5); i > 0; --i) {
+      list.push_back(Json::array({std::to_string(start) + " g/t", percent(share)}));
+      start *= 1 + (to / from - 1) * r_.real(0.1, 0.5);
+      share += r_.real(0.5, 4);
+    }
+    return list;
+  }
+  Json smelter() {
+    Json terms{{"buys", "concentrate"}, {"pay", {{"Au", {{"bands", bands(1.5, 8)}, {"less", "2 g/t"}}}}}, {"final", "40 d"},
+               {"charges", {{{"what", "treatment"}, {"rate", "600 USD/t"}}, {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}}, {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
+    if (r_.chance(0.5)) terms["accepts"]["Au"] = {{"min", std::to_string(grade_ * r_.real(1.2, 4)) + " g/t"}};
+    if (r_.chance(0.4)) terms["accepts"]["mass"] = {{"min", std::to_string(mass_ * r_.real(0.02, 0.1)) + " kg"}};
+    if (r_.chance(0.5)) terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "0.05 USD", "1 USD"})}, {"Au", "1 g/t"}};
+    return terms;
+  }
+  Json refiner() {
+    Json terms{{"buys", "bar"}, {"pay", {{"Au", {{"share", "98.5 %"}}}}}, {"charges", {{{"what", "lot fee"}, {"rate", "150 USD/lot"}}}}};
+    if (r_.chance(0.4)) terms["rounding"] = {{"money", "1 USD"}, {"mode", "down"}};
+    return terms;
+  }
+  Json mill() {
+    return {{"buys", "concentrate"}, {"pay", {{"Au", {{"bands", bands(0.1, 0.9)}, {"less", std::to_string(grade_ * r_.real(0.01, 0.1)) + " g/t"}}}}},
+            {"charges", {{{"what", "treatment"}, {"rate", "120 USD/t"}}}}};
+  }
+
+  Random& r_;
+  double grade_, mass_;
+};
+
+/// The largest value of a grid over the searched ranges, `per_cut` pulls for each cut.
+double best_of_grid(const Prepared<double>& plain, const Route& route, const CutSearch& found, int per_cut) {
+  std::vector<SweepPoint> points(1);
+  for (const auto& [low, high] : found.range) {
+    std::vector<SweepPoint> more;
+    for (const SweepPoint& point : points)
+      for (int i = 0; i < per_cut; ++i) {
+        more.push_back(point);
+        more.back().pulls.push_back(low + (high - low) * i / (per_cut - 1));
+      }
+    points = std::move(more);
+  }
+  make_sweep(plain)->evaluate(route, points);
+  return std::max_element(points.begin(), points.end(), [](const auto& a, const auto& b) { return a.value < b.value; })->value;
+}
+
+/// True if any pull is accepted.
+bool best_cut_beats_grid(const Json& document, int per_cut) {
+  const auto plan = plan_from(document);
+  const Route& route = plan->routes.front();
+  const Prepared<double> plain(*plan);
+  CutFinder finder(*plan);
+  const CutSearch& found = finder.search(route, Watch{});
+  const double grid = best_of_grid(plain, route, found, per_cut);
+  if (grid == SweepPoint::nothing) return false;
+  if (found.best.empty()) {
+    ADD_FAILURE() << "nothing found where the grid has " << grid << '\n' << document.dump(1);
+    return true;
+  }
+  const auto& best = found.best.front();
+  const double enough = static_cast<double>(contained_value(*plan)) * 1e-5;
+  const double exact = searched_value(Prepared<Decimal>(*plan), route, best.pulls);
+  EXPECT_GE(exact, grid - enough) << "pull " << best.pulls[0] << " falls short by " << grid - exact << ", allowed " << enough
+                                  << '\n' << document.dump(1);
+  for (std::size_t i = 0; i < best.pulls.size(); ++i) {
+    EXPECT_GE(best.pulls[i], found.range[i].first);
+    EXPECT_LE(best.pulls[i], found.range[i].second);
+  }
+  return true;
+}
+
+TEST(BestCut, BeatsAGridOfTenThousandPulls) {
+  Random random(11);
+  int tried = 0;
+  for (int i = 0; i < 60; ++i) tried += best_cut_beats_grid(JumpyPlan(random).make(false), 10'000);
+  EXPECT_GE(tried, 30);
+}
+
+TEST(BestCut, BeatsAGridOnPlansOfAllKinds) {
+  PlanWishes wishes;
+  wishes.best_cut = true;
+  Random random(12);
+  int tried = 0;
+  for (int i = 0; i < 60; ++i) {
+    Json document = random_plan(random, wishes);
+    const auto plan = plan_from(document);
+    if (plan->routes.front().searched.size() == 1) tried += best_cut_beats_grid(document, 10'000);
+  }
+  EXPECT_GE(tried, 20);
+}
+
+TEST(BestCut, TwoCutsInOneRouteBeatAGridOfBoth) {
+  Random random(13);
+  int tried = 0;
+  for (int i = 0; i < 20; ++i) tried += best_cut_beats_grid(JumpyPlan(random).make(true), 100);
+  EXPECT_GE(tried, 8);
+}
+
+/// Recovery rises along a straight line to the last point, so that the value of a concentrate sold at
+/// (share × content − charge × mass) is a straight line in the pull between band starts.
+Json straight(const char* charge) {
+  const Json table{{"kind", "table"}, {"cut", "best"}, {"curve", {{"Au", pairs({{"10 %", "20 %"}, {"20 %", "40 %"}, {"40 %", "80 %"}})}}}};
+  const Json terms{{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}, {"charges", {{{"what", "treatment"}, {"rate", charge}}}}}}};
+  return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, terms,
+                    {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
+}
+
+TEST(BestCut, AnEndOfTheRangeIsTakenAndSaysSo) {
+  // R = 2 y, 100 g in a tonne at 1 USD/g: 200 y - charge x y, so the sign of 200 - charge decides the end.
+  for (const auto& [charge, pull, value] : {std::tuple{"50 USD/t", "0.4", "60"}, std::tuple{"250 USD/t", "0.1", "-5"}}) {
+    const auto plan = plan_from(straight(charge));
+    const auto comparison = compared(*plan);
+    const auto& ledger = comparison.routes[0].ledger;
+    EXPECT_EQ(ledger.cuts.at(0).pull, Decimal(pull));
+    // The pull is a double, found to 1e-9 of the range.
+    EXPECT_TRUE(close_to(ledger.sums.present_value, Decimal(value), Decimal("1e-9")));
+    ASSERT_EQ(comparison.cautions.size(), 1U);
+    EXPECT_EQ(comparison.cautions[0].at, "shaker");
+    EXPECT_NE(comparison.cautions[0].what.find("end"), std::string::npos);
+  }
+}
+
+TEST(BestCut, ARouteOfWhichNoPullIsTakenIsRefusedWithItsReasons) {
+  Json document = straight("50 USD/t");
+  document["terms"]["buyer"]["accepts"] = {{"Au", {{"min", "400 g/t"}}}};  // 200 g/t at the points
+  const auto comparison = compared(*plan_from(document));
+  ASSERT_TRUE(comparison.routes[0].refused());
+  EXPECT_FALSE(comparison.best.has_value());
+  std::string reasons;
+  for (const std::string& one : comparison.routes[0].ledger.refused) reasons += one + '\n';
+  EXPECT_NE(reasons.find("no pull between 10 % and 40 %"), std::string::npos) << reasons;
+  EXPECT_NE(reasons.find("400 g/t"), std::string::npos) << reasons;
+}
+
+TEST(BestCut, MiddlingsThatLeaveNoRoomAreAnError) {
+  Json document = straight("50 USD/t");
+  document["steps"]["shaker"]["middlings"] = "95 %";  // the first point is at 10 %
+  document["routes"]["r"]["middlings"] = {{"keep", true}};
+  const auto plan = plan_from(document);
+  EXPECT_THROW(compared(*plan), Error);
+}
+
+TEST(BestCut, AWindowBetweenTwoRefusalsIsFound) {
+  // Mass at least 17.31 % of a tonne and at most 17.33 %: a window of 0.02 % of pull, and nothing else is taken.
+  Json document = straight("50 USD/t");
+  document["terms"]["buyer"]["accepts"] = {{"mass", {{"min", "173.1 kg"}, {"max", "173.3 kg"}}}};
+  const auto comparison = compared(*plan_from(document));
+  ASSERT_FALSE(comparison.routes[0].refused());
+  // 200 x 0.1733 - 50 x 0.1733, at the upper limit; found to 1e-7 of the value.
+  EXPECT_TRUE(close_to(comparison.routes[0].ledger.sums.present_value, Decimal("25.995"), Decimal("1e-7")));
+}
+
+}  // namespace
+}  // namespace buttonworth::test

@@ -1,0 +1,296 @@
+// Recovery curves and the pulls at which they reach a grade or a recovery.
+#include "plan_generator.hpp"
+#include "process/cut.hpp"
+#include "support.hpp"
+
+namespace buttonworth::test {
+namespace {
+
+/// Quantities without a document.
+class Numbers {
+ public:
+  Quantity add(const Decimal& value) {
+    StatedQuantity stated;
+    stated.mean = stated.distribution.a = value;
+    return table_.add(std::move(stated));
+  }
+  template <class N>
+  Scenario<N> scenario() const { return Scenario<N>(table_, Quantity{}); }
+
+ private:
+  QuantityTable table_;
+};
+
+using Knots = std::vector<std::pair<std::string, std::string>>;  // pull, recovery as shares
+
+template <class N>
+RecoveryCurve<N> points(const Knots& knots) {
+  Numbers numbers;
+  PointCurve curve;
+  for (const auto& [pull, recovery] : knots) {
+    const Quantity y = numbers.add(Decimal(pull));
+    curve.points.push_back({y, numbers.add(Decimal(recovery))});
+  }
+  return RecoveryCurve<N>(curve, numbers.scenario<N>());
+}
+template <class N>
+RecoveryCurve<N> odds(const std::string& value) {
+  Numbers numbers;
+  const OddsCurve curve{numbers.add(Decimal(value))};
+  return RecoveryCurve<N>(curve, numbers.scenario<N>());
+}
+
+/// SciPy 1.10 PchipInterpolator through (0, 0), the points and (1, 1) [C].
+struct Judged {
+  Knots knots;
+  double at, value;
+};
+const std::vector<Judged> judged{
+    {{{"1", "1"}}, 0.01, 0.01},
+    {{{"1", "1"}}, 0.037, 0.036999999999999998},
+    {{{"1", "1"}}, 0.25, 0.25},
+    {{{"1", "1"}}, 0.61, 0.60999999999999999},
+    {{{"1", "1"}}, 0.93, 0.93000000000000005},
+    {{{"0.04", "0.62"}}, 0.01, 0.18541832036066586},
+    {{{"0.04", "0.62"}}, 0.037, 0.61061596182375144},
+    {{{"0.04", "0.62"}}, 0.25, 0.80622748999354577},
+    {{{"0.04", "0.62"}}, 0.61, 0.9652932110844058},
+    {{{"0.04", "0.62"}}, 0.93, 0.99938845137131715},
+    {{{"0.02", "0.3"}, {"0.08", "0.7"}, {"0.3", "0.9"}}, 0.01, 0.16805079908675799},
+    {{{"0.02", "0.3"}, {"0.08", "0.7"}, {"0.3", "0.9"}}, 0.037, 0.45779686455836804},
+    {{{"0.02", "0.3"}, {"0.08", "0.7"}, {"0.3", "0.9"}}, 0.25, 0.8816906946013493},
+    {{{"0.02", "0.3"}, {"0.08", "0.7"}, {"0.3", "0.9"}}, 0.61, 0.96867191507738404},
+    {{{"0.02", "0.3"}, {"0.08", "0.7"}, {"0.3", "0.9"}}, 0.93, 0.99898119237861094},
+    {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.01, 0},
+    {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.037, 0},
+    {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.25, 0.5},
+    {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.61, 0.5777115625},
+    {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.93, 0.98197340909090902},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.01, 0.33628796008688228},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.037, 0.6477466940276253},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.25, 0.92769658560672608},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.61, 0.98107350054525622},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.93, 0.99935353483410749},
+};
+
+TEST(Curve, ShapePreservingCubicsAsScipyHasThem) {
+  for (const auto& [knots, at, value] : judged) {
+    // SciPy's doubles, printed to 17 digits: a few units in the last place of 1.
+    EXPECT_NEAR(points<double>(knots).at(at), value, 4e-15) << at;
+    EXPECT_NEAR(static_cast<double>(points<Decimal>(knots).at(Decimal(at))), value, 4e-15) << at;
+    const auto lanes = points<Lanes>(knots).at(Lanes(at));
+    for (int lane = 0; lane < Lanes::size; ++lane) EXPECT_NEAR(lanes[lane], value, 4e-15) << at;
+  }
+}
+
+TEST(Curve, PassesThroughItsPointsExactly) {
+  const Knots knots{{"0.025", "0.41"}, {"0.09", "0.68"}, {"0.31", "0.9"}};
+  const auto curve = points<Decimal>(knots);
+  for (const auto& [pull, recovery] : knots)  // the residue of 50 digits
+    EXPECT_TRUE(close_to(curve.at(Decimal(pull)), Decimal(recovery), Decimal("1e-45")));
+  EXPECT_EQ(curve.at(Decimal(0)), 0);
+  EXPECT_TRUE(close_to(curve.at(Decimal(1)), 1, Decimal("1e-45")));
+}
+
+TEST(Curve, OddsAreRecoveredOverLostPerPulledOverLeft) {
+  // R / (1 - R) = 120 x 0.04 / 0.96 = 5, so R = 5/6.
+  EXPECT_TRUE(close_to(odds<Decimal>("120").at(Decimal("0.04")), Decimal(5) / 6, Decimal("1e-45")));
+  EXPECT_EQ(odds<double>("120").at(1.0), 1.0);
+  EXPECT_EQ(odds<Decimal>("120").at(Decimal(0)), 0);
+}
+
+TEST(Curve, TwoAssaysGiveYieldAndRecovery) {
+  // Two products, feed 1.0, concentrate 10.0, tailings 0.2: yield 8.16327 %, recovery 81.6327 % [C].
+  // 0.8, 25 and 0.15 % Cu: recovery 81.740 %, ratio 38.2308 (printed 81.7, 38.2) [M: Wills' Mineral
+  // Processing Technology]. The table cut there gives the two assays back.
+  struct Row {
+    const char *feed, *concentrate, *tailings, *yield, *recovery, *digit;
+  };
+  for (const Row& row : {Row{"1.0", "10.0", "0.2", "8.16327", "81.6327", "0.00005"}, Row{"0.8", "25", "0.15", "2.61569", "81.740", "0.0005"}}) {
+    const Decimal f(row.feed), c(row.concentrate), t(row.tailings);
+    const Decimal yield = (f - t) / (c - t), recovery = yield * c / f;
+    EXPECT_LE(abs(yield * 100 - Decimal(row.yield)), Decimal("0.000005"));
+    EXPECT_LE(abs(recovery * 100 - Decimal(row.recovery)), Decimal(row.digit));
+    const Json table{{"kind", "table"}, {"cut", {{"pull", text_of(yield * 100, "%")}}}, {"curve", {{"Au", pairs({{text_of(yield * 100, "%"), text_of(recovery * 100, "%")}})}}}};
+    const Json terms{{"buyer", {{"buys", "concentrate"}}}};
+    const auto plan = plan_from(plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", std::string(row.feed) + " %"}}}}, {{"shaker", table}}, terms,
+                                           {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}}));
+    const auto comparison = compared(*plan);
+    const auto& products = comparison.routes[0].ledger.products;
+    ASSERT_EQ(products.size(), 2U);
+    // Yield and recovery are written with 40 digits.
+    EXPECT_TRUE(close_to(products[0].delivered.grade(0) * 100, c, Decimal("1e-37")));
+    EXPECT_TRUE(close_to(products[1].delivered.grade(0) * 100, t, Decimal("1e-35")));
+    EXPECT_TRUE(close_to(comparison.routes[0].ledger.work.at(0).feed / products[0].delivered.dry, 1 / yield, Decimal("1e-37")));
+  }
+}
+
+// ---- The pull of a cut ---------------------------------------------------------------------------
+
+/// Points that rise, some with flat pieces, some S-shaped: a slow start, then a steep one.
+Knots random_knots(Random& random) {
+  Knots knots;
+  double pull = 0, recovery = 0;
+  for (int i = random.whole(1, 6); i > 0 && pull < 0.85; --i) {
+    pull += random.real(0.01, 0.2);
+    recovery += random.chance(0.2) ? 0 : (1 - recovery) * random.real(0.05, 0.7);
+    knots.emplace_back(std::to_string(pull), std::to_string(recovery));
+  }
+  if (random.chance(0.1)) knots.emplace_back("1", "1");
+  return knots;
+}
+
+constexpr int grid = 20'000;
+
+/// Found is the largest pull up to `most` with R ≥ slope × pull: it holds there and nowhere above.
+template <class N>
+void judge_largest(const RecoveryCurve<N>& curve, double slope, double most) {
+  const auto found = largest_pull(curve, N(slope), N(most));
+  const double pull = found ? static_cast<double>(*found) : 0;
+  if (found) {
+    EXPECT_LE(pull, most);
+    EXPECT_GT(pull, 0);
+    EXPECT_GE(static_cast<double>(curve.at(*found)), slope * pull * (1 - 1e-11)) << slope;
+  }
+  for (int i = 1; i <= grid; ++i) {
+    const double y = most * i / grid;
+    // Beyond the found pull by more than rounding, the grade is not held; a millionth tells it from a tie.
+    if (y <= pull * (1 + 1e-9)) continue;
+    ASSERT_LT(static_cast<double>(curve.at(N(y))), slope * y * (1 + 1e-6)) << pull << ' ' << slope << ' ' << y;
+  }
+}
+
+template <class N>
+void judge_smallest(const RecoveryCurve<N>& curve, double recovery) {
+  const auto found = smallest_pull(curve, N(recovery));
+  ASSERT_TRUE(found.has_value());  // a curve reaches 100 %
+  const double pull = static_cast<double>(*found);
+  EXPECT_GE(static_cast<double>(curve.at(*found)), recovery * (1 - 1e-11));
+  EXPECT_LE(pull, 1);
+  for (int i = 0; i <= grid; ++i) {
+    const double y = static_cast<double>(i) / grid;
+    if (y >= pull * (1 - 1e-9)) continue;
+    ASSERT_LT(static_cast<double>(curve.at(N(y))), recovery * (1 + 1e-9)) << pull << ' ' << recovery << ' ' << y;
+  }
+}
+
+TEST(CutSolver, LargestPullWithAGradeAgainstAGrid) {
+  Random random(21);
+  for (int i = 0; i < 300; ++i) {
+    const double slope = random.real(0.2, 12), most = random.chance(0.5) ? 1 : random.real(0.3, 1);
+    judge_largest(random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)), slope, most);
+  }
+}
+
+TEST(CutSolver, SmallestPullWithARecoveryAgainstAGrid) {
+  Random random(22);
+  for (int i = 0; i < 300; ++i) {
+    const double recovery = random.chance(0.1) ? 1 : random.real(0.02, 1);
+    judge_smallest(random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)), recovery);
+  }
+}
+
+TEST(CutSolver, DecimalsFindTheSamePullToThirtyDigits) {
+  Random random(23);
+  for (int i = 0; i < 60; ++i) {
+    const Knots knots = random_knots(random);
+    const auto exact = points<Decimal>(knots);
+    const auto plain = points<double>(knots);
+    const double slope = random.real(1.1, 6), recovery = random.real(0.1, 0.9);
+    const auto pull = largest_pull(exact, Decimal(slope), Decimal(1));
+    const auto quick = largest_pull(plain, slope, 1.0);
+    ASSERT_EQ(pull.has_value(), quick.has_value()) << slope;
+    if (pull) {
+      // A curve that only touches the line is found to the root of a double's precision.
+      EXPECT_NEAR(static_cast<double>(*pull), *quick, 1e-7);
+      if (*pull < 1) {
+        EXPECT_TRUE(close_to(exact.at(*pull), *pull * Decimal(slope), Decimal("1e-30"))) << exact.at(*pull) / *pull / Decimal(slope) - 1;
+      }
+    }
+    const auto at = smallest_pull(exact, Decimal(recovery));
+    ASSERT_TRUE(at.has_value());
+    EXPECT_TRUE(close_to(exact.at(*at), Decimal(recovery), Decimal("1e-30"))) << exact.at(*at) / Decimal(recovery) - 1;
+  }
+}
+
+TEST(CutSolver, AtAPointTheEdgeCounts) {
+  // 10 % of the mass with 80 % of the metal: a grade of 8 times the feed's, exactly.
+  const Knots knots{{"0.1", "0.8"}, {"0.3", "0.9"}};
+  EXPECT_EQ(largest_pull(points<Decimal>(knots), Decimal(8), Decimal(1)), Decimal("0.1"));
+  EXPECT_EQ(largest_pull(points<double>(knots), 8.0, 1.0), 0.1);
+  EXPECT_EQ(smallest_pull(points<Decimal>(knots), Decimal("0.8")), Decimal("0.1"));
+  EXPECT_EQ(smallest_pull(points<double>(knots), 0.8), 0.1);
+  EXPECT_EQ(smallest_pull(points<double>(knots), 1.0), 1.0);
+  EXPECT_EQ(smallest_pull(odds<double>("7"), 1.0), 1.0);
+  EXPECT_FALSE(smallest_pull(points<double>(knots), 1.001).has_value());
+}
+
+TEST(CutSolver, AFlatPieceIsEnteredNoFurtherThanItsStart) {
+  const Knots knots{{"0.1", "0.6"}, {"0.4", "0.6"}, {"0.7", "0.9"}};
+  EXPECT_EQ(smallest_pull(points<Decimal>(knots), Decimal("0.6")), Decimal("0.1"));
+  // 0.6 = 1.5 x 0.4: the end of the flat piece holds one and a half times the feed's grade.
+  EXPECT_EQ(largest_pull(points<Decimal>(knots), Decimal("1.5"), Decimal("0.4")), Decimal("0.4"));
+}
+
+// ---- In a plan -----------------------------------------------------------------------------------
+
+Json tabled(const Json& curve, const Json& cut, const Json& more = Json::object()) {
+  Json table{{"kind", "table"}, {"curve", {{"Au", curve}}}, {"cut", cut}};
+  table.update(more);
+  return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, {{"buyer", {{"buys", "concentrate"}}}},
+                    {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"middlings", {{"keep", true}}}, {"tailings", {{"keep", true}}}});
+}
+
+/// The figure that follows "the best it does reach is ".
+double best_reached(const std::string& text) {
+  const std::string words = "the best it does reach is ";
+  const std::size_t at = text.find(words);
+  EXPECT_NE(at, std::string::npos) << text;
+  return at == std::string::npos ? 0 : std::stod(text.substr(at + words.size()));
+}
+
+TEST(CutSolver, AGradeThatIsNeverReachedNamesTheBest) {
+  // Odds of 10: R/y falls from 10, so no more than 1000 g/t from 100 g/t.
+  auto fault = in_decimal(*plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}})), plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}}))->routes[0]).fault;
+  EXPECT_NEAR(best_reached(fault), 1000, 0.1);  // looked for on a grid, for the words only
+  // A limit of the mineral below what the curve would reach.
+  const Json document = tabled({{"odds", "50"}}, {{"grade", "900 g/t"}}, {{"limit", {{"Au", "700 g/t"}}}});
+  const auto plan = plan_from(document);
+  fault = in_decimal(*plan, plan->routes[0]).fault;
+  EXPECT_NEAR(best_reached(fault), 700, 1e-9);
+  expect_impossible(document);
+}
+
+TEST(CutSolver, AGradeByPointsThatIsNeverReachedNamesTheBest) {
+  const Knots knots{{"0.1", "0.3"}, {"0.2", "0.7"}, {"0.5", "0.9"}};  // S-shaped: R/y is largest near 0.2
+  const auto curve = points<double>(knots);
+  double best = 0;
+  for (int i = 1; i <= 100'000; ++i) best = std::max(best, curve.at(i / 1e5) / (i / 1e5));
+  const Json cut{{"grade", text_of(Decimal(best * 100 * 1.001), "g/t")}};
+  const auto plan = plan_from(tabled(pairs({{"10 %", "30 %"}, {"20 %", "70 %"}, {"50 %", "90 %"}}), cut));
+  // Both looked for on grids of about 1e-4 of the pull, where R/y is flat.
+  EXPECT_NEAR(best_reached(in_decimal(*plan, plan->routes[0]).fault), best * 100, best * 100 * 1e-5);
+}
+
+TEST(CutSolver, ALimitLowersTheRecoveryThatACutFinds) {
+  // R is at most y x 500/100: 60 % needs 12 % of the mass, where the curve alone would need less.
+  const auto plan = plan_from(tabled({{"odds", "50"}}, {{"recovery", "60 %"}}, {{"limit", {{"Au", "500 g/t"}}}}));
+  const auto comparison = compared(*plan);
+  EXPECT_TRUE(close_to(comparison.routes[0].ledger.cuts.at(0).pull, Decimal("0.12"), Decimal("1e-40")));
+  EXPECT_TRUE(close_to(comparison.routes[0].ledger.products.at(0).delivered.content[0], Decimal("0.06"), Decimal("1e-40")));
+  // A limit below the feed's own grade can never give more than its ratio.
+  const auto poor = plan_from(tabled({{"odds", "50"}}, {{"recovery", "90 %"}}, {{"limit", {{"Au", "80 g/t"}}}}));
+  EXPECT_NEAR(best_reached(in_decimal(*poor, poor->routes[0]).fault), 80, 1e-9);
+}
+
+TEST(CutSolver, MiddlingsAndPullStayBelowTheWhole) {
+  const Json curve{{"odds", "20"}};
+  expect_impossible(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "40 %"}}));  // exactly 100 %
+  expect_taken(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "39.9999 %"}}));
+  // A cut by grade looks no further than 100 % less the middlings.
+  const auto plan = plan_from(tabled(pairs({{"50 %", "50 %"}, {"70 %", "70 %"}}), {{"grade", "100 g/t"}}, {{"middlings", "10 %"}}));
+  EXPECT_THROW(compared(*plan), Error);  // 90 % and 10 % together are the whole
+}
+
+}  // namespace
+}  // namespace buttonworth::test
