@@ -373,6 +373,7 @@ TEST(Limit, of_each_name_is_read_back_and_bounded) {
   for (const Named& one : {Named{"document bytes", 16777216, unbounded}, Named{"depth", 64, 512},
                            Named{"list length", 20000, unbounded}, Named{"errors", 100, unbounded},
                            Named{"digits", 40, 40}, Named{"exponent", 30, 60}, Named{"nodes", 1000000, unbounded},
+                           Named{"analytes", 200, 10000},
                            Named{"route steps", 64, 64}}) {
     Context context;
     int64_t value = 0;

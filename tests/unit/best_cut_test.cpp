@@ -63,7 +63,7 @@ class JumpyPlan {
                {"charges", {{{"what", "treatment"}, {"rate", "600 USD/t"}}, {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}}, {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
     if (r_.chance(0.5)) terms["accepts"]["Au"] = {{"min", std::to_string(grade_ * r_.real(1.2, 4)) + " g/t"}};
     if (r_.chance(0.4)) terms["accepts"]["mass"] = {{"min", std::to_string(mass_ * r_.real(0.02, 0.1)) + " kg"}};
-    if (r_.chance(0.5)) terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "0.05 USD", "1 USD"})}, {"Au", "1 g/t"}};
+    if (r_.chance(0.5)) terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "0.05 USD", "1 USD"})}, {"Au", "0.01 g/t"}};
     return terms;
   }
   Json refiner() {
