@@ -2,30 +2,33 @@
 #include <cmath>
 #include <cstring>
 #include <limits>
+#include <optional>
 
+#include "document/convert.hpp"
 #include "guard.hpp"
 
 using namespace buttonworth;
 
 namespace {
 
-const Json& stands_at(const bw_answer* answer, const char* pointer) {
+const Value& stands_at(const bw_answer* answer, const char* pointer) {
   require_pointer(answer, "the answer is NULL");
   require_pointer(pointer, "the pointer is NULL");
-  const Json* at = &answer->document();
-  for (const std::string& part : pointer_parts(pointer)) {
-    const Json* next = nullptr;
-    if (at->is_object() && at->contains(part)) next = &at->at(part);
-    if (at->is_array()) {
-      std::size_t index = 0;
-      const auto [end, fault] = std::from_chars(part.data(), part.data() + part.size(), index);
-      const bool whole = fault == std::errc{} && end == part.data() + part.size();
-      if (whole && index < at->size()) next = &at->at(index);
-    }
-    if (next == nullptr) throw Error(Code::usage_pointer, "the answer has nothing at this pointer", pointer);
-    at = next;
-  }
-  return *at;
+  const Value* found = find_at(answer->document(), pointer);
+  if (found == nullptr) throw Error(Code::usage_pointer, "the answer has nothing at this pointer", pointer);
+  return *found;
+}
+
+/// The number of "-12.5" or "713.9 kg". A user's name such as "inf" or "5 barrels" is none.
+std::optional<double> number_in(std::string_view text) {
+  const std::size_t sign = text.starts_with('-') ? 1 : 0;
+  if (text.size() == sign || text[sign] < '0' || text[sign] > '9') return std::nullopt;
+  double number = 0;
+  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), number);
+  std::string_view rest = text.substr(static_cast<std::size_t>(end - text.data()));
+  if (fault != std::errc{} || rest.empty()) return fault == std::errc{} ? std::optional(number) : std::nullopt;
+  const bool unit = rest.front() == ' ' && is_unit(rest.substr(1));
+  return unit ? std::optional(number) : std::nullopt;
 }
 
 /// Puts a text into the caller's buffer, or tells how large it must be.
@@ -42,7 +45,9 @@ void empty_text(char* buffer, size_t capacity, size_t* needed) {
   if (buffer != nullptr && capacity > 0) *buffer = '\0';
 }
 
-std::string plain_text(const Json& value) { return value.is_string() ? value.get<std::string>() : value.dump(); }
+std::string plain_text(const Value& value) {
+  return value.kind == Value::Kind::text ? value.text : write_json(value);
+}
 
 }  // namespace
 
@@ -55,13 +60,10 @@ bw_status bw_answer_number(bw_context* context, const bw_answer* answer, const c
   if (out != nullptr) *out = std::numeric_limits<double>::quiet_NaN();
   return guarded(context, [&] {
     require_pointer(out, "the place for the number is NULL");
-    const Json& value = stands_at(answer, pointer);
-    const std::string text = value.is_null() ? std::string() : plain_text(value);
-    double number = 0;
-    const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), number);
-    const bool whole = fault == std::errc{} && (end == text.data() + text.size() || *end == ' ');
-    if (!whole) throw Error(Code::usage_type, "no number stands here, but " + plain_text(value).substr(0, 60), pointer);
-    *out = number;
+    const Value& value = stands_at(answer, pointer);
+    const auto number = number_in(value.text);
+    if (!number) throw Error(Code::usage_type, "no number stands here, but " + plain_text(value).substr(0, 60), pointer);
+    *out = *number;
   });
 }
 
@@ -78,9 +80,10 @@ bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const ch
   if (out != nullptr) *out = 0;
   return guarded(context, [&] {
     require_pointer(out, "the place for the count is NULL");
-    const Json& value = stands_at(answer, pointer);
-    if (!value.is_structured()) throw Error(Code::usage_type, "neither a list nor an object stands here", pointer);
-    *out = value.size();
+    const Value& value = stands_at(answer, pointer);
+    const bool structured = value.kind == Value::Kind::list || value.kind == Value::Kind::object;
+    if (!structured) throw Error(Code::usage_type, "neither a list nor an object stands here", pointer);
+    *out = value.items.size();
   });
 }
 
@@ -89,10 +92,10 @@ bw_status bw_answer_name(bw_context* context, const bw_answer* answer, const cha
   empty_text(buffer, capacity, needed);
   return guarded(context, [&] {
     require(buffer != nullptr || capacity == 0, Code::usage_null, "the buffer is NULL and its capacity is not 0");
-    const Json& value = stands_at(answer, pointer);
-    if (!value.is_object()) throw Error(Code::usage_type, "no object stands here", pointer);
-    require(index < value.size(), Code::usage_size, "the index is beyond the last entry");
-    put_text(std::next(value.begin(), static_cast<std::ptrdiff_t>(index)).key(), buffer, capacity, needed);
+    const Value& value = stands_at(answer, pointer);
+    if (value.kind != Value::Kind::object) throw Error(Code::usage_type, "no object stands here", pointer);
+    require(index < value.names.size(), Code::usage_size, "the index is beyond the last entry");
+    put_text(value.names[index], buffer, capacity, needed);
   });
 }
 

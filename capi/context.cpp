@@ -1,3 +1,4 @@
+#include "document/json_text.hpp"
 #include "guard.hpp"
 #include "status.hpp"
 
@@ -6,13 +7,17 @@ using namespace buttonworth;
 namespace buttonworth {
 namespace {
 
-Json complaint_document(const Complaint& complaint) {
-  const auto status = static_cast<bw_status>(complaint.code);
-  return {{"class", bw_status_class(status)},
-          {"code", bw_status_name(status)},
-          {"status", status},
-          {"pointer", complaint.pointer},
-          {"text", complaint.text}};
+std::string error_list(const std::vector<Complaint>& complaints) {
+  JsonText list;
+  list.open('[');
+  for (const Complaint& one : complaints) {
+    const auto status = static_cast<bw_status>(one.code);
+    list.open('{').field("class", bw_status_class(status)).field("code", bw_status_name(status));
+    list.key("status").bare(std::to_string(status));
+    list.field("pointer", one.pointer).field("text", one.text).close('}');
+  }
+  list.close(']');
+  return list.take();
 }
 
 // What needs no memory to be told.
@@ -33,6 +38,7 @@ constexpr NamedLimit named_limits[] = {
     {"document bytes", &DocumentLimits::document_bytes, nullptr, no_bound},
     {"depth", &DocumentLimits::depth, nullptr, 512},
     {"list length", &DocumentLimits::list_length, nullptr, no_bound},
+    {"name bytes", &DocumentLimits::name_bytes, nullptr, no_bound},
     {"errors", &DocumentLimits::errors, nullptr, no_bound},
     {"nodes", &DocumentLimits::nodes, nullptr, no_bound},
     {"route steps", &DocumentLimits::route_steps, nullptr, 64},
@@ -45,9 +51,10 @@ const NamedLimit& find_limit(const char* name) {
   require_pointer(name, "the name of the limit is NULL");
   for (const NamedLimit& one : named_limits)
     if (std::string_view(one.name) == name) return one;
-  throw Error(Code::usage_name, "there is no limit named " + std::string(name).substr(0, 60) +
-                                    nearest_text(name, {"document bytes", "depth", "list length", "errors", "nodes",
-                                                        "route steps", "analytes", "digits", "exponent"}));
+  std::vector<std::string> names;
+  for (const NamedLimit& one : named_limits) names.emplace_back(one.name);
+  throw Error(Code::usage_name,
+              "there is no limit named " + std::string(name).substr(0, 60) + nearest_text(name, names));
 }
 
 }  // namespace
@@ -60,9 +67,7 @@ bw_status keep_error(bw_context& context, std::vector<Complaint> complaints) {
   const Complaint& first = complaints.front();
   std::string text = first.pointer.empty() ? first.text : first.pointer + ": " + first.text;
   if (complaints.size() > 1) text += " (and " + std::to_string(complaints.size() - 1) + " more)";
-  Json list = Json::array();
-  for (const Complaint& one : complaints) list.push_back(complaint_document(one));
-  context.list = list.dump();
+  context.list = error_list(complaints);
   context.text = std::move(text);
   context.said = context.text.c_str();
   context.status = static_cast<bw_status>(first.code);

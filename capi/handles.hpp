@@ -42,8 +42,8 @@ struct bw_answer {
   explicit bw_answer(std::string json) : text(std::move(json)) {}
 
   /// The text as a tree, read when first asked for: most hosts take the text whole.
-  const buttonworth::Json& document() const {
-    std::call_once(read_, [this] { tree_ = buttonworth::Json::parse(text); });
+  const buttonworth::Value& document() const {
+    std::call_once(read_, [this] { tree_ = buttonworth::read_json(text, buttonworth::no_limits()); });
     return tree_;
   }
 
@@ -51,5 +51,5 @@ struct bw_answer {
 
  private:
   mutable std::once_flag read_;
-  mutable buttonworth::Json tree_;
+  mutable buttonworth::Value tree_;
 };

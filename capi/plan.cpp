@@ -7,7 +7,7 @@ namespace {
 
 /// A plan's handle, or everything that is wrong with the document. However the text came about, it keeps
 /// to the context's limits.
-bw_plan* new_plan(bw_context& context, std::string text) {
+bw_plan* new_plan(bw_context& context, std::string_view text) {
   Value document = read_json(text, context.limits);
   PlanReading reading = read_plan(document, context.limits);
   throw_if_any(std::move(reading.complaints));
@@ -15,7 +15,7 @@ bw_plan* new_plan(bw_context& context, std::string text) {
     context.log.write(LogLevel::info, "plan read: " + std::to_string(reading.plan->routes.size()) + " routes, " +
                                           std::to_string(reading.plan->steps.size()) + " steps, " +
                                           std::to_string(reading.plan->terms.size()) + " terms of sale");
-  return new bw_plan{std::move(reading.plan), std::move(document), std::move(text)};
+  return new bw_plan{std::move(reading.plan), std::move(document), std::string(text)};
 }
 
 /// What a value is replaced by: a list or an object as JSON, anything else as a cell.
@@ -32,8 +32,7 @@ bw_status bw_plan_read(bw_context* context, const char* json, size_t size, bw_pl
   return guarded(context, [&] {
     require_pointer(out, "the place for the plan is NULL");
     require_pointer(json, "the plan's text is NULL");
-    const std::string_view text(json, size);
-    *out = new_plan(*context, std::string(text));
+    *out = new_plan(*context, {json, size});
   });
 }
 

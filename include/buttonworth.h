@@ -147,12 +147,12 @@ BW_API void bw_cancel(bw_context* context) BW_NOEXCEPT;
 
 /* Sets one of the limits a document must keep to, or reads it back. Names and defaults:
  *     "document bytes" 16777216   "depth" 64   "list length" 20000   "errors" 100
+ *     "name bytes" 1000 (of a field's or a thing's name)
  *     "digits" 40 (significant digits of a number)   "exponent" 30 (power of ten of a number)
  *     "nodes" 1000000 (values in a document)   "route steps" 64 (nodes on one path of a route)
  *     "analytes" 200 (different ones a document may name)
  * Values are 1 or more; "digits" at most 40, "exponent" at most 60, "depth" at most 512,
- * "route steps" at most 64,
- * "analytes" at most 10000.
+ * "route steps" at most 64, "analytes" at most 10000.
  * Errors: BW_USAGE_NULL, BW_USAGE_NAME, BW_USAGE_SIZE. Since 0.1. */
 BW_API bw_status bw_set_limit(bw_context* context, const char* name, int64_t value) BW_NOEXCEPT;
 BW_API bw_status bw_get_limit(bw_context* context, const char* name, int64_t* out) BW_NOEXCEPT;

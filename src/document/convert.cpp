@@ -54,6 +54,8 @@ std::optional<Json> convert_request(const Value& request, const DocumentLimits& 
   return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + (read.to.empty() ? "" : " ") + read.to);
 }
 
+bool is_unit(std::string_view text) { return find_unit(text, anything(), exact_factors()).has_value(); }
+
 double conversion_factor(std::string_view from, std::string_view to) {
   const auto source = find_unit(from, anything(), exact_factors());
   if (!source) throw unit_error(from, "one of the format's units", {});

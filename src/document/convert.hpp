@@ -10,6 +10,9 @@ namespace buttonworth {
 std::optional<Json> convert_request(const Value& request, const DocumentLimits& limits,
                                     std::vector<Complaint>& complaints);
 
+/// Whether this is one of the format's units.
+bool is_unit(std::string_view text);
+
 /// The factor from one unit to another. Throws an Error (unit).
 double conversion_factor(std::string_view from, std::string_view to);
 

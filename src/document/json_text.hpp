@@ -32,11 +32,13 @@ class JsonText {
     text_ += '"';
     return *this;
   }
-  JsonText& null() {
+  /// A number, true, false or null: what JSON writes without quotes.
+  JsonText& bare(std::string_view text) {
     separate();
-    text_ += "null";
+    text_ += text;
     return *this;
   }
+  JsonText& null() { return bare("null"); }
   JsonText& field(std::string_view name, std::string_view text) { return key(name).string(text); }
 
   std::string take() { return std::move(text_); }
@@ -51,6 +53,8 @@ class JsonText {
     if (c == '"' || c == '\\') {
       text_ += '\\';
       text_ += c;
+    } else if (c == '\n') {
+      text_ += "\\n";
     } else if (static_cast<unsigned char>(c) < 0x20) {
       text_ += "\\u00";
       text_ += hex[c >> 4];

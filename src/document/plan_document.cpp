@@ -61,8 +61,15 @@ Form<std::vector<Exchange>> exchange_form() {
                              if (out.worth.index != 0) reader.exchange.emplace_back(out.code, out.worth);
                            },
                            money.schema};
-  return map_of<Exchange>(one, [](Reader&, const std::string& code, Exchange& out) { out.code = code; },
-                          "an object from currencies to what one is worth");
+  auto form = map_of<Exchange>(one, [](Reader&, const std::string& code, Exchange& out) { out.code = code; },
+                               "an object from currencies to what one is worth");
+  const auto any_names = form.schema;
+  form.schema = [any_names](SchemaBook& book) {
+    Json schema = any_names(book);
+    schema["propertyNames"] = {{"pattern", "^([A-Z]{3}|note)$"}};
+    return schema;
+  };
+  return form;
 }
 
 // ---- The lot ---------------------------------------------------------------------------------
@@ -88,35 +95,41 @@ void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Plac
                     "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
 }
 
-bool has_assay(const LotPart& part, Analyte analyte) {
-  for (const auto& one : part.assays)
-    if (one.analyte == analyte) return true;
-  return std::any_of(part.parts.begin(), part.parts.end(), [&](const LotPart& one) { return has_assay(one, analyte); });
+void mark_assayed(const LotPart& part, std::vector<char>& assayed) {
+  for (const auto& one : part.assays) assayed[one.analyte] = 1;
+  for (const LotPart& inner : part.parts) mark_assayed(inner, assayed);
 }
 
-std::string part_name(const LotPart& part) { return part.id.empty() ? std::string() : " (" + part.id + ")"; }
+std::string part_text(const std::vector<LotPart>& parts, std::size_t i) {
+  return std::to_string(i + 1) + (parts[i].id.empty() ? "" : " (" + parts[i].id + ")");
+}
+
+/// "part 2", "parts 2 and 5", "parts 2, 5, 6 and 14 more".
+std::string parts_text(const std::vector<LotPart>& parts, const std::vector<std::size_t>& which) {
+  constexpr std::size_t most_named = 5;
+  const std::size_t named = which.size() > most_named ? most_named - 1 : which.size();
+  std::string text = which.size() == 1 ? "part " : "parts ";
+  for (std::size_t k = 0; k < named; ++k) {
+    if (k > 0) text += k + 1 == which.size() ? " and " : ", ";
+    text += part_text(parts, which[k]);
+  }
+  if (named < which.size()) text += " and " + std::to_string(which.size() - named) + " more";
+  return text;
+}
 
 /// An analyte assayed in one part and not in another counts 0 there, which a person should know.
 void caution_missing(const LotPart& part, Reader& reader) {
+  if (part.parts.empty()) return;
+  std::vector<std::vector<char>> assayed(part.parts.size(), std::vector<char>(reader.analytes.size(), 0));
+  for (std::size_t i = 0; i < part.parts.size(); ++i) mark_assayed(part.parts[i], assayed[i]);
   for (Analyte a = 0; a < reader.analytes.size(); ++a) {
-    if (!has_assay(part, a)) continue;
-    for (std::size_t i = 0; i < part.parts.size(); ++i) {
-      if (has_assay(part.parts[i], a)) continue;
-      plan_of(reader).document_cautions.push_back(reader.analytes[a] + " was not assayed in part " +
-                                                  std::to_string(i + 1) + part_name(part.parts[i]) +
-                                                  " and counts as 0 there.");
-    }
+    std::vector<std::size_t> missing;
+    for (std::size_t i = 0; i < part.parts.size(); ++i)
+      if (assayed[i][a] == 0) missing.push_back(i);
+    if (missing.empty() || missing.size() == part.parts.size()) continue;
+    plan_of(reader).document_cautions.push_back(reader.analytes[a] + " was not assayed in " +
+                                                parts_text(part.parts, missing) + " and counts as 0 there.");
   }
-}
-
-void check_part(const Value& value, const Place& place, Reader& reader, LotPart& out) {
-  const bool parts = value.find("parts") != nullptr;
-  for (const char* field : {"wet_mass", "moisture", "assays"})
-    if (parts && value.find(field) != nullptr)
-      reader.complain(Code::conflict, place, std::string("parts and ") + field + " exclude each other: the parts have their own");
-  if (!parts && value.find("wet_mass") == nullptr)
-    reader.complain(Code::missing_field, place, "the field wet_mass is missing (or parts)");
-  require_within_whole(out.assays, place, reader);
 }
 
 template <class T>
@@ -129,8 +142,13 @@ Fields<T> part_fields(const Form<LotPart>& part) {
       .may("moisture", &T::moisture, quantity(Dimension::share, Allowed::below_all), "0 %")
       .may("assays", &T::assays, assays_form())
       .may("parts", &T::parts, list_of(part, 1))
-      .check([](const Value& value, const Place& place, Reader& reader, T& out) { check_part(value, place, reader, out); })
-      .check([](const Value&, const Place&, Reader& reader, T& out) { caution_missing(out, reader); });
+      .one_of({"wet_mass", "parts"})
+      .not_both("parts", "moisture")
+      .not_both("parts", "assays")
+      .check([](const Value&, const Place& place, Reader& reader, T& out) {
+        require_within_whole(out.assays, place, reader);
+        caution_missing(out, reader);
+      });
 }
 
 const Form<LotPart>& part_form() {
@@ -449,8 +467,7 @@ Form<bool> prices_into_plan() {
             form.read(value, place, reader, prices);
             MarketPrices& all = plan_of(reader).prices;
             all.resize(reader.analytes.size());
-            for (const auto& [analyte, price] : prices)
-              if (price.index != 0) all[analyte] = price;
+            for (const auto& [analyte, price] : prices) all[analyte] = price;  // an unreadable one was told already
           },
           form.schema};
 }

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "document/form.hpp"
+#include "quantity/edge.hpp"
 
 namespace buttonworth {
 namespace {
@@ -99,8 +100,8 @@ bool in_range(const Decimal& x, Allowed allowed) {
     case Allowed::any: return true;
     case Allowed::not_negative: return x >= 0;
     case Allowed::positive: return x > 0;
-    case Allowed::share: return x >= 0 && x <= 1;
-    case Allowed::positive_share: return x > 0 && x <= 1;
+    case Allowed::share: return x >= 0 && at_most(x, Decimal(1));
+    case Allowed::positive_share: return x > 0 && at_most(x, Decimal(1));
     case Allowed::below_all: return x >= 0 && x < 1;
     case Allowed::at_least_one: return x >= 1;
   }
@@ -284,18 +285,18 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
 
 constexpr const char* number_pattern = "-?[0-9]+(\\.[0-9]+)?([eE][-+]?[0-9]+)?";
 
+/// A unit stands after a space, one that begins with a percent sign with or without.
 Json text_schema(Dimensions dimensions) {
-  std::string units;
-  bool bare = false;
-  for (int i = 0; i <= static_cast<int>(Dimension::number); ++i) {
+  std::string ways;
+  for (int i = 0; i < static_cast<int>(Dimension::number); ++i) {
     const auto dimension = static_cast<Dimension>(i);
     if (!dimensions.holds(dimension)) continue;
-    if (dimension == Dimension::number) bare = true;
-    else units += (units.empty() ? "" : "|") + unit_pattern(dimension);
+    ways += (ways.empty() ? "" : "|") + (" +" + unit_pattern(dimension));
+    if (dimension == Dimension::grade || dimension == Dimension::share) ways += "| *%";
+    if (dimension == Dimension::annual) ways += "| *%/a";
   }
-  std::string tail = units.empty() ? "" : "( +(" + units + ")| *%)";
-  if (!units.empty() && units.find('%') == units.npos) tail = " +(" + units + ")";
-  if (bare && !units.empty()) tail = "(" + tail + ")?";
+  std::string tail = ways.empty() ? "" : "(" + ways + ")";
+  if (dimensions.holds(Dimension::number) && !ways.empty()) tail += "?";
   return {{"type", "string"}, {"pattern", "^ *" + std::string(number_pattern) + tail + " *$"}};
 }
 

@@ -296,7 +296,7 @@ void check_split(const Value&, const Place& place, Reader& reader, SplitStep& ou
   }
   const Place into(place, "into");
   if (rests != 1) reader.complain(Code::conflict, into, "exactly one output is {} and takes what is left; here " + std::to_string(rests) + " are");
-  if (taken > 1)
+  if (above(taken, Decimal(1)))
     reader.complain(Code::split, into, "the outputs' shares of the mass add up to " + Figures<Decimal>::percent_text(taken) + ", over 100 %");
 }
 
@@ -405,7 +405,7 @@ void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
                         reader.analytes[one.analyte] + " stands in to_bar and in slag_grade: keep one of them");
   for (const MeltShare& one : out.to_bar)
     for (const MeltShare& other : out.to_fume)
-      if (one.analyte == other.analyte && stated_mean(reader, one.share) + stated_mean(reader, other.share) > 1)
+      if (one.analyte == other.analyte && above(Decimal(stated_mean(reader, one.share) + stated_mean(reader, other.share)), Decimal(1)))
         reader.complain(Code::melt, Place(bar, reader.analytes[one.analyte]),
                         "bar and fume together take more than 100 % of the " + reader.analytes[one.analyte]);
 }
@@ -413,7 +413,7 @@ void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
 void check_melt(const Value&, const Place& place, Reader& reader, MeltStep& out) {
   const bool hours = out.rate || out.per_melt;
   check_costs(out, {.hours = hours, .melts = true}, place, reader);
-  if (stated_mean(reader, out.dry_below) > Decimal("0.005"))
+  if (above(stated_mean(reader, out.dry_below), Decimal("0.005")))
     reader.complain(Code::range, Place(place, "dry_below"), "dry_below is never set higher than 0.5 %: trapped water flashes to steam");
   if (out.to_bar.empty() && out.slag_grade.empty())
     reader.complain(Code::missing_field, place, "to_bar or slag_grade is wanted: what goes to the bar");

@@ -1,10 +1,12 @@
 #include "document/value.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <unordered_set>
 
+#include "document/json_text.hpp"
 #include "quantity/pointer.hpp"
 
 namespace buttonworth {
@@ -28,6 +30,13 @@ std::size_t utf8_length(std::string_view text, std::size_t at) {
     return follows(at + 1, low, high) && follows(at + 2, 0x80, 0xbf) && follows(at + 3, 0x80, 0xbf) ? 4 : 0;
   }
   return 0;
+}
+
+/// Each error names its place, so that a long name would stand in each of them.
+void require_short(std::string_view name, const DocumentLimits& limits, const std::string& pointer) {
+  if (static_cast<std::int64_t>(name.size()) > limits.name_bytes)
+    throw Error(Code::limit, "a name of " + std::to_string(name.size()) + " bytes stands here, more than the " +
+                                 std::to_string(limits.name_bytes) + " allowed", pointer);
 }
 
 /// Builds a Value from the parser's events, within the limits.
@@ -58,6 +67,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   bool end_array() override { return close(); }
   bool key(string_t& name) override {
     Value& object = *open_.back();
+    require_short(name, limits_, pointer());
     if (stands_already(object, name))
       throw Error(Code::repeated, "the name " + name + " stands twice in one object: remove one of the two",
                   pointer() + pointer_step(name));
@@ -149,22 +159,27 @@ std::string plain_fault(const std::string& fault) {
   return fault.find("out_of_range") != fault.npos ? "a number is too large" : "it cannot be read";
 }
 
-nlohmann::ordered_json to_library(const Value& value) {
+void write_members(const Value& value, JsonText& out);
+
+void write_value(const Value& value, JsonText& out) {
   switch (value.kind) {
-    case Kind::null: return nullptr;
-    case Kind::boolean: return value.boolean;
-    case Kind::number: return nlohmann::ordered_json::parse(value.text);
-    case Kind::text: return value.text;
-    case Kind::list: {
-      auto list = nlohmann::ordered_json::array();
-      for (const Value& item : value.items) list.push_back(to_library(item));
-      return list;
-    }
-    case Kind::object: break;
+    case Kind::null: out.null(); break;
+    case Kind::boolean: out.bare(value.boolean ? "true" : "false"); break;
+    case Kind::number: out.bare(value.text); break;
+    case Kind::text: out.string(value.text); break;
+    case Kind::list:
+    case Kind::object: write_members(value, out); break;
   }
-  auto object = nlohmann::ordered_json::object();
-  for (std::size_t i = 0; i < value.items.size(); ++i) object[value.names[i]] = to_library(value.items[i]);
-  return object;
+}
+
+void write_members(const Value& value, JsonText& out) {
+  const bool named = value.kind == Kind::object;
+  out.open(named ? '{' : '[');
+  for (std::size_t i = 0; i < value.items.size(); ++i) {
+    if (named) out.key(value.names[i]);
+    write_value(value.items[i], out);
+  }
+  out.close(named ? '}' : ']');
 }
 
 std::optional<std::size_t> list_index(std::string_view part) {
@@ -191,6 +206,7 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
     if (next == nullptr) {
       if (static_cast<std::int64_t>(at->items.size()) >= limits.list_length)
         throw Error(Code::limit, "a list or object holds more than " + std::to_string(limits.list_length) + " values", std::string(pointer));
+      require_short(part, limits, "");
       at->names.push_back(part);
       next = &at->items.emplace_back();
     }
@@ -244,6 +260,13 @@ std::string readable(std::string_view text) {
   return line;
 }
 
+DocumentLimits no_limits() {
+  constexpr std::int64_t any = std::numeric_limits<std::int64_t>::max();
+  DocumentLimits limits;
+  limits.document_bytes = limits.depth = limits.list_length = limits.name_bytes = limits.nodes = any;
+  return limits;
+}
+
 const Value* Value::find(std::string_view name) const {
   for (std::size_t i = 0; i < names.size(); ++i)
     if (names[i] == name) return &items[i];
@@ -279,7 +302,11 @@ Value read_json(std::string_view text, const DocumentLimits& limits) {
   return std::move(builder.root);
 }
 
-std::string write_json(const Value& value) { return to_library(value).dump(); }
+std::string write_json(const Value& value) {
+  JsonText text;
+  write_value(value, text);
+  return text.take();
+}
 
 std::vector<std::string> pointer_parts(std::string_view pointer, Code fault) {
   std::vector<std::string> parts;

@@ -17,12 +17,16 @@ struct DocumentLimits {
   std::int64_t document_bytes = 16'777'216;
   std::int64_t depth = 64;
   std::int64_t list_length = 20'000;
+  std::int64_t name_bytes = 1000;
   std::int64_t errors = 100;
   std::int64_t nodes = 1'000'000;
   std::int64_t route_steps = 64;
   std::int64_t analytes = 200;
   NumberLimits numbers;
 };
+
+/// For what the library wrote itself.
+DocumentLimits no_limits();
 
 struct Value {
   enum class Kind { null, boolean, number, text, list, object };

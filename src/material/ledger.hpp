@@ -129,7 +129,16 @@ struct Work {  ///< one pass through a step
   std::optional<N> melts;   ///< of a melt
   std::optional<N> energy;  ///< kWh, of a dry step
   std::optional<N> fuel;    ///< L, of a dry step with a fuel
-  std::vector<Flux<N>> flux;
+  std::vector<Flux<N>> flux;  ///< each reagent once
+
+  void add_flux(const std::string& reagent, const N& mass) {
+    for (Flux<N>& one : flux)
+      if (*one.reagent == reagent) {
+        one.mass += mass;
+        return;
+      }
+    flux.push_back({&reagent, mass});
+  }
 };
 
 template <class N>

@@ -26,7 +26,7 @@ N zero_between(const Cubic<N>& f, const N& low, const N& high) {
   std::uintmax_t most_steps = 400;
   return boost::math::tools::newton_raphson_iterate(
       [&](const N& t) { return std::make_pair(f.at(t), f.slope(t)); }, N((low + high) / N(2)), low,
-      high, std::numeric_limits<N>::digits - 4, most_steps);
+      high, boost::math::tools::digits<N>() - 4, most_steps);
 }
 
 /// Where the cubic turns inside its width, from the right.

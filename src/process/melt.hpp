@@ -162,7 +162,7 @@ Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& f
   if constexpr (Record::keeps_lines) {
     record.metal.lose(step.name, "fume", balance.fume);
     for (std::size_t i = 0; i < melt.flux.size(); ++i)
-      work.flux.push_back({&melt.flux[i].reagent, balance.doses[i]});
+      work.add_flux(melt.flux[i].reagent, balance.doses[i]);
   }
   note_work(record, std::move(work));
   return outputs;

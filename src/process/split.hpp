@@ -60,10 +60,16 @@ Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>
     add_to(content_taken, outputs[i].content);
   }
   auto too_much = above(taken, feed.dry);
+  const auto nothing_left = same(feed.dry, taken);
   rest.dry = remainder_of(feed.dry, taken);
+  Stream<N>& other = outputs[split.rest == 0 ? outputs.size() - 1 : 0];
   for (std::size_t a = 0; a < feed.content.size(); ++a) {
     too_much = either(too_much, above(content_taken[a], feed.content[a]));
-    rest.content[a] = content_left(feed.content[a], content_taken[a]);
+    // Where the shares are the whole by an edge's width, what they leave of an analyte goes along, so
+    // that mass and content are nothing together and no metal is lost.
+    const auto goes_along = both(nothing_left, same(feed.content[a], content_taken[a]));
+    other.content[a] += choose(goes_along, N(feed.content[a] - content_taken[a]), N(0));
+    rest.content[a] = choose(goes_along, N(0), content_left(feed.content[a], content_taken[a]));
   }
   record.impossible(too_much, [&](const auto&) {
     return Error(Code::split, "step " + step.name + " takes more than 100 % of its feed or of an analyte");

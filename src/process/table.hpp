@@ -149,9 +149,13 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
   outputs[0].content = first.content;
   outputs[1].dry = second.mass - first.mass;
   outputs[2].dry = remainder_of(feed.dry, second.mass);
+  const auto all_pulled = same(feed.dry, second.mass);
   for (std::size_t a = 0; a < feed.content.size(); ++a) {
     outputs[1].content[a] = content_left(second.content[a], first.content[a]);
-    outputs[2].content[a] = content_left(feed.content[a], second.content[a]);
+    // A pull of the whole by an edge's width takes all of each analyte.
+    const N left = content_left(feed.content[a], second.content[a]);
+    outputs[0].content[a] += choose(all_pulled, left, N(0));
+    outputs[2].content[a] = choose(all_pulled, N(0), left);
   }
   for (std::size_t i = 0; i < 3; ++i)
     outputs[i].water = water_at(outputs[i].dry, s[table.moistures[i]]);

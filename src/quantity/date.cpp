@@ -5,10 +5,10 @@
 namespace buttonworth {
 namespace {
 
-std::optional<int> whole(std::string_view digits) {
-  int value = 0;
+std::optional<unsigned> whole(std::string_view digits) {
+  unsigned value = 0;  // unsigned, so that no sign is read
   auto [end, fault] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
-  if (fault != std::errc{} || end != digits.data() + digits.size() || value < 0) return std::nullopt;
+  if (fault != std::errc{} || end != digits.data() + digits.size()) return std::nullopt;
   return value;
 }
 
@@ -20,9 +20,8 @@ std::optional<std::chrono::year_month_day> read_date(std::string_view text) {
   auto month = whole(text.substr(5, 2));
   auto day = whole(text.substr(8, 2));
   if (!year || !month || !day) return std::nullopt;
-  std::chrono::year_month_day date{std::chrono::year{*year},
-                                   std::chrono::month{static_cast<unsigned>(*month)},
-                                   std::chrono::day{static_cast<unsigned>(*day)}};
+  std::chrono::year_month_day date{std::chrono::year{static_cast<int>(*year)},
+                                   std::chrono::month{*month}, std::chrono::day{*day}};
   if (!date.ok()) return std::nullopt;
   return date;
 }

@@ -38,7 +38,8 @@ class Search {
  private:
   static constexpr int line_points = 512;
   static constexpr int closer_points = 16;
-  static constexpr int most_levels = 7;
+  static constexpr int most_levels = 60;
+  static constexpr double narrowest = 1e-9;
   static constexpr std::size_t most_stretches = 10;
   static constexpr std::size_t kept_settings = 4;
   static constexpr double value_resolution = 1e-7;
@@ -59,6 +60,10 @@ class Search {
     }
     const double further = s[table.middlings];
     if (further > 0) ends.second = std::min(ends.second, (1 - further) * (1 - 1e-9));
+    if (ends.second < ends.first)
+      throw Error(Code::range, "step " + plain_.plan->steps[step].basics.name +
+                                   ": the middlings leave no room for a best cut, which is looked for from a pull of " +
+                                   Figures<double>::percent_text(ends.first) + " on");
     return ends;
   }
 
@@ -96,12 +101,15 @@ class Search {
   void look_along(const Point& base, std::size_t cut, int count) {
     std::vector<Stretch> stretches;
     judge(line(base, cut, range_[cut], count, false), cut, stretches);
+    const double narrow = (range_[cut].second - range_[cut].first) * narrowest;
     for (int level = 0; level < most_levels; ++level) {
       choose_promising(stretches);
-      std::vector<Stretch> closer;
-      for (const Stretch& one : stretches)
-        judge(line(base, cut, {one.low, one.high}, closer_points, true), cut, closer);
-      stretches = std::move(closer);
+      if (stretches.empty()) break;
+      const auto now = stretches.begin() + static_cast<std::ptrdiff_t>(std::min(stretches.size(), most_stretches));
+      std::vector<Stretch> open(now, stretches.end());  // those not looked into yet stay open
+      for (auto one = stretches.begin(); one != now; ++one)
+        if (one->high - one->low > narrow) judge(line(base, cut, {one->low, one->high}, closer_points, true), cut, open);
+      stretches = std::move(open);
     }
   }
 
@@ -115,7 +123,13 @@ class Search {
     auto carried = [](double from, double before) {
       return from == nothing ? nothing : from + (before == nothing ? 0 : std::max(0.0, from - before));
     };
-    return std::max(carried(left, i > 0 ? value(i - 1) : nothing), carried(right, value(i + 2)));
+    // At an end of the line nothing leads to it: the slope beyond the stretch serves.
+    auto mirrored = [](double at, double near, double far) {
+      return near == nothing || far == nothing ? nothing : at - (far - near);
+    };
+    const double before = i > 0 ? value(i - 1) : mirrored(left, right, value(2));
+    const double after = i + 2 < points.size() ? value(i + 2) : mirrored(right, left, i > 0 ? value(i - 1) : nothing);
+    return std::max(carried(left, before), carried(right, after));
   }
 
   static void judge(const std::vector<Point>& points, std::size_t cut, std::vector<Stretch>& stretches) {
@@ -131,7 +145,6 @@ class Search {
     const double enough = best == nothing ? nothing : best + std::abs(best) * value_resolution;
     std::erase_if(stretches, [&](const Stretch& one) { return one.promise <= enough; });
     std::sort(stretches.begin(), stretches.end(), [](const Stretch& a, const Stretch& b) { return a.promise > b.promise; });
-    if (stretches.size() > most_stretches) stretches.resize(most_stretches);
   }
 
   // ---- Several cuts together -----------------------------------------------------------------
@@ -146,11 +159,21 @@ class Search {
       reach.push_back((ends.second - ends.first) / 2);
     }
     spread(centre, reach, 4096);
+    evaluate_corners(centre);
     for (int round = 0; round < 3; ++round)
       for (const Point& start : std::vector<Point>(found_)) {
-        for (std::size_t cut = 0; cut < range_.size(); ++cut) look_along(found_.front(), cut, closer_points * 4);
+        for (std::size_t cut = 0; cut < range_.size(); ++cut) look_along(Point(found_.front()), cut, closer_points * 4);
         close_in(start, reach);
       }
+  }
+
+  /// Accept limits that pull all cuts the same way leave room in a corner of the box last.
+  void evaluate_corners(const Point& centre) {
+    const std::size_t cuts = std::min<std::size_t>(range_.size(), 8);
+    std::vector<Point> corners(std::size_t{1} << cuts, centre);
+    for (std::size_t i = 0; i < corners.size(); ++i)
+      for (std::size_t k = 0; k < cuts; ++k) corners[i].pulls[k] = (i >> k & 1) != 0 ? range_[k].second : range_[k].first;
+    evaluate(corners);
   }
 
   void close_in(Point best, std::vector<double> reach) {

@@ -71,6 +71,13 @@ void strip_refused(RouteLedger<N>& ledger, std::size_t analytes) {
   ledger.metal = MetalPlaces<N>(analytes);
 }
 
+/// A fault of a route told with its place; a host's wish to stop has none.
+Error placed(const Error& error, const Route& route) {
+  const Complaint& complaint = error.complaint();
+  if (complaint.code == Code::cancelled) return error;
+  return Error(complaint.code, complaint.text, "/routes" + pointer_step(route.name));
+}
+
 template <class N>
 void rank(Comparison<N>& comparison) {
   std::optional<std::size_t> next;
@@ -140,11 +147,7 @@ RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const F
   const Plan& plan = *prepared.plan;
   RouteResult<N> result{&route, RouteLedger<N>(plan.analytes.size(), figures, how), {}};
   RouteLedger<N>& ledger = result.ledger;
-  try {
-    Walk<N, RouteLedger<N>>(prepared, cuts.held, ledger).route(route);
-  } catch (const Error& error) {
-    throw Error(error.complaint().code, error.complaint().text, "/routes" + pointer_step(route.name));
-  }
+  Walk<N, RouteLedger<N>>(prepared, cuts.held, ledger).route(route);
   ledger.cautions.insert(ledger.cautions.end(), cuts.cautions.begin(), cuts.cautions.end());
   if (!ledger.refused.empty())
     ledger.refused.insert(ledger.refused.begin(), cuts.refused.begin(), cuts.refused.end());
@@ -166,8 +169,12 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
   for (std::size_t i : which) {
     watch.keep_going();
     const Route& route = plan.routes[i];
-    comparison.routes.push_back(
-        work_out(prepared, route, find_cuts<N>(plan, route, finder, watch), figures, options.how));
+    try {
+      comparison.routes.push_back(
+          work_out(prepared, route, find_cuts<N>(plan, route, finder, watch), figures, options.how));
+    } catch (const Error& error) {
+      throw placed(error, route);
+    }
     watch.progress(static_cast<std::int64_t>(comparison.routes.size()),
                    static_cast<std::int64_t>(which.size()));
   }

@@ -52,7 +52,7 @@ struct FoundCuts {
 template <Scalar N>
 FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, const Watch& watch);
 
-/// One route, worked out at found cuts. An Error carries the route's pointer.
+/// One route, worked out at found cuts.
 template <Scalar N>
 RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const FoundCuts<N>& cuts,
                         const Figures<N>& figures, bool how);

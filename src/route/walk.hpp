@@ -54,8 +54,12 @@ class Walk {
   void follow(const Node* node, const Stream<N>& stream, const Path& path) {
     const auto some = stream.dry > N(0);
     if (!any(some)) return;
-    if (node == nullptr)
-      throw Error(Code::missing_field, "the route says nothing of an output that the step does make");
+    if (node == nullptr) {
+      record_.impossible(some, [](const auto&) {
+        return Error(Code::missing_field, "the route says nothing of an output that the step does make");
+      });
+      return;
+    }
     if constexpr (Scalar<N>) {
       go(*node, stream, path);
     } else {

@@ -1,6 +1,7 @@
 # What the library gives and what it needs: exactly the functions of the list, and nothing to be
 # installed beside it. cmake -DLIBRARY=… -DSYMBOLS=… -DNM=… -DREADELF=… -P exports.cmake
-execute_process(COMMAND ${NM} -D --defined-only --format=posix ${LIBRARY} OUTPUT_VARIABLE table COMMAND_ERROR_IS_FATAL ANY)
+execute_process(COMMAND ${NM} -D --defined-only --format=posix ${LIBRARY}
+                OUTPUT_VARIABLE table COMMAND_ERROR_IS_FATAL ANY)
 string(REGEX REPLACE "\n$" "" table "${table}")
 string(REPLACE "\n" ";" table "${table}")
 set(exported "")

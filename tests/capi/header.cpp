@@ -1,6 +1,8 @@
 // The same header twice and in C++, where no function may throw.
+// clang-format off
 #include "buttonworth.h"
 #include "buttonworth.h"
+// clang-format on
 
 static_assert(noexcept(bw_compare(nullptr, nullptr, nullptr, 0, nullptr)), "the C functions do not throw");
 static_assert(noexcept(bw_context_destroy(nullptr)), "the C functions do not throw");

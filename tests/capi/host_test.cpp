@@ -88,12 +88,15 @@ TEST(Logger, text_is_passed_as_it_is) {
   plan["routes"] = {{"{} %s %n {0} gr\xc3\xbc\xc3\x9f", {{"keep", true}}}};
   compared(context, read_good(context, plan));
   ASSERT_EQ(log.records.size(), 2U);
-  EXPECT_NE(log.records[1].text.find("{} %s %n {0} gr\xc3\xbc\xc3\x9f"), std::string::npos) << log.records[1].text;
+  EXPECT_NE(log.records[1].text.find("{} %s %n {0} gr\xc3\xbc\xc3\x9f"), std::string::npos)
+      << log.records[1].text;
 }
 
 struct Progress {
   std::vector<std::pair<int64_t, int64_t>> reports;
-  static void report(void* user, int64_t done, int64_t total) { static_cast<Progress*>(user)->reports.emplace_back(done, total); }
+  static void report(void* user, int64_t done, int64_t total) {
+    static_cast<Progress*>(user)->reports.emplace_back(done, total);
+  }
 };
 
 TEST(ProgressDisplay, rises_to_the_total) {
@@ -189,7 +192,8 @@ std::string everything_said() {
   const Plan plan = read_good(context, document);
   std::string said = compared(context, plan) + compared(context, plan, R"({"arithmetic": "double"})");
   Plan other;
-  EXPECT_EQ(bw_plan_with(context, plan, "/discount", "1.5 %/a", other.out()), BW_OK) << bw_error_text(context);
+  EXPECT_EQ(bw_plan_with(context, plan, "/discount", "1.5 %/a", other.out()), BW_OK)
+      << bw_error_text(context);
   said += other != nullptr ? bw_plan_text(other, nullptr) : "no plan";
   document["discount"] = 1234.5;
   document["LOT"] = "I i";
@@ -204,7 +208,8 @@ std::string everything_said() {
 
 /// Makes the locale ready in a folder of its own, where the machine has only its description.
 void make_locale(const std::string& name, const std::filesystem::path& folder) {
-  const std::string command = "localedef --no-archive -i " + name + " -f UTF-8 '" + (folder / (name + ".UTF-8")).string() + "' 2>&1";
+  const std::string command =
+      "localedef --no-archive -i " + name + " -f UTF-8 '" + (folder / (name + ".UTF-8")).string() + "' 2>&1";
   if (std::FILE* run = popen((command + " >/dev/null").c_str(), "r")) pclose(run);
 }
 
@@ -239,7 +244,8 @@ TEST_P(Locale, changes_no_answer) {
   std::locale::global(std::locale(name + ".UTF-8"));
   EXPECT_EQ(everything_said(), expected);
 }
-INSTANTIATE_TEST_SUITE_P(All, Locale, testing::Values("de_DE", "tr_TR"), [](const auto& info) { return std::string(info.param); });
+INSTANTIATE_TEST_SUITE_P(All, Locale, testing::Values("de_DE", "tr_TR"),
+                         [](const auto& info) { return std::string(info.param); });
 
 // ---- Rounding mode ---------------------------------------------------------------------------
 

@@ -32,8 +32,11 @@ std::string with_raw_note(const std::string& note) {
 struct Rows {
   std::vector<std::pair<std::string, std::string>> cells;
   Rows() {
-    cells = {{"/format", "buttonworth-plan/1"}, {"/currency", "USD"},          {"/discount", "0 %/a"},
-             {"/lot/wet_mass", "1 t"},          {"/routes/kept/keep", "true"}};
+    cells = {{"/format", "buttonworth-plan/1"},
+             {"/currency", "USD"},
+             {"/discount", "0 %/a"},
+             {"/lot/wet_mass", "1 t"},
+             {"/routes/kept/keep", "true"}};
   }
   bw_status read(bw_context* context) const {
     std::vector<const char*> pointers, values;
@@ -46,13 +49,14 @@ struct Rows {
   }
 };
 
-/// A lot of parts, each assayed for analytes of its own.
-std::string with_many_analytes(int parts, int analytes) {
+/// A lot of parts, each assayed for analytes of its own, or of `different` kinds of part.
+std::string with_many_analytes(int parts, int analytes, int different = 1000) {
   std::string lot = "{\"parts\":[";
   for (int part = 0; part < parts; ++part) {
     lot += std::string(part == 0 ? "" : ",") + "{\"wet_mass\":\"1 kg\",\"assays\":{";
     for (int i = 0; i < analytes; ++i)
-      lot += std::string(i == 0 ? "" : ",") + "\"X" + std::to_string(part) + "y" + std::to_string(i) + "\":\"0 %\"";
+      lot += std::string(i == 0 ? "" : ",") + "\"X" + std::to_string(part % different) + "y" +
+             std::to_string(i) + "\":\"0 %\"";
     lot += "}}";
   }
   Json plan = minimal_plan();
@@ -93,7 +97,8 @@ TEST(DocumentBytes, of_rows_options_and_conversions) {
   EXPECT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_DOCUMENT_LIMIT);
   Context plain;
   const Plan plan = read_good(plain, minimal_plan());
-  EXPECT_EQ(compare(context, plan, answer, R"({"how": true, "note": "many words more than that"})"), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(compare(context, plan, answer, R"({"how": true, "note": "many words more than that"})"),
+            BW_DOCUMENT_LIMIT);
 }
 
 TEST(Depth, on_the_edge) {
@@ -124,6 +129,21 @@ TEST(ListLength, on_the_edge) {
   EXPECT_EQ(refusal(Context(), with_note(std::vector<int>(20000, 0))), BW_OK);
   EXPECT_EQ(refusal(Context(), with_note(std::vector<int>(20001, 0))), BW_DOCUMENT_LIMIT);
   EXPECT_EQ(refusal(Limited("list length", 20001), with_note(std::vector<int>(20001, 0))), BW_OK);
+}
+
+TEST(NameBytes, on_the_edge) {
+  const Json longest{{std::string(1000, 'n'), 1}}, longer{{std::string(1001, 'n'), 1}};
+  EXPECT_EQ(refusal(Context(), with_note(longest)), BW_OK);
+  EXPECT_EQ(refusal(Context(), with_note(longer)), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(refusal(Limited("name bytes", 1001), with_note(longer)), BW_OK);
+}
+
+TEST(NameBytes, of_rows) {
+  Rows rows;
+  rows.cells.emplace_back("/note/" + std::string(1000, 'n'), "x");
+  EXPECT_EQ(rows.read(Context()), BW_OK);
+  rows.cells.emplace_back("/note/" + std::string(1001, 'n'), "x");
+  EXPECT_EQ(rows.read(Context()), BW_DOCUMENT_LIMIT);
 }
 
 TEST(ListLength, of_rows) {
@@ -164,7 +184,8 @@ TEST(Digits, on_the_edge) {
   EXPECT_EQ(refusal(Context(), with_mass("0." + digits + "33")), BW_DOCUMENT_LIMIT);
   EXPECT_EQ(refusal(Context(), with_mass("1234567890.123456789012345678901234567891")), BW_OK);
   EXPECT_EQ(refusal(Context(), with_mass("1234567890.1234567890123456789012345678912")), BW_DOCUMENT_LIMIT);
-  EXPECT_EQ(refusal(Context(), with_mass("1234567890.12345678901234567890123456789100000")), BW_OK) << "zeros are no digits";
+  EXPECT_EQ(refusal(Context(), with_mass("1234567890.12345678901234567890123456789100000")), BW_OK)
+      << "zeros are no digits";
   EXPECT_EQ(refusal(Context(), with_mass("0000000000001")), BW_OK);
   EXPECT_EQ(refusal(Limited("digits", 5), with_mass("123.45")), BW_OK);
   EXPECT_EQ(refusal(Limited("digits", 5), with_mass("123.456")), BW_DOCUMENT_LIMIT);
@@ -176,9 +197,11 @@ TEST(Exponent, on_the_edge) {
     plan["prices"]["Au"] = number + " USD/g";
     return plan.dump();
   };
-  for (const char* right : {"1e30", "1E+30", "1e-30", "9.99e30", "0.001e33", "1000e27", "0e999", "0.000e-999999999999"})
+  for (const char* right :
+       {"1e30", "1E+30", "1e-30", "9.99e30", "0.001e33", "1000e27", "0e999", "0.000e-999999999999"})
     EXPECT_EQ(refusal(Context(), with_price(right)), BW_OK) << right;
-  for (const char* wrong : {"1e31", "10e30", "1e-31", "0.1e-30", "1e999999999", "1e-999999999", "1e99999999999999999999999"})
+  for (const char* wrong :
+       {"1e31", "10e30", "1e-31", "0.1e-30", "1e999999999", "1e-999999999", "1e99999999999999999999999"})
     EXPECT_EQ(refusal(Context(), with_price(wrong)), BW_DOCUMENT_LIMIT) << wrong;
   EXPECT_EQ(refusal(Limited("exponent", 31), with_price("1e31")), BW_OK);
   EXPECT_EQ(refusal(Limited("exponent", 60), with_price("1e60")), BW_OK);
@@ -257,10 +280,12 @@ TEST(Limits, hold_for_a_plan_made_from_another) {
   EXPECT_EQ(bw_plan_with(context, plan, "/note/0/0/0/0/0/0/0/0", "[[]]", changed.out()), BW_DOCUMENT_LIMIT);
   EXPECT_EQ(bw_plan_with(context, plan, "/note", nested_lists(9).c_str(), changed.out()), BW_OK);
   ASSERT_EQ(bw_set_limit(context, "nodes", 40), BW_OK);
-  EXPECT_EQ(bw_plan_with(context, plan, "/note/0", Json(std::vector<int>(35, 0)).dump().c_str(), changed.out()),
-            BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(
+      bw_plan_with(context, plan, "/note/0", Json(std::vector<int>(35, 0)).dump().c_str(), changed.out()),
+      BW_DOCUMENT_LIMIT);
   ASSERT_EQ(bw_set_limit(context, "document bytes", 600), BW_OK);
-  EXPECT_EQ(bw_plan_with(context, plan, "/note", std::string(590, 'x').c_str(), changed.out()), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(bw_plan_with(context, plan, "/note", std::string(590, 'x').c_str(), changed.out()),
+            BW_DOCUMENT_LIMIT);
 }
 
 // Each step passes the limit alone; together they would bury the reader's stack.
@@ -281,60 +306,65 @@ TEST(Limits, depth_does_not_add_up_from_plan_to_plan) {
 
 // ---- Text that is meant to be costly ---------------------------------------------------------
 
-/// Seconds a call takes. The bounds are hundreds of times what an idle machine needs.
-template <class Call>
-double seconds(Call call) {
-  const auto start = std::chrono::steady_clock::now();
-  call();
-  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
+// Each of these would fill the memory, or not come back within ctest's time, if it were worked out.
+// memory_test counts what the dearest of them take.
 
 TEST(Costly, huge_exponents_and_deep_lists_are_answered_at_once) {
   Json plan = minimal_plan();
   plan["lot"]["wet_mass"] = "1e999999999 t";
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT); }), 0.5);
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), with_raw_note("1e999999999")), BW_DOCUMENT_JSON); }), 0.5);
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), with_raw_note(nested_lists(1000))), BW_DOCUMENT_LIMIT); }), 0.5);
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), std::string(10'000'000, '[')), BW_DOCUMENT_LIMIT); }), 2);
+  EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(refusal(Context(), with_raw_note("1e999999999")), BW_DOCUMENT_JSON);
+  EXPECT_EQ(refusal(Context(), with_raw_note(nested_lists(1000))), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(refusal(Context(), std::string(10'000'000, '[')), BW_DOCUMENT_LIMIT);
 }
 
 TEST(Costly, a_million_digits) {
   Json plan = minimal_plan();
   plan["lot"]["wet_mass"] = std::string(1'000'000, '9') + " t";
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT); }), 1);
+  EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT);
   plan["lot"]["wet_mass"] = "1." + std::string(1'000'000, '0') + "1 t";
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT); }), 1);
+  EXPECT_EQ(refusal(Context(), plan.dump()), BW_DOCUMENT_LIMIT);
 }
 
 TEST(Costly, as_many_names_as_fit) {
   std::string text = minimal_plan().dump();
   text.pop_back();
   for (int i = 0; i < 19'900; ++i) text += ",\"field " + std::to_string(i) + "\":1";
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), text + "}"), BW_DOCUMENT_UNKNOWN_FIELD); }), 5);
+  EXPECT_EQ(refusal(Context(), text + "}"), BW_DOCUMENT_UNKNOWN_FIELD);
 }
 
 TEST(Costly, more_analytes_than_there_are_substances) {
   const std::string text = with_many_analytes(12, 15'000);
-  EXPECT_LT(seconds([&] { EXPECT_EQ(refusal(Context(), text), BW_DOCUMENT_LIMIT); }), 5);
+  EXPECT_EQ(refusal(Context(), text), BW_DOCUMENT_LIMIT);
 }
 
 // What is looked up by name must not be looked for one by one, and each part lacks what the others have.
 TEST(Costly, as_many_analytes_as_may_be) {
   const std::string text = with_many_analytes(10, 990);
-  EXPECT_LT(seconds([&] {
-              Limited context("analytes", 10'000);
-              Plan plan;
-              Answer answer;
-              EXPECT_EQ(read(context, text, plan), BW_OK) << bw_error_text(context);
-              EXPECT_EQ(compare(context, plan, answer), BW_OK) << bw_error_text(context);
-            }),
-            20);
+  Limited context("analytes", 10'000);
+  Plan plan;
+  Answer answer;
+  EXPECT_EQ(read(context, text, plan), BW_OK) << bw_error_text(context);
+  EXPECT_EQ(compare(context, plan, answer), BW_OK) << bw_error_text(context);
+}
+
+// What is missing in many parts must not be told of each: the answer would be hundreds of times the plan.
+TEST(Costly, many_parts_that_lack_what_others_have) {
+  const std::string many = with_many_analytes(19'000, 1, 190);
+  Context context;
+  Plan plan;
+  Answer answer;
+  EXPECT_EQ(read(context, many, plan), BW_OK) << bw_error_text(context);
+  EXPECT_EQ(compare(context, plan, answer), BW_OK) << bw_error_text(context);
+  size_t size = 0;
+  bw_answer_text(answer, &size);
+  EXPECT_LT(size, many.size());
 }
 
 TEST(Costly, many_rows_in_one_object) {
   Rows rows;
   for (int i = 0; i < 120'000; ++i) rows.cells.emplace_back("/note/n" + std::to_string(i), "x");
-  EXPECT_LT(seconds([&] { EXPECT_EQ(rows.read(Context()), BW_DOCUMENT_LIMIT); }), 5);
+  EXPECT_EQ(rows.read(Context()), BW_DOCUMENT_LIMIT);
 }
 
 // Each error names its place, so a long name stands in each of them.
@@ -342,10 +372,10 @@ TEST(Costly, a_long_name_above_many_errors) {
   Json plan = minimal_plan();
   Json step{{"kind", "dry"}, {"to", "0 %"}, {"dust", "0 %"}};
   for (int i = 0; i < 150; ++i) step["unknown " + std::to_string(i)] = 1;
-  plan["steps"][std::string(1'000'000, 'n')] = step;
+  plan["steps"][std::string(1000, 'n')] = step;
   Context context;
   EXPECT_EQ(refusal(context, plan.dump()), BW_DOCUMENT_UNKNOWN_FIELD);
-  EXPECT_LT(errors(context).dump().size(), 10'000'000U) << "the list of errors is many times the document";
+  EXPECT_LT(errors(context).dump().size(), 200'000U) << "the list of errors is many times the document";
 }
 
 }  // namespace

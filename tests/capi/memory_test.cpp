@@ -12,10 +12,12 @@ namespace {
 // The allocations of this thread: how many are out, and how many more may be made (-1: any number).
 thread_local long balance = 0;
 thread_local long left = -1;
+thread_local std::size_t bytes_asked = 0;
 
 void* allocate(std::size_t size) {
   if (left == 0) return nullptr;
   if (left > 0) --left;
+  bytes_asked += size;
   void* made = std::malloc(size != 0 ? size : 1);
   if (made != nullptr) ++balance;
   return made;
@@ -55,11 +57,13 @@ const std::string& plan_text() {
       "shaker": {"kind": "table", "cut": "best",
                  "curve": {"Au": [["10 %", "80 %"], ["40 %", "96 %"]], "As": {"as": "gangue"}}},
       "pan": {"kind": "dry", "to": "0 %", "dust": "0.1 %"},
-      "furnace": {"kind": "melt", "to_bar": {"Au": "99 %"}, "flux": [{"reagent": "borax", "dose": "0.8 kg/kg"}]}})");
+      "furnace": {"kind": "melt", "to_bar": {"Au": "99 %"},
+                  "flux": [{"reagent": "borax", "dose": "0.8 kg/kg"}]}})");
     plan["terms"]["refiner"] = Json::parse(R"({"buys": "bar", "pay": {"Au": {}}})");
     plan["routes"]["melted"] = Json::parse(R"({
       "step": "shaker", "tailings": {"return": {"Au": "50 %"}},
-      "concentrate": {"step": "pan", "dried": {"step": "furnace", "bar": {"sell": "refiner"}, "slag": {"keep": true}}}})");
+      "concentrate": {"step": "pan",
+                      "dried": {"step": "furnace", "bar": {"sell": "refiner"}, "slag": {"keep": true}}}})");
     return plan.dump();
   }();
   return text;
@@ -171,6 +175,25 @@ TEST(Memory, runs_out_while_an_answer_is_asked) {
   }
 }
 
+/// The bytes that a refusal asks for, all told.
+std::size_t price_of_refusal(const std::string& text, bw_status expected) {
+  const Context context;
+  bytes_asked = 0;
+  EXPECT_EQ(refusal(context, text), expected);
+  return bytes_asked;
+}
+
+// Numbers beyond reason and lists without end are given up before anything is made of them.
+TEST(Memory, is_not_spent_on_texts_meant_to_be_costly) {
+  Json plan = minimal_plan();
+  plan["lot"]["wet_mass"] = "1e999999999 t";
+  EXPECT_LT(price_of_refusal(plan.dump(), BW_DOCUMENT_LIMIT), 400'000U);
+  plan["lot"]["wet_mass"] = std::string(1'000'000, '9') + " t";
+  EXPECT_LT(price_of_refusal(plan.dump(), BW_DOCUMENT_LIMIT), 10'000'000U);  // a few copies of the text
+  const std::string deep(100'000, '[');
+  EXPECT_LT(price_of_refusal(deep, BW_DOCUMENT_LIMIT), 200'000U);
+}
+
 TEST(Memory, runs_out_at_a_context_and_a_logger) {
   left = 0;
   bw_context* none = nullptr;
@@ -179,7 +202,9 @@ TEST(Memory, runs_out_at_a_context_and_a_logger) {
   EXPECT_EQ(none, nullptr);
   Context context;
   left = 1;
-  EXPECT_EQ(bw_set_log(context, [](void*, int32_t, const char*, size_t) {}, nullptr, 0), BW_MEMORY);
+  EXPECT_EQ(bw_set_log(
+                context, [](void*, int32_t, const char*, size_t) {}, nullptr, 0),
+            BW_MEMORY);
   left = -1;
   EXPECT_EQ(refusal(context, plan_text()), BW_OK);
 }

@@ -56,8 +56,10 @@ bool is_empty_list(const char* text) { return std::string_view(text) == "[]"; }
 const std::vector<Row>& rows() {
   static const std::vector<Row> all{
       // Without a pointer.
-      {"bw_status_name", "", BW_OK, [](Things&) { return seen(std::string_view(bw_status_name(BW_OK)) == "ok"); }},
-      {"bw_status_class", "", BW_OK, [](Things&) { return seen(std::string_view(bw_status_class(BW_OK)) == "ok"); }},
+      {"bw_status_name", "", BW_OK,
+       [](Things&) { return seen(std::string_view(bw_status_name(BW_OK)) == "ok"); }},
+      {"bw_status_class", "", BW_OK,
+       [](Things&) { return seen(std::string_view(bw_status_class(BW_OK)) == "ok"); }},
       {"bw_status_text", "", BW_OK, [](Things&) { return seen(*bw_status_text(BW_OK) != '\0'); }},
       {"bw_version", "", BW_OK, [](Things&) { return seen(*bw_version() != '\0'); }},
       {"bw_abi_version", "", BW_OK, [](Things&) { return seen(bw_abi_version() >= 0); }},
@@ -69,7 +71,8 @@ const std::vector<Row>& rows() {
       {"bw_error_status", "context", BW_USAGE_NULL, [](Things&) { return bw_error_status(nullptr); }},
       {"bw_error_list", "context", BW_OK,
        [](Things& t) { return seen(is_empty_list(bw_error_list(nullptr, &t.size)) && t.size == 2); }},
-      {"bw_error_list", "size", BW_OK, [](Things& t) { return seen(is_empty_list(bw_error_list(t.context, nullptr))); }},
+      {"bw_error_list", "size", BW_OK,
+       [](Things& t) { return seen(is_empty_list(bw_error_list(t.context, nullptr))); }},
       {"bw_cancel", "context", BW_OK, [](Things&) { return bw_cancel(nullptr), BW_OK; }},
       {"bw_set_limit", "context", BW_USAGE_NULL, [](Things&) { return bw_set_limit(nullptr, "depth", 64); }},
       {"bw_set_limit", "name", BW_USAGE_NULL, [](Things& t) { return bw_set_limit(t.context, nullptr, 64); }},
@@ -85,14 +88,18 @@ const std::vector<Row>& rows() {
          EXPECT_EQ(t.limit, 0);
          return status;
        }},
-      {"bw_get_limit", "out", BW_USAGE_NULL, [](Things& t) { return bw_get_limit(t.context, "depth", nullptr); }},
-      {"bw_set_log", "context", BW_USAGE_NULL, [](Things&) { return bw_set_log(nullptr, ignore_log, nullptr, 0); }},
+      {"bw_get_limit", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_get_limit(t.context, "depth", nullptr); }},
+      {"bw_set_log", "context", BW_USAGE_NULL,
+       [](Things&) { return bw_set_log(nullptr, ignore_log, nullptr, 0); }},
       {"bw_set_log", "callback", BW_OK, [](Things& t) { return bw_set_log(t.context, nullptr, nullptr, 0); }},
       {"bw_set_log", "user", BW_OK, [](Things& t) { return bw_set_log(t.context, ignore_log, nullptr, 0); }},
       {"bw_set_progress", "context", BW_USAGE_NULL,
        [](Things&) { return bw_set_progress(nullptr, ignore_progress, nullptr); }},
-      {"bw_set_progress", "callback", BW_OK, [](Things& t) { return bw_set_progress(t.context, nullptr, nullptr); }},
-      {"bw_set_progress", "user", BW_OK, [](Things& t) { return bw_set_progress(t.context, ignore_progress, nullptr); }},
+      {"bw_set_progress", "callback", BW_OK,
+       [](Things& t) { return bw_set_progress(t.context, nullptr, nullptr); }},
+      {"bw_set_progress", "user", BW_OK,
+       [](Things& t) { return bw_set_progress(t.context, ignore_progress, nullptr); }},
 
       {"bw_plan_read", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_read(nullptr, t.text.data(), t.text.size(), &t.new_plan); }},
@@ -101,13 +108,17 @@ const std::vector<Row>& rows() {
       {"bw_plan_read", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_read(t.context, t.text.data(), t.text.size(), nullptr); }},
       {"bw_plan_read_rows", "context", BW_USAGE_NULL,
-       [](Things& t) { return bw_plan_read_rows(nullptr, t.pointers.data(), t.values.data(), 1, &t.new_plan); }},
+       [](Things& t) {
+         return bw_plan_read_rows(nullptr, t.pointers.data(), t.values.data(), 1, &t.new_plan);
+       }},
       {"bw_plan_read_rows", "pointers", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_read_rows(t.context, nullptr, t.values.data(), 1, &t.new_plan); }},
       {"bw_plan_read_rows", "values", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_read_rows(t.context, t.pointers.data(), nullptr, 1, &t.new_plan); }},
       {"bw_plan_read_rows", "out", BW_USAGE_NULL,
-       [](Things& t) { return bw_plan_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr); }},
+       [](Things& t) {
+         return bw_plan_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr);
+       }},
       {"bw_plan_with", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_with(nullptr, t.plan, "/discount", "1 %/a", &t.new_plan); }},
       {"bw_plan_with", "plan", BW_USAGE_NULL,
@@ -120,7 +131,8 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_plan_with(t.context, t.plan, "/discount", "1 %/a", nullptr); }},
       {"bw_plan_text", "plan", BW_OK,
        [](Things& t) { return seen(bw_plan_text(nullptr, &t.size) == nullptr && t.size == 0); }},
-      {"bw_plan_text", "size", BW_OK, [](Things& t) { return seen(bw_plan_text(t.plan, nullptr) == t.text); }},
+      {"bw_plan_text", "size", BW_OK,
+       [](Things& t) { return seen(bw_plan_text(t.plan, nullptr) == t.text); }},
       {"bw_plan_destroy", "plan", BW_OK, [](Things&) { return bw_plan_destroy(nullptr), BW_OK; }},
 
       {"bw_compare", "context", BW_USAGE_NULL,
@@ -129,11 +141,13 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_compare(t.context, nullptr, nullptr, 0, &t.new_answer); }},
       {"bw_compare", "options", BW_USAGE_NULL,  // with a size; without one it means the defaults
        [](Things& t) { return bw_compare(t.context, t.plan, nullptr, 2, &t.new_answer); }},
-      {"bw_compare", "out", BW_USAGE_NULL, [](Things& t) { return bw_compare(t.context, t.plan, nullptr, 0, nullptr); }},
+      {"bw_compare", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_compare(t.context, t.plan, nullptr, 0, nullptr); }},
 
       {"bw_answer_text", "answer", BW_OK,
        [](Things& t) { return seen(bw_answer_text(nullptr, &t.size) == nullptr && t.size == 0); }},
-      {"bw_answer_text", "size", BW_OK, [](Things& t) { return seen(bw_answer_text(t.answer, nullptr)[0] == '{'); }},
+      {"bw_answer_text", "size", BW_OK,
+       [](Things& t) { return seen(bw_answer_text(t.answer, nullptr)[0] == '{'); }},
       {"bw_answer_number", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_answer_number(nullptr, t.answer, "/routes/kept/net", &t.number); }},
       {"bw_answer_number", "answer", BW_USAGE_NULL,
@@ -143,15 +157,25 @@ const std::vector<Row>& rows() {
       {"bw_answer_number", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_answer_number(t.context, t.answer, "/routes/kept/net", nullptr); }},
       {"bw_answer_string", "context", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_string(nullptr, t.answer, "/best", t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_string(nullptr, t.answer, "/best", t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_string", "answer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_string(t.context, nullptr, "/best", t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_string(t.context, nullptr, "/best", t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_string", "pointer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_string(t.context, t.answer, nullptr, t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_string(t.context, t.answer, nullptr, t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_string", "buffer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_string(t.context, t.answer, "/best", nullptr, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_string(t.context, t.answer, "/best", nullptr, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_string", "needed", BW_OK,
-       [](Things& t) { return bw_answer_string(t.context, t.answer, "/best", t.buffer, sizeof t.buffer, nullptr); }},
+       [](Things& t) {
+         return bw_answer_string(t.context, t.answer, "/best", t.buffer, sizeof t.buffer, nullptr);
+       }},
       {"bw_answer_count", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_answer_count(nullptr, t.answer, "/routes", &t.size); }},
       {"bw_answer_count", "answer", BW_USAGE_NULL,
@@ -161,15 +185,25 @@ const std::vector<Row>& rows() {
       {"bw_answer_count", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_answer_count(t.context, t.answer, "/routes", nullptr); }},
       {"bw_answer_name", "context", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_name(nullptr, t.answer, "/routes", 0, t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_name(nullptr, t.answer, "/routes", 0, t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_name", "answer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_name(t.context, nullptr, "/routes", 0, t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_name(t.context, nullptr, "/routes", 0, t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_name", "pointer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_name(t.context, t.answer, nullptr, 0, t.buffer, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_name(t.context, t.answer, nullptr, 0, t.buffer, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_name", "buffer", BW_USAGE_NULL,
-       [](Things& t) { return bw_answer_name(t.context, t.answer, "/routes", 0, nullptr, sizeof t.buffer, &t.size); }},
+       [](Things& t) {
+         return bw_answer_name(t.context, t.answer, "/routes", 0, nullptr, sizeof t.buffer, &t.size);
+       }},
       {"bw_answer_name", "needed", BW_OK,
-       [](Things& t) { return bw_answer_name(t.context, t.answer, "/routes", 0, t.buffer, sizeof t.buffer, nullptr); }},
+       [](Things& t) {
+         return bw_answer_name(t.context, t.answer, "/routes", 0, t.buffer, sizeof t.buffer, nullptr);
+       }},
       {"bw_answer_destroy", "answer", BW_OK, [](Things&) { return bw_answer_destroy(nullptr), BW_OK; }},
 
       {"bw_convert", "context", BW_USAGE_NULL,
@@ -188,8 +222,10 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_convert_array(t.context, t.numbers, 1, 2, "lb", nullptr, t.results, 1); }},
       {"bw_convert_array", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_convert_array(t.context, t.numbers, 1, 2, "lb", "g", nullptr, 1); }},
-      {"bw_schema", "context", BW_USAGE_NULL, [](Things& t) { return bw_schema(nullptr, "plan", &t.new_answer); }},
-      {"bw_schema", "name", BW_USAGE_NULL, [](Things& t) { return bw_schema(t.context, nullptr, &t.new_answer); }},
+      {"bw_schema", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_schema(nullptr, "plan", &t.new_answer); }},
+      {"bw_schema", "name", BW_USAGE_NULL,
+       [](Things& t) { return bw_schema(t.context, nullptr, &t.new_answer); }},
       {"bw_schema", "out", BW_USAGE_NULL, [](Things& t) { return bw_schema(t.context, "plan", nullptr); }},
   };
   return all;
@@ -214,7 +250,8 @@ std::vector<std::string> split(const std::string& text, char at) {
 
 /// The pointer parameters of the header's functions; one with an empty name for a function without.
 std::set<Parameter> declared() {
-  std::string header = std::regex_replace(file_text(BUTTONWORTH_HEADER), std::regex("/\\*[^*]*\\*+([^/*][^*]*\\*+)*/"), "");
+  std::string header =
+      std::regex_replace(file_text(BUTTONWORTH_HEADER), std::regex("/\\*[^*]*\\*+([^/*][^*]*\\*+)*/"), "");
   header = std::regex_replace(header, std::regex("[ \n\t]+"), " ");
   const std::regex declaration("BW_API [^;]*?(bw_[a-z_]+)\\(([^)]*)\\) BW_NOEXCEPT;");
   std::set<Parameter> all;
@@ -234,7 +271,8 @@ std::set<Parameter> declared() {
 
 TEST(Null, every_pointer_of_the_header_has_a_row) {
   std::set<Parameter> tested;
-  for (const Row& row : rows()) EXPECT_TRUE(tested.emplace(row.function, row.parameter).second) << row.function;
+  for (const Row& row : rows())
+    EXPECT_TRUE(tested.emplace(row.function, row.parameter).second) << row.function;
   EXPECT_GE(tested.size(), 70U);
   EXPECT_EQ(tested, declared());
 }
@@ -276,7 +314,8 @@ TEST_P(NullRow, leaves_results_defined) {
   EXPECT_EQ(std::isnan(things.number), function == "bw_answer_number");
   EXPECT_EQ(things.size, fills_buffer || function == "bw_answer_count" ? 0U : 5U);
   EXPECT_STREQ(things.buffer, fills_buffer && parameter != "buffer" ? "" : "before");
-  for (double result : things.results) EXPECT_EQ(std::isnan(result), function == "bw_convert_array") << result;
+  for (double result : things.results)
+    EXPECT_EQ(std::isnan(result), function == "bw_convert_array") << result;
 }
 
 std::string row_name(const testing::TestParamInfo<std::size_t>& info) {

@@ -43,7 +43,8 @@ Cells rows_of(const Json& document) {
 Json rich_plan() {
   Json plan = minimal_plan();
   plan["note"] = {{"nothing", nullptr}, {"empty", Json::array()}, {"no", false}};
-  plan["lot"]["assays"] = Json::parse(R"({"Au": {"values": ["48 g/t", "49 g/t", "51 g/t", "52 g/t"]}, "As": "0.3 %"})");
+  plan["lot"]["assays"] =
+      Json::parse(R"({"Au": {"values": ["48 g/t", "49 g/t", "51 g/t", "52 g/t"]}, "As": "0.3 %"})");
   plan["steps"] = Json::parse(R"({
     "table / shaker ~": {"kind": "table", "cut": {"pull": "10 %"},
                          "curve": {"Au": [["10 %", "80 %"], ["40 %", "96 %"]], "As": {"as": "gangue"}}},
@@ -85,7 +86,8 @@ TEST(Rows, in_any_order_of_list_entries) {
 TEST(Rows, empty_pairs_are_passed_over) {
   Context context;
   Cells cells = rows_of(minimal_plan());
-  for (size_t at : {size_t{0}, size_t{3}, cells.size()}) cells.insert(cells.begin() + static_cast<ptrdiff_t>(at), {"", ""});
+  for (size_t at : {size_t{0}, size_t{3}, cells.size()})
+    cells.insert(cells.begin() + static_cast<ptrdiff_t>(at), {"", ""});
   Plan plan;
   ASSERT_EQ(read_rows(context, cells, plan), BW_OK) << bw_error_text(context);
   EXPECT_EQ(document_of(plan), minimal_plan());
@@ -103,7 +105,9 @@ TEST(Rows, of_the_demonstration_file) {
   }
   Json document = Json::object();
   for (const auto& [pointer, value] : cells)
-    document[Json::json_pointer(pointer)] = value == "true" ? Json(true) : value == "{}" ? Json::object() : Json(value);
+    document[Json::json_pointer(pointer)] = value == "true" ? Json(true)
+                                            : value == "{}" ? Json::object()
+                                                            : Json(value);
   Context context;
   Plan plan;
   ASSERT_EQ(read_rows(context, cells, plan), BW_OK) << bw_error_text(context);
@@ -143,7 +147,8 @@ TEST(Rows, what_is_no_pointer_is_a_document_error) {
     Cells cells = rows_of(minimal_plan());
     cells.emplace_back(pointer, "x");
     Plan plan;
-    EXPECT_STREQ(bw_status_class(read_rows(context, cells, plan)), "document") << pointer << ": " << bw_error_text(context);
+    EXPECT_STREQ(bw_status_class(read_rows(context, cells, plan)), "document")
+        << pointer << ": " << bw_error_text(context);
     EXPECT_EQ(plan, nullptr);
   }
 }
@@ -191,7 +196,8 @@ TEST(With, a_text_a_true_and_an_empty_object) {
   Context context;
   const Plan plan = read_good(context, rich_plan());
   Json expected = rich_plan();
-  EXPECT_EQ(document_of(changed(context, plan, "/note/nothing", "some words")).at("note").at("nothing"), "some words");
+  EXPECT_EQ(document_of(changed(context, plan, "/note/nothing", "some words")).at("note").at("nothing"),
+            "some words");
   expected["note"]["no"] = true;
   EXPECT_EQ(document_of(changed(context, plan, "/note/no", "true")), expected);
   expected = rich_plan();
@@ -202,14 +208,16 @@ TEST(With, a_text_a_true_and_an_empty_object) {
 TEST(With, a_list_and_an_object) {
   Context context;
   const Plan plan = read_good(context, rich_plan());
-  const Plan bands = changed(context, plan, "/terms/smelter/pay/Au", R"({"bands": [["1 g/t", "50 %"], ["30 g/t", "80 %"]]})");
+  const Plan bands = changed(context, plan, "/terms/smelter/pay/Au",
+                             R"({"bands": [["1 g/t", "50 %"], ["30 g/t", "80 %"]]})");
   const double arsenic = 1 * 3;  // (0.3 % - 0.2 %) / 0.1 % x 3 USD/t x 1 t
   Answer answer;
   double number = 0;
   ASSERT_EQ(compare(context, bands, answer), BW_OK) << bw_error_text(context);
   ASSERT_EQ(bw_answer_number(context, answer, "/routes/as it is/net", &number), BW_OK);
   EXPECT_EQ(number, 50 * 0.8 * 100 - arsenic);
-  const Plan charges = changed(context, plan, "/terms/smelter/charges", R"([{"what": "treatment", "rate": "450 USD/t"}])");
+  const Plan charges =
+      changed(context, plan, "/terms/smelter/charges", R"([{"what": "treatment", "rate": "450 USD/t"}])");
   ASSERT_EQ(compare(context, charges, answer), BW_OK) << bw_error_text(context);
   ASSERT_EQ(bw_answer_number(context, answer, "/routes/as it is/net", &number), BW_OK);
   EXPECT_EQ(number, 4500 - 450 - arsenic);
@@ -238,7 +246,8 @@ TEST(With, keeps_the_order_of_names) {
   Json document = minimal_plan();
   document["routes"] = {{"z", {{"keep", true}}}, {"a", {{"keep", true}}}, {"m", {{"keep", true}}}};
   const Plan plan = read_good(context, document);
-  EXPECT_EQ(document_of(changed(context, plan, "/discount", "1 %/a")).at("routes").dump(), document.at("routes").dump());
+  EXPECT_EQ(document_of(changed(context, plan, "/discount", "1 %/a")).at("routes").dump(),
+            document.at("routes").dump());
 }
 
 TEST(With, bad_values_are_refused_and_nothing_changes) {
@@ -249,15 +258,17 @@ TEST(With, bad_values_are_refused_and_nothing_changes) {
     const char *pointer, *value;
     bw_status status;
   };
-  for (const Bad& bad : {Bad{"/prices/Au", "120", BW_DOCUMENT_UNIT}, Bad{"/prices/Au", "", BW_DOCUMENT_QUANTITY},
-                         Bad{"/prices/Au", "true", BW_DOCUMENT_TYPE}, Bad{"/prices/Au", "[", BW_DOCUMENT_JSON},
-                         Bad{"/prices/Au", "{\"low\":\"1 USD/g\",\"low\":\"2 USD/g\"}", BW_DOCUMENT_REPEATED},
-                         Bad{"/prices/Ag", "1 USD/g", BW_USAGE_POINTER}, Bad{"prices", "1", BW_USAGE_POINTER},
-                         Bad{"/lot/assays/Au/values/4", "1 g/t", BW_USAGE_POINTER},
-                         Bad{"/lot/assays/Au/values/-", "1 g/t", BW_USAGE_POINTER},
-                         Bad{"/lot/assays/Au/values/00", "1 g/t", BW_USAGE_POINTER},
-                         Bad{"/routes/kept/sell", "smelter", BW_USAGE_POINTER},
-                         Bad{"/lot/assays/Au", "100.1 %", BW_DOCUMENT_RANGE}, Bad{"/lot/assays/As", "99.999 %", BW_DOMAIN_ASSAYS}}) {
+  for (const Bad& bad :
+       {Bad{"/prices/Au", "120", BW_DOCUMENT_UNIT}, Bad{"/prices/Au", "", BW_DOCUMENT_QUANTITY},
+        Bad{"/prices/Au", "true", BW_DOCUMENT_TYPE}, Bad{"/prices/Au", "[", BW_DOCUMENT_JSON},
+        Bad{"/prices/Au", "{\"low\":\"1 USD/g\",\"low\":\"2 USD/g\"}", BW_DOCUMENT_REPEATED},
+        Bad{"/prices/Ag", "1 USD/g", BW_USAGE_POINTER}, Bad{"prices", "1", BW_USAGE_POINTER},
+        Bad{"/lot/assays/Au/values/4", "1 g/t", BW_USAGE_POINTER},
+        Bad{"/lot/assays/Au/values/-", "1 g/t", BW_USAGE_POINTER},
+        Bad{"/lot/assays/Au/values/00", "1 g/t", BW_USAGE_POINTER},
+        Bad{"/routes/kept/sell", "smelter", BW_USAGE_POINTER},
+        Bad{"/lot/assays/Au", "100.1 %", BW_DOCUMENT_RANGE},
+        Bad{"/lot/assays/As", "99.999 %", BW_DOMAIN_ASSAYS}}) {
     Plan other;
     EXPECT_EQ(bw_plan_with(context, plan, bad.pointer, bad.value, other.out()), bad.status)
         << bad.pointer << ' ' << bad.value << ' ' << bw_error_text(context);

@@ -29,14 +29,16 @@ struct Compared {
   std::string string(const char* pointer, bw_status expected = BW_OK) {
     std::array<char, 4096> buffer{"before"};
     size_t needed = 7;
-    EXPECT_EQ(bw_answer_string(context, answer, pointer, buffer.data(), buffer.size(), &needed), expected) << pointer;
+    EXPECT_EQ(bw_answer_string(context, answer, pointer, buffer.data(), buffer.size(), &needed), expected)
+        << pointer;
     EXPECT_EQ(needed, expected == BW_OK ? std::strlen(buffer.data()) + 1 : 0);
     return buffer.data();
   }
   std::string name(const char* pointer, size_t index, bw_status expected = BW_OK) {
     std::array<char, 64> buffer{"before"};
     size_t needed = 7;
-    EXPECT_EQ(bw_answer_name(context, answer, pointer, index, buffer.data(), buffer.size(), &needed), expected);
+    EXPECT_EQ(bw_answer_name(context, answer, pointer, index, buffer.data(), buffer.size(), &needed),
+              expected);
     EXPECT_EQ(needed, expected == BW_OK ? std::strlen(buffer.data()) + 1 : 0);
     return buffer.data();
   }
@@ -94,7 +96,15 @@ TEST(Status, names_and_classes_are_the_published_ones) {
 }
 
 TEST(Status, any_other_number_is_unknown) {
-  constexpr bw_status outside[] = {-1, 1, 99, 100, 108, 214, 900, 32767, std::numeric_limits<bw_status>::max(),
+  constexpr bw_status outside[] = {-1,
+                                   1,
+                                   99,
+                                   100,
+                                   108,
+                                   214,
+                                   900,
+                                   32767,
+                                   std::numeric_limits<bw_status>::max(),
                                    std::numeric_limits<bw_status>::min()};
   for (bw_status status : outside) {
     EXPECT_STREQ(bw_status_name(status), "unknown") << status;
@@ -166,9 +176,10 @@ TEST(Number, is_the_figure_with_or_without_a_unit) {
 
 TEST(Number, nothing_stands_there) {
   Compared c;
-  for (const char* pointer : {"/nothing", "/routes/as it is/lines/9", "/routes/as it is/lines/-", "/best/deeper", "/routes/",
-                              "/routes/as it is/lines/00", "/routes/as it is/lines/ 0", "/routes/as it is/lines/+0",
-                              "/routes/as it is/lines/99999999999999999999", "best", "/routes~2", "/routes~"})
+  for (const char* pointer :
+       {"/nothing", "/routes/as it is/lines/9", "/routes/as it is/lines/-", "/best/deeper", "/routes/",
+        "/routes/as it is/lines/00", "/routes/as it is/lines/ 0", "/routes/as it is/lines/+0",
+        "/routes/as it is/lines/99999999999999999999", "best", "/routes~2", "/routes~"})
     EXPECT_TRUE(std::isnan(c.number(pointer, BW_USAGE_POINTER))) << pointer;
 }
 
@@ -238,10 +249,12 @@ TEST(Names, stand_once_in_an_answer) {
   Json plan = minimal_plan();
   plan["steps"] = Json::parse(R"({
     "furnace": {"kind": "melt", "to_bar": {"Au": "99 %"},
-                "flux": [{"reagent": "borax", "dose": "0.5 kg/kg"}, {"reagent": "borax", "dose": "0.1 kg/kg", "of": "gangue"}]},
+                "flux": [{"reagent": "borax", "dose": "0.5 kg/kg"},
+                         {"reagent": "borax", "dose": "0.1 kg/kg", "of": "gangue"}]},
     "pan": {"kind": "dry", "to": "0 %", "dust": "1 %"}})");
   plan["routes"]["melted"] = Json::parse(R"({
-    "step": "pan", "dried": {"step": "pan", "dried": {"step": "furnace", "bar": {"keep": true}, "slag": {"keep": true}}}})");
+    "step": "pan", "dried": {"step": "pan", "dried": {
+      "step": "furnace", "bar": {"keep": true}, "slag": {"keep": true}}}})");
   Compared c(plan);
   EXPECT_FALSE(repeats_a_name(c.context, c.answer)) << bw_error_text(c.context);
 }
@@ -269,7 +282,8 @@ TEST(Buffer, of_every_size) {
     if (capacity > 0) {
       EXPECT_STREQ(buffer.data(), fits ? text.c_str() : "");
     }
-    for (size_t i = capacity; i < buffer.size(); ++i) EXPECT_EQ(buffer[i], '#') << "beyond a capacity of " << capacity;
+    for (size_t i = capacity; i < buffer.size(); ++i)
+      EXPECT_EQ(buffer[i], '#') << "beyond a capacity of " << capacity;
   }
 }
 
@@ -287,7 +301,8 @@ TEST(Buffer, size_is_asked_for_first) {
   std::string name(needed, '#');
   ASSERT_EQ(bw_answer_name(c.context, c.answer, "/routes", 0, name.data(), name.size(), nullptr), BW_OK);
   EXPECT_STREQ(name.c_str(), "as it is");
-  EXPECT_EQ(bw_answer_name(c.context, c.answer, "/routes", 0, name.data(), needed - 1, &needed), BW_USAGE_BUFFER);
+  EXPECT_EQ(bw_answer_name(c.context, c.answer, "/routes", 0, name.data(), needed - 1, &needed),
+            BW_USAGE_BUFFER);
   EXPECT_STREQ(name.c_str(), "");
 }
 
@@ -344,10 +359,15 @@ TEST(Size, over_the_limit_reads_nothing) {
     Plan plan;
     Answer answer;
     const Plan good = read_good(context, minimal_plan());
-    const auto is_refused = [&](bw_status status) { return status == BW_DOCUMENT_LIMIT || status == BW_USAGE_SIZE; };
-    EXPECT_TRUE(is_refused(bw_convert(context, text.data(), size, answer.out()))) << size << bw_error_text(context);
-    EXPECT_TRUE(is_refused(bw_compare(context, good, text.data(), size, answer.out()))) << size << bw_error_text(context);
-    EXPECT_TRUE(is_refused(bw_plan_read(context, text.data(), size, plan.out()))) << size << bw_error_text(context);
+    const auto is_refused = [&](bw_status status) {
+      return status == BW_DOCUMENT_LIMIT || status == BW_USAGE_SIZE;
+    };
+    EXPECT_TRUE(is_refused(bw_convert(context, text.data(), size, answer.out())))
+        << size << bw_error_text(context);
+    EXPECT_TRUE(is_refused(bw_compare(context, good, text.data(), size, answer.out())))
+        << size << bw_error_text(context);
+    EXPECT_TRUE(is_refused(bw_plan_read(context, text.data(), size, plan.out())))
+        << size << bw_error_text(context);
   }
 }
 
@@ -370,11 +390,11 @@ TEST(Limit, of_each_name_is_read_back_and_bounded) {
   };
   constexpr int64_t unbounded = std::numeric_limits<int64_t>::max();
   // The header's table of names, defaults and bounds.
-  for (const Named& one : {Named{"document bytes", 16777216, unbounded}, Named{"depth", 64, 512},
-                           Named{"list length", 20000, unbounded}, Named{"errors", 100, unbounded},
-                           Named{"digits", 40, 40}, Named{"exponent", 30, 60}, Named{"nodes", 1000000, unbounded},
-                           Named{"analytes", 200, 10000},
-                           Named{"route steps", 64, 64}}) {
+  for (const Named& one :
+       {Named{"document bytes", 16777216, unbounded}, Named{"depth", 64, 512},
+        Named{"list length", 20000, unbounded}, Named{"errors", 100, unbounded},
+        Named{"name bytes", 1000, unbounded}, Named{"digits", 40, 40}, Named{"exponent", 30, 60},
+        Named{"nodes", 1000000, unbounded}, Named{"analytes", 200, 10000}, Named{"route steps", 64, 64}}) {
     Context context;
     int64_t value = 0;
     EXPECT_EQ(bw_get_limit(context, one.name, &value), BW_OK);
@@ -442,7 +462,8 @@ TEST(Array, wrong_strides_and_counts) {
   EXPECT_EQ(bw_convert_array(context, values, 0, 2, "lb", "g", results, 1), BW_USAGE_SIZE);
   EXPECT_EQ(bw_convert_array(context, values, 1, 2, "lb", "g", results, 0), BW_USAGE_SIZE);
   EXPECT_EQ(bw_convert_array(context, values, 1, SIZE_MAX, "lb", "g", results, 1), BW_USAGE_SIZE);
-  EXPECT_EQ(bw_convert_array(context, values, 1, SIZE_MAX / sizeof(double), "lb", "g", results, 1), BW_USAGE_SIZE);
+  EXPECT_EQ(bw_convert_array(context, values, 1, SIZE_MAX / sizeof(double), "lb", "g", results, 1),
+            BW_USAGE_SIZE);
 }
 
 // No array reaches that far: the place of the second value cannot even be computed.
@@ -462,7 +483,8 @@ TEST(Array, bad_units_leave_no_numbers) {
   const double values[] = {1, 2};
   const auto refused = [&](const char* from, const char* to) {
     double results[] = {7, 7};
-    EXPECT_EQ(bw_convert_array(context, values, 1, 2, from, to, results, 1), BW_DOCUMENT_UNIT) << from << ' ' << to;
+    EXPECT_EQ(bw_convert_array(context, values, 1, 2, from, to, results, 1), BW_DOCUMENT_UNIT)
+        << from << ' ' << to;
     EXPECT_TRUE(std::isnan(results[0]) && std::isnan(results[1])) << from << ' ' << to;
   };
   refused("oz", "g");
@@ -480,7 +502,8 @@ TEST(Convert, keeps_every_digit) {
   Context context;
   Answer answer;
   const std::string request = R"({"quantity": "0.1234567890123456789012345678901234567891 t", "to": "kg"})";
-  ASSERT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_OK) << bw_error_text(context);
+  ASSERT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_OK)
+      << bw_error_text(context);
   EXPECT_STREQ(bw_answer_text(answer, nullptr), R"("123.4567890123456789012345678901234567891 kg")");
 }
 
@@ -488,7 +511,8 @@ TEST(Convert, factors_hold_for_the_request) {
   Context context;
   Answer answer;
   const std::string request = R"({"quantity": "1 ozt", "to": "g", "factors": {"g per ozt": "31.1035"}})";
-  ASSERT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_OK) << bw_error_text(context);
+  ASSERT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_OK)
+      << bw_error_text(context);
   EXPECT_STREQ(bw_answer_text(answer, nullptr), R"("31.1035 g")");
 }
 
@@ -497,7 +521,8 @@ TEST(Schema, of_each_name_is_draft_7) {
   for (const char* name : {"plan", "comparison", "options"}) {
     Answer answer;
     ASSERT_EQ(bw_schema(context, name, answer.out()), BW_OK) << name;
-    EXPECT_EQ(Json::parse(bw_answer_text(answer, nullptr)).at("$schema"), "http://json-schema.org/draft-07/schema#");
+    EXPECT_EQ(Json::parse(bw_answer_text(answer, nullptr)).at("$schema"),
+              "http://json-schema.org/draft-07/schema#");
   }
   Answer answer;
   EXPECT_EQ(bw_schema(context, "", answer.out()), BW_USAGE_NAME);

@@ -68,7 +68,8 @@ inline Plan read_good(bw_context* context, const Json& document) {
   return plan;
 }
 
-inline bw_status compare(bw_context* context, const bw_plan* plan, Answer& answer, std::string_view options = {}) {
+inline bw_status compare(bw_context* context, const bw_plan* plan, Answer& answer,
+                         std::string_view options = {}) {
   return bw_compare(context, plan, options.empty() ? nullptr : options.data(), options.size(), answer.out());
 }
 

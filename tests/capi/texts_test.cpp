@@ -27,8 +27,9 @@ bool is_utf8(const std::string& text) {
 
 TEST(Utf8, good_sequences_are_carried) {
   // The ends of each length's range (RFC 3629).
-  for (const std::string bytes : {"\x7f", "\xc2\x80", "\xdf\xbf", "\xe0\xa0\x80", "\xed\x9f\xbf", "\xee\x80\x80", "\xef\xbf\xbf",
-                                   "\xf0\x90\x80\x80", "\xf4\x8f\xbf\xbf", "gr\xc3\xbc\xc3\x9f"})
+  for (const std::string bytes :
+       {"\x7f", "\xc2\x80", "\xdf\xbf", "\xe0\xa0\x80", "\xed\x9f\xbf", "\xee\x80\x80", "\xef\xbf\xbf",
+        "\xf0\x90\x80\x80", "\xf4\x8f\xbf\xbf", "gr\xc3\xbc\xc3\x9f"})
     EXPECT_EQ(refusal(Context(), with_bytes(bytes)), BW_OK) << bytes;
 }
 
@@ -88,9 +89,29 @@ TEST(Utf8, is_asked_of_every_text_that_comes_in) {
 // ---- JSON ------------------------------------------------------------------------------------
 
 TEST(JsonText, what_is_none_is_refused_with_its_place) {
-  for (const std::string text :
-       {"", " ", "{", "}", "{\"a\"}", "{\"a\":}", "[1,]", "{,}", "nul", "True", "'a'", "{\"a\": 1} x", "01", "1.", "+1", ".5",
-        "\"\\x\"", "\"\\ud800\"", "\"a\nb\"", "NaN", "Infinity", "// nothing\n{}", "{\"a\": \xc3\xa4}"}) {
+  for (const std::string text : {"",
+                                 " ",
+                                 "{",
+                                 "}",
+                                 "{\"a\"}",
+                                 "{\"a\":}",
+                                 "[1,]",
+                                 "{,}",
+                                 "nul",
+                                 "True",
+                                 "'a'",
+                                 "{\"a\": 1} x",
+                                 "01",
+                                 "1.",
+                                 "+1",
+                                 ".5",
+                                 "\"\\x\"",
+                                 "\"\\ud800\"",
+                                 "\"a\nb\"",
+                                 "NaN",
+                                 "Infinity",
+                                 "// nothing\n{}",
+                                 "{\"a\": \xc3\xa4}"}) {
     Context context;
     EXPECT_EQ(refusal(context, text), BW_DOCUMENT_JSON) << text;
     EXPECT_NE(std::string(bw_error_text(context)).find("line "), std::string::npos) << bw_error_text(context);
@@ -201,7 +222,8 @@ TEST(Together, of_options_as_usage) {
   Context context;
   const Plan plan = read_good(context, minimal_plan());
   Answer answer;
-  EXPECT_EQ(compare(context, plan, answer, R"({"how": 1, "arithmetic": "float", "routes": ["kept", "keept"], "hw": 2})"),
+  EXPECT_EQ(compare(context, plan, answer,
+                    R"({"how": 1, "arithmetic": "float", "routes": ["kept", "keept"], "hw": 2})"),
             BW_USAGE_OPTIONS);
   expect_errors(context, {{"/how", BW_USAGE_OPTIONS, "options", "true"},
                           {"/arithmetic", BW_USAGE_OPTIONS, "options", "double"},
@@ -242,7 +264,8 @@ void expect_one_line(const bw_context* context, const std::string& what) {
   for (const Json& one : errors(context)) texts.push_back(one.at("text"));
   EXPECT_FALSE(texts[0].empty()) << what;
   for (const std::string& text : texts) {
-    const bool control = std::any_of(text.begin(), text.end(), [](unsigned char c) { return c < 0x20 || c == 0x7f; });
+    const bool control =
+        std::any_of(text.begin(), text.end(), [](unsigned char c) { return c < 0x20 || c == 0x7f; });
     EXPECT_FALSE(control) << what << ": " << text;
     EXPECT_TRUE(is_utf8(text)) << what << ": " << text;
   }
@@ -271,9 +294,12 @@ TEST(OneLine, whatever_the_document_says) {
       {"a literal that is none", "{\"a\": \xc3\xa4\xc3\xb6}"},
       {"a control character", "{\"a\": \"\x01\"}"},
       {"a string that does not end", "{\"a\": \"\xc3\xa4"},
-      {"a word cut in the middle of a letter", replaced("/lot/wet_mass", "1 x" + std::string(80, 'x').replace(58, 4, "\xc3\xa4\xc3\xa4"))},
-      {"a value cut in the middle of a letter", replaced("/lot/wet_mass", std::string(59, 'x') + "\xc3\xa4 kg")},
-      {"a value cut in the middle of a letter", replaced("/lot/wet_mass", std::string(58, 'x') + "\xe2\x82\xac kg")},
+      {"a word cut in the middle of a letter",
+       replaced("/lot/wet_mass", "1 x" + std::string(80, 'x').replace(58, 4, "\xc3\xa4\xc3\xa4"))},
+      {"a value cut in the middle of a letter",
+       replaced("/lot/wet_mass", std::string(59, 'x') + "\xc3\xa4 kg")},
+      {"a value cut in the middle of a letter",
+       replaced("/lot/wet_mass", std::string(58, 'x') + "\xe2\x82\xac kg")},
   };
   for (const auto& [what, text] : documents) {
     Context context;
@@ -335,7 +361,8 @@ TEST(OneLine, where_found_and_what_would_be_right) {
   plan["lot"]["wet_mass"] = "806 kilos";
   EXPECT_EQ(refusal(context, plan.dump()), BW_DOCUMENT_UNIT);
   const std::string text = bw_error_text(context);
-  for (const char* part : {"/lot/wet_mass", "kilos", "kg"}) EXPECT_NE(text.find(part), std::string::npos) << text;
+  for (const char* part : {"/lot/wet_mass", "kilos", "kg"})
+    EXPECT_NE(text.find(part), std::string::npos) << text;
 }
 
 }  // namespace

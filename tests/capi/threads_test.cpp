@@ -173,6 +173,7 @@ void expect_cancelled(bw_context* context, const bw_plan* plan) {
   EXPECT_EQ(bw_error_status(context), BW_CANCELLED);
   ASSERT_EQ(errors(context).size(), 1U);
   EXPECT_EQ(errors(context).at(0).at("class"), "cancelled");
+  EXPECT_EQ(errors(context).at(0).at("pointer"), "") << "no place in the plan is at fault";
   EXPECT_STRNE(bw_error_text(context), "");
 }
 
@@ -237,6 +238,9 @@ TEST(Cancel, in_the_middle_of_a_search) {
   while (!cancelled && std::chrono::steady_clock::now() < end) {
     Answer answer;
     cancelled = compare(context, plan, answer) == BW_CANCELLED;
+    if (cancelled) {
+      EXPECT_EQ(errors(context).at(0).at("pointer"), "") << "no place in the plan is at fault";
+    }
   }
   enough = true;
   canceller.join();

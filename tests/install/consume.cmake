@@ -1,6 +1,7 @@
 # Installs the build tree into an empty prefix, then builds and runs somebody else's programs on it:
 # by the CMake package, by pkg-config, and by both once more after the prefix was moved.
-# cmake -DBUILD=… -DSOURCES=… -DFOLDER=… -DVERSION=… -DCONFIG=… -DC=… -DCXX=… -DGENERATOR=… -DFLAGS=… -P consume.cmake
+# cmake -DBUILD=… -DSOURCES=… -DFOLDER=… -DVERSION=… -DCONFIG=… -DC=… -DCXX=…
+#   -DGENERATOR=… -DFLAGS=… -P consume.cmake
 
 set(expected "sold leaves 4500.00, by version ${VERSION}\n")  # 1 t x 50 g/t x 90 % x 100 USD/g
 

@@ -4,7 +4,8 @@
 #include <string.h>
 
 static const char plan_text[] =
-    "{\"format\": \"buttonworth-plan/1\", \"currency\": \"USD\", \"prices\": {\"Au\": \"100 USD/g\"}, \"discount\": \"0 %/a\","
+    "{\"format\": \"buttonworth-plan/1\", \"currency\": \"USD\", \"prices\": {\"Au\": \"100 USD/g\"}, "
+    "\"discount\": \"0 %/a\","
     " \"lot\": {\"wet_mass\": \"1 t\", \"assays\": {\"Au\": \"50 g/t\"}},"
     " \"terms\": {\"smelter\": {\"buys\": \"concentrate\", \"pay\": {\"Au\": {\"share\": \"90 %\"}}}},"
     " \"routes\": {\"kept\": {\"keep\": true}, \"sold\": {\"sell\": \"smelter\"}}}";
@@ -16,7 +17,8 @@ int main(void) {
   char best[64];
   double net = 0;
   int failed = 1;
-  if (bw_context_create(&context) == BW_OK && bw_plan_read(context, plan_text, strlen(plan_text), &plan) == BW_OK &&
+  if (bw_context_create(&context) == BW_OK &&
+      bw_plan_read(context, plan_text, strlen(plan_text), &plan) == BW_OK &&
       bw_compare(context, plan, NULL, 0, &answer) == BW_OK &&
       bw_answer_string(context, answer, "/best", best, sizeof best, NULL) == BW_OK &&
       bw_answer_number(context, answer, "/routes/sold/net", &net) == BW_OK) {

@@ -12,5 +12,6 @@ int main() {
     "routes": {"kept": {"keep": true}, "sold": {"sell": "smelter"}}})");
   const bw::Answer answer = context.compare(plan);
   const std::string best = answer.string("/best"), version(bw::version());
-  std::printf("%s leaves %.2f, by version %s\n", best.c_str(), answer.number("/routes" + bw::step(best) + "/net"), version.c_str());
+  std::printf("%s leaves %.2f, by version %s\n", best.c_str(),
+              answer.number("/routes" + bw::step(best) + "/net"), version.c_str());
 }

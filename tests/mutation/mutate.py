@@ -173,6 +173,10 @@ RULES = (
 )
 
 
+def squeezed(text):
+    return " ".join(text.split())
+
+
 class Mutant:
     def __init__(self, file, rule, start, end, text, source):
         self.file, self.rule, self.start, self.end, self.text = file, rule, start, end, text
@@ -182,7 +186,8 @@ class Mutant:
         lines = slice(self.line - 1, self.last_line)
         self.before = "\n".join(source.split("\n")[lines])
         self.after = "\n".join(changed.split("\n")[self.line - 1 : self.last_line - source.count("\n") + changed.count("\n")])
-        self.key = f"{file}:{self.line}:{rule}:{self.after.strip()}"
+        # Without its line's number, so that it is known again after changes elsewhere in the file.
+        self.key = f"{file}: {rule}: {squeezed(self.before)} -> {squeezed(self.after)}"
 
     def apply(self, source):
         return source[: self.start] + self.text + source[self.end :]
@@ -199,8 +204,18 @@ def mutants_of(file, source):
         for start, end, text in rule.candidates(code):
             mutant = Mutant(file, rule.name, start, end, text, source)
             if mutant.before != mutant.after:
-                found.setdefault((file, mutant.line, mutant.after), mutant)
-    return list(found.values())
+                found.setdefault((mutant.line, mutant.after), mutant)
+    return told_apart(found.values())
+
+
+def told_apart(mutants):
+    """The same line may stand twice in a file."""
+    seen = {}
+    for mutant in mutants:
+        seen[mutant.key] = seen.get(mutant.key, 0) + 1
+        if seen[mutant.key] > 1:
+            mutant.key += f" ({seen[mutant.key]})"
+    return list(mutants)
 
 
 def pick(mutants, count, seed):
@@ -410,7 +425,7 @@ def accepted_changes():
 
 def accepted_reason(record, entries):
     # Brackets stand for themselves in code.
-    shown = f"{record['file']}: {' '.join(record['after'].split())}"
+    shown = f"{record['file']}: {squeezed(record['after'])}"
     for pattern, reason in entries:
         if fnmatch.fnmatchcase(shown, pattern.replace("[", "[[]")):
             return reason

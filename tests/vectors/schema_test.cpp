@@ -80,7 +80,8 @@ void expect_valid_answers(const Json& request, Json options, const std::string& 
     const Outcome result = compare(request.dump(), options);
     ASSERT_EQ(result.status, BW_OK) << what << result.errors.dump(1);
     expect_valid(comparison_schema(), result.answer, what + " in " + arithmetic);
-    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << what << ": a name stands twice in the answer";
+    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED)
+        << what << ": a name stands twice in the answer";
   }
 }
 
@@ -138,7 +139,8 @@ TEST(Schema, every_field_is_in_the_plan_with_every_field) {
   gather_fields(plan_schema().text(), fields);
   gather_names(every_field(), names);
   EXPECT_GE(fields.size(), 100U);
-  for (const std::string& field : fields) EXPECT_TRUE(names.count(field)) << field << " is not in every-field.json";
+  for (const std::string& field : fields)
+    EXPECT_TRUE(names.count(field)) << field << " is not in every-field.json";
 }
 
 // ---- Bad vectors -----------------------------------------------------------------------------
@@ -180,7 +182,8 @@ std::string escaped(const std::string& name) {
 }
 
 /// Visits every value of a document with its pointer, parents first.
-void each_value(const Json& value, const std::string& pointer, const std::function<void(const std::string&, const Json&)>& visit) {
+void each_value(const Json& value, const std::string& pointer,
+                const std::function<void(const std::string&, const Json&)>& visit) {
   visit(pointer, value);
   if (value.is_structured())
     for (const auto& [name, member] : value.items()) each_value(member, pointer + "/" + escaped(name), visit);
@@ -268,8 +271,9 @@ class Mutants {
 /// Codes that tell what a schema is about, if told of the very thing that was changed.
 bool is_structural(const Json& error) {
   const bw_status status = error.at("status");
-  return status == BW_DOCUMENT_TYPE || status == BW_DOCUMENT_UNKNOWN_FIELD || status == BW_DOCUMENT_MISSING_FIELD ||
-         status == BW_DOCUMENT_UNIT || status == BW_DOCUMENT_QUANTITY || status == BW_DOCUMENT_FORMAT;
+  return status == BW_DOCUMENT_TYPE || status == BW_DOCUMENT_UNKNOWN_FIELD ||
+         status == BW_DOCUMENT_MISSING_FIELD || status == BW_DOCUMENT_UNIT ||
+         status == BW_DOCUMENT_QUANTITY || status == BW_DOCUMENT_FORMAT;
 }
 
 /// What the reader alone can know: fields that depend on others, on names, or on the lot.
@@ -301,8 +305,10 @@ bool refused_for_structure(const Json& errors) {
 void expect_agreement(Schema& schema, const Mutant& mutant, const Outcome& reading) {
   const bool accepted = schema.accepts(mutant.document);
   const std::string what = mutant.what + " at " + mutant.at + '\n';
-  EXPECT_TRUE(accepted || reading.status != BW_OK) << "the schema alone refuses: " << what << schema.objections(mutant.document);
-  EXPECT_FALSE(accepted && refused_for_structure(reading.errors)) << "the reader alone refuses: " << what << reading.errors.dump(1);
+  EXPECT_TRUE(accepted || reading.status != BW_OK)
+      << "the schema alone refuses: " << what << schema.objections(mutant.document);
+  EXPECT_FALSE(accepted && refused_for_structure(reading.errors))
+      << "the reader alone refuses: " << what << reading.errors.dump(1);
 }
 
 TEST(Mutants, schema_and_reader_agree_on_plans) {
@@ -324,7 +330,8 @@ TEST(Mutants, schema_and_reader_agree_on_options) {
   for (const Mutant& mutant : mutants.all()) {
     const Outcome reading = compare(every_field().dump(), mutant.document);
     if (mutant.document.is_null()) continue;  // stands for no options at all in this test's call
-    EXPECT_EQ(reading.status == BW_OK, options_schema().accepts(mutant.document) && mutant.what != "renamed: routes")
+    EXPECT_EQ(reading.status == BW_OK,
+              options_schema().accepts(mutant.document) && mutant.what != "renamed: routes")
         << mutant.what << " at " << mutant.at << ' ' << mutant.document << reading.errors.dump(1);
   }
 }
@@ -379,16 +386,22 @@ void expect_agreement_on(const char* pointer, const std::string& text) {
   const bool read = std::none_of(reading.errors.begin(), reading.errors.end(), [&](const Json& one) {
     return is_structural(one) && one.at("pointer") == pointer && !needs_more_than_structure(one);
   });
-  EXPECT_EQ(read, plan_schema().accepts(document)) << '"' << text << "\" at " << pointer << " is " << (read ? "read" : "refused") << " by the reader alone "
-                                                  << reading.errors.dump();
+  EXPECT_EQ(read, plan_schema().accepts(document))
+      << '"' << text << "\" at " << pointer << " is " << (read ? "read" : "refused")
+      << " by the reader alone " << reading.errors.dump();
 }
 
 TEST(Quantities, schema_and_reader_know_the_same_units) {
   const char* units[] = {
-      "g", "kg", "t", "lb", "st", "lt", "ozt", "dwt", "gr", "%", "g/t", "mg/kg", "ppm", "kg/t", "ppb", "ozt/st", "ozt/lt", "ozt/t", "dwt/st", "fine", "kt",
-      "USD", "USc", "PEN", "XYZ", "usd", "EUc", "USD/g", "USc/lb", "USD/ozt", "USD/kg/t", "USD/lot", "USD/melt", "USD/h", "USD/min", "USD/d", "USD/kWh",
-      "USD/MJ", "USD/L", "USD/m3", "USD/%", "USD/", "/t", "min", "h", "d", "a", "kg/h", "t/h", "g/h", "kg/kg", "g/g", "kWh", "MJ", "L", "l", "m3", "kg/L",
-      "t/m3", "degC", "C", "K", "%/a", "%/d", "MJ/L", "kWh/L", "MJ/m3", "kWh/m3", "oz", "ton", "Kg", "KG", "", "kg.", "kg kg", "percent", "\xe2\x82\xac"};
+      "g",       "kg",     "t",       "lb",       "st",          "lt",       "ozt",    "dwt",     "gr",
+      "%",       "g/t",    "mg/kg",   "ppm",      "kg/t",        "ppb",      "ozt/st", "ozt/lt",  "ozt/t",
+      "dwt/st",  "fine",   "kt",      "USD",      "USc",         "PEN",      "XYZ",    "usd",     "EUc",
+      "USD/g",   "USc/lb", "USD/ozt", "USD/kg/t", "USD/lot",     "USD/melt", "USD/h",  "USD/min", "USD/d",
+      "USD/kWh", "USD/MJ", "USD/L",   "USD/m3",   "USD/%",       "USD/",     "/t",     "min",     "h",
+      "d",       "a",      "kg/h",    "t/h",      "g/h",         "kg/kg",    "g/g",    "kWh",     "MJ",
+      "L",       "l",      "m3",      "kg/L",     "t/m3",        "degC",     "C",      "K",       "%/a",
+      "%/d",     "MJ/L",   "kWh/L",   "MJ/m3",    "kWh/m3",      "oz",       "ton",    "Kg",      "KG",
+      "",        "kg.",    "kg kg",   "percent",  "\xe2\x82\xac"};
   for (const Place& place : places) {
     expect_agreement_on(place.pointer, place.good);
     for (const char* unit : units) expect_agreement_on(place.pointer, std::string("1 ") + unit);
@@ -396,8 +409,11 @@ TEST(Quantities, schema_and_reader_know_the_same_units) {
 }
 
 TEST(Quantities, schema_and_reader_know_the_same_numbers) {
-  const char* numbers[] = {"1", "1.5", "01.50", "0", "0.0", "1e2", "1E+2", "1e-2", "1.5e0", "-1", "-0", "+1", ".5", "1.", "1.e2", "1e", "1e+", "e2", "--1", "- 1", "1,5",
-                           "1,000", "1'000", "1 000", "1_000", "0x10", "NaN", "inf", "Infinity", "", "one", "1/2", "1%", "\xd9\xa1", "1\xc2\xa0"};
+  const char* numbers[] = {"1",        "1.5",   "01.50", "0",     "0.0",  "1e2",      "1E+2",
+                           "1e-2",     "1.5e0", "-1",    "-0",    "+1",   ".5",       "1.",
+                           "1.e2",     "1e",    "1e+",   "e2",    "--1",  "- 1",      "1,5",
+                           "1,000",    "1'000", "1 000", "1_000", "0x10", "NaN",      "inf",
+                           "Infinity", "",      "one",   "1/2",   "1%",   "\xd9\xa1", "1\xc2\xa0"};
   for (const Place& place : places) {
     const std::string good = place.good;
     const size_t space = good.find(' ');
@@ -411,24 +427,32 @@ TEST(Quantities, schema_and_reader_know_the_same_spaces) {
     const std::string good = place.good;
     const size_t space = good.find(' ');
     const std::string number = good.substr(0, space), unit = space == good.npos ? "" : good.substr(space + 1);
-    for (const std::string& text : {number + unit, number + "  " + unit, " " + good, good + " ", "  " + number + "   " + unit + "  ", number + "\t" + unit,
-                                    good + "\n", "\n" + good, number + "\xc2\xa0" + unit, number + "%", number + " %", number + "%/a", number + "fine"})
+    for (const std::string& text :
+         {number + unit, number + "  " + unit, " " + good, good + " ", "  " + number + "   " + unit + "  ",
+          number + "\t" + unit, good + "\n", "\n" + good, number + "\xc2\xa0" + unit, number + "%",
+          number + " %", number + "%/a", number + "fine"})
       expect_agreement_on(place.pointer, text);
   }
 }
 
 // Texts that are no quantities: codes, dates, words.
 TEST(Texts, schema_and_reader_agree) {
-  const char* texts[] = {"", " ", "USD", "usd", "US", "USDX", "U5D", "2025-03-14", "2025-3-14", "25-03-14", "2025-13-01", "2025-02-30", "-000-01-01", "2025-03-14T00:00",
-                         "wet", "dry", "gross", "payable", "payable ", "payable value", "payable Au", "Wet", "best", "Best", "half even", "half-even", "whole", "payable A\nu"};
-  for (const char* pointer : {"/currency", "/lot/date", "/lot/id", "/terms/smelter/charges/2/of", "/steps/shaker/cut", "/terms/smelter/rounding/mode",
-                              "/terms/smelter/penalties/0/count", "/terms/smelter/penalties/1/for", "/levies/0/what"})
+  const char* texts[] = {
+      "",           " ",         "USD",      "usd",        "US",         "USDX",          "U5D",
+      "2025-03-14", "2025-3-14", "25-03-14", "2025-13-01", "2025-02-30", "-000-01-01",    "2025-03-14T00:00",
+      "wet",        "dry",       "gross",    "payable",    "payable ",   "payable value", "payable Au",
+      "Wet",        "best",      "Best",     "half even",  "half-even",  "whole",         "payable A\nu"};
+  for (const char* pointer :
+       {"/currency", "/lot/date", "/lot/id", "/terms/smelter/charges/2/of", "/steps/shaker/cut",
+        "/terms/smelter/rounding/mode", "/terms/smelter/penalties/0/count", "/terms/smelter/penalties/1/for",
+        "/levies/0/what"})
     for (const char* text : texts) {
       Json document = every_field();
       ASSERT_TRUE(document.contains(Pointer(pointer))) << pointer;
       document[Pointer(pointer)] = text;
       if (plan_schema().accepts(document)) continue;
-      EXPECT_NE(read_only(document.dump()).status, BW_OK) << "the schema alone refuses \"" << text << "\" at " << pointer;
+      EXPECT_NE(read_only(document.dump()).status, BW_OK)
+          << "the schema alone refuses \"" << text << "\" at " << pointer;
     }
 }
 

@@ -88,7 +88,8 @@ inline Outcome read_only(const std::string& text) {
 }
 
 inline Outcome call(const Json& vector, const Json& options) {
-  return vector.at("call") == "convert" ? convert(request_text(vector)) : compare(request_text(vector), options);
+  return vector.at("call") == "convert" ? convert(request_text(vector))
+                                        : compare(request_text(vector), options);
 }
 
 }  // namespace vectors

@@ -38,7 +38,8 @@ std::string lower(std::string text) {
 }
 bool says(const Json& value, const Json& words) {
   const std::string text = lower(value.is_string() ? value.get<std::string>() : value.dump());
-  return std::all_of(words.begin(), words.end(), [&](const Json& word) { return text.find(lower(word)) != text.npos; });
+  return std::all_of(words.begin(), words.end(),
+                     [&](const Json& word) { return text.find(lower(word)) != text.npos; });
 }
 
 /// What stands at a pointer, or null.
@@ -71,7 +72,8 @@ void expect_answer(const Json& vector, const Json& options, const Decimal& relat
     } else if (found == nullptr) {
       ADD_FAILURE() << "nothing stands at " << pointer;
     } else {
-      EXPECT_TRUE(is_expected(*found, expected, tolerance)) << pointer << " is " << *found << ", expected " << expected;
+      EXPECT_TRUE(is_expected(*found, expected, tolerance))
+          << pointer << " is " << *found << ", expected " << expected;
     }
   }
 }
@@ -119,17 +121,20 @@ TEST_P(Bad, reports_its_errors) {
   EXPECT_NE(result.status, BW_OK);
   const Json expected = vector.contains("errors") ? vector.at("errors") : Json::array({vector.at("error")});
   ASSERT_GE(expected.size(), 1U);
-  for (const Json& one : expected) EXPECT_TRUE(is_reported(result.errors, one)) << one << " is not in " << result.errors.dump(1);
+  for (const Json& one : expected)
+    EXPECT_TRUE(is_reported(result.errors, one)) << one << " is not in " << result.errors.dump(1);
 }
 
 std::string vector_name(const testing::TestParamInfo<const Json*>& info) {
   std::string name = info.param->at("id");
-  std::replace_if(name.begin(), name.end(), [](unsigned char c) { return !std::isalnum(c); }, '_');
+  std::replace_if(
+      name.begin(), name.end(), [](unsigned char c) { return !std::isalnum(c); }, '_');
   return name;
 }
 bool is_good(const Json& vector) { return !is_bad(vector); }
 bool runs_in_doubles(const Json& vector) {
-  return is_good(vector) && vector.at("call") == "compare" && !vector.value("options", Json::object()).contains("arithmetic");
+  return is_good(vector) && vector.at("call") == "compare" &&
+         !vector.value("options", Json::object()).contains("arithmetic");
 }
 INSTANTIATE_TEST_SUITE_P(Core, Good, testing::ValuesIn(chosen(is_good)), vector_name);
 INSTANTIATE_TEST_SUITE_P(Core, InDoubles, testing::ValuesIn(chosen(runs_in_doubles)), vector_name);
@@ -148,7 +153,8 @@ TEST(File, says_what_its_page_asks_for) {
     EXPECT_NE(vector.contains("expected"), is_bad(vector)) << id;
     EXPECT_EQ(id.starts_with("bad-"), is_bad(vector)) << id;
     EXPECT_EQ(vector.contains("schema"), is_bad(vector)) << id;
-    EXPECT_EQ(vector.contains("source") && vector.contains("tag") && vector.contains("how"), is_good(vector)) << id;
+    EXPECT_EQ(vector.contains("source") && vector.contains("tag") && vector.contains("how"), is_good(vector))
+        << id;
     EXPECT_TRUE(is_bad(vector) || std::set<std::string>({"P", "M", "C", "CP"}).count(vector.at("tag"))) << id;
   }
   EXPECT_GE(ids.size(), 290U);
@@ -156,7 +162,9 @@ TEST(File, says_what_its_page_asks_for) {
 
 TEST(File, expects_something_of_every_vector) {
   for (const Json& vector : core().at("vectors")) {
-    const Json& expected = is_good(vector) ? vector.at("expected") : vector.contains("errors") ? vector.at("errors") : vector.at("error");
+    const Json& expected = is_good(vector)             ? vector.at("expected")
+                           : vector.contains("errors") ? vector.at("errors")
+                                                       : vector.at("error");
     EXPECT_FALSE(expected.empty()) << vector.at("id");
     EXPECT_TRUE(figure(vector.value("tolerance", "0"))) << vector.at("id");
   }
