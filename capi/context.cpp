@@ -61,11 +61,11 @@ const NamedLimit& find_limit(const char* name) {
 
 bw_status keep_error(bw_context& context, std::vector<Complaint> complaints) {
   for (Complaint& one : complaints) {
-    one.pointer = readable(one.pointer);
+    if (!is_utf8(one.pointer)) one.pointer = readable(one.pointer);
     one.text = readable(one.text);
   }
   const Complaint& first = complaints.front();
-  std::string text = first.pointer.empty() ? first.text : first.pointer + ": " + first.text;
+  std::string text = first.pointer.empty() ? first.text : readable(first.pointer) + ": " + first.text;
   if (complaints.size() > 1) text += " (and " + std::to_string(complaints.size() - 1) + " more)";
   context.list = error_list(complaints);
   context.text = std::move(text);

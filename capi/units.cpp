@@ -30,19 +30,32 @@ bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answ
   });
 }
 
+namespace {
+/// Whether the places of all numbers of an array can be computed.
+bool is_within_reach(int64_t stride, size_t count) {
+  if (stride == 0 || stride == INT64_MIN) return false;
+  constexpr auto most = static_cast<std::uint64_t>(PTRDIFF_MAX) / sizeof(double);
+  const auto step = static_cast<std::uint64_t>(stride < 0 ? -stride : stride);
+  return step <= most && count <= most / step;
+}
+}  // namespace
+
 bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride, size_t count, const char* from,
                            const char* to, double* out, int64_t out_stride) noexcept {
-  return guarded(context, [&] {
+  const auto at = [](std::size_t i, int64_t step) { return static_cast<std::int64_t>(i) * step; };
+  const bool reachable = is_within_reach(stride, count) && is_within_reach(out_stride, count);
+  const bw_status status = guarded(context, [&] {
     require_pointer(from, "the unit to convert from is NULL");
     require_pointer(to, "the unit to convert to is NULL");
     require(count == 0 || (values != nullptr && out != nullptr), Code::usage_null, "the array of values or of results is NULL");
-    require(stride != 0 && out_stride != 0, Code::usage_size, "a stride is 0");
-    require(count <= static_cast<std::uint64_t>(PTRDIFF_MAX) / sizeof(double), Code::usage_size, "the count is out of range");
-    const auto at = [](std::size_t i, int64_t step) { return static_cast<std::int64_t>(i) * step; };
-    for (std::size_t i = 0; i < count && values != out; ++i) out[at(i, out_stride)] = std::numeric_limits<double>::quiet_NaN();
+    require(reachable, Code::usage_size, "a stride is 0, or with the count out of range");
     const double factor = conversion_factor(from, to);
     for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = values[at(i, stride)] * factor;
   });
+  const bool in_place = values == out;  // the caller's numbers stay what they are
+  if (status == BW_OK || out == nullptr || !reachable || in_place) return status;
+  for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = std::numeric_limits<double>::quiet_NaN();
+  return status;
 }
 
 bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) noexcept {

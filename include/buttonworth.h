@@ -266,7 +266,8 @@ BW_API bw_status bw_convert(bw_context* context, const char* json, size_t size,
 
 /* Converts count numbers from one unit to another of the same dimension, from values[i * stride]
  * to out[i * out_stride], strides counted in doubles and not 0. values and out may be the same
- * array with the same stride. NaN and infinities pass through.
+ * array with the same stride, and must not overlap otherwise. NaN and infinities pass through. After
+ * a failure the results are NaN, or what they were where out is values or cannot be reached.
  * Errors: usage, document (the units). Since 0.1.
  *     double grams;
  *     bw_convert_array(context, &ounces, 1, 1, "ozt", "g", &grams, 1); */

@@ -14,7 +14,12 @@ constexpr const char* plan_format = "buttonworth-plan/1";
 struct PlanReader : Reader {
   using Reader::Reader;
   Plan plan;
+  std::vector<std::string> kindless;  ///< steps that could not be read, told once
 };
+bool is_kindless(const Reader& reader, const Step& step) {
+  const auto& names = static_cast<const PlanReader&>(reader).kindless;
+  return std::find(names.begin(), names.end(), step.basics.name) != names.end();
+}
 Plan& plan_of(Reader& reader) { return static_cast<PlanReader&>(reader).plan; }
 
 const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.quantities[q].mean; }
@@ -232,6 +237,12 @@ void read_worked(const Value& value, const Place& place, Reader& reader, std::in
   const auto step = refer(*value.find("step"), Place(place, "step"), reader, names_of(plan.steps), "step");
   if (!step) return;
   out.step = *step;
+  if (is_kindless(reader, plan.steps[*step])) {
+    each_member(value, place, [&](const std::string& key, const Value& node, const Place& at) {
+      if (key != "step") read_node(node, at, reader, depth + 1);
+    });
+    return;
+  }
   const std::vector<std::string> names = output_names(plan.steps[*step]);
   for (std::size_t i = 0; i < names.size(); ++i) {
     auto& node = out.outputs.emplace_back();
@@ -435,7 +446,7 @@ void require_curves(const Place& place, Reader& reader) {
   note_assayed(plan.lot, in_lot);
   for (const Step& step : plan.steps) {
     auto* table = std::get_if<Table>(&step.kind);
-    if (table == nullptr) continue;
+    if (table == nullptr || is_kindless(reader, step)) continue;
     const Place steps(place, "steps"), at(steps, step.basics.name);
     for (Analyte a = 0; a < matter.size(); ++a) {
       const bool entered = std::any_of(table->curves.begin(), table->curves.end(), [&](const AnalyteCurve& entry) { return entry.analyte == a; });
@@ -485,6 +496,14 @@ Form<bool> at_least_one_route(const Form<bool>& routes) {
           }};
 }
 
+Form<Step> step_in_plan() {
+  return {[](const Value& value, const Place& place, Reader& reader, Step& out) {
+            step_form().read(value, place, reader, out);
+            if (!has_kind(value)) static_cast<PlanReader&>(reader).kindless.push_back(out.basics.name);
+          },
+          step_form().schema};
+}
+
 struct Document {
   std::string format;
   std::vector<Exchange> exchange;
@@ -502,7 +521,7 @@ const Form<Document>& plan_form() {
           .need("discount", &Document::discount, into(&Plan::discount, quantity(Dimension::annual)))
           .may("day", &Document::day, into(&Plan::day, quantity(Dimension::time, Allowed::positive, Companion::reciprocal)), "24 h")
           .need("lot", &Document::lot, into(&Plan::lot, lot_form()))
-          .may("steps", &Document::steps, into(&Plan::steps, map_of<Step>(step_form(), name_step, "an object from names to steps")))
+          .may("steps", &Document::steps, into(&Plan::steps, map_of<Step>(step_in_plan(), name_step, "an object from names to steps")))
           .may("terms", &Document::terms, into(&Plan::terms, map_of<Terms>(terms_form(), name_terms, "an object from names to terms of sale")))
           .may("levies", &Document::levies, into(&Plan::levies, list_of(levy_form())))
           .need("routes", &Document::routes,
@@ -564,12 +583,22 @@ Form<bool> boolean_form() {
           [](SchemaBook&) { return Json{{"type", "boolean"}}; }};
 }
 
+Form<std::vector<std::string>> route_names_form() {
+  auto form = list_of(text_form(), 1);
+  form.schema = [names = form.schema](SchemaBook& book) {
+    Json schema = names(book);
+    schema["uniqueItems"] = true;
+    return schema;
+  };
+  return form;
+}
+
 const Form<OptionsDraft>& options_form() {
   static const Form<OptionsDraft> form =
       Fields<OptionsDraft>()
           .may("how", &OptionsDraft::how, boolean_form())
           .may("arithmetic", &OptionsDraft::in_decimal, choice<bool>({{"decimal", true}, {"double", false}}))
-          .may("routes", &OptionsDraft::routes, list_of(text_form(), 1))
+          .may("routes", &OptionsDraft::routes, route_names_form())
           .form("an object of options");
   return form;
 }
@@ -603,8 +632,13 @@ RequestedComparison read_compare_options(const std::optional<Value>& document, c
   for (std::size_t i = 0; draft.routes && i < draft.routes->size(); ++i) {
     const std::string& name = (*draft.routes)[i];
     const auto found = std::find(names.begin(), names.end(), name);
-    if (found != names.end()) request.options.routes.push_back(static_cast<std::size_t>(found - names.begin()));
-    else reader.complain(Code::name, Place(routes, i), "the plan has no route " + name + nearest_text(name, names));
+    const auto first = std::find(draft.routes->begin(), draft.routes->end(), name) - draft.routes->begin();
+    if (found == names.end())
+      reader.complain(Code::name, Place(routes, i), "the plan has no route " + name + nearest_text(name, names));
+    else if (static_cast<std::size_t>(first) < i)
+      reader.complain(Code::repeated, Place(routes, i), "the route " + name + " stands twice: remove one of the two");
+    else
+      request.options.routes.push_back(static_cast<std::size_t>(found - names.begin()));
   }
   for (Complaint& one : reader.complaints) complaints.push_back({Code::usage_options, one.pointer, one.text});
   return request;

@@ -467,14 +467,19 @@ const std::vector<Kind>& kinds() {
   return all;
 }
 
+const Kind* kind_named(const std::string& name) {
+  for (const Kind& one : kinds())
+    if (one.name == name) return &one;
+  return nullptr;
+}
+
 void read_step(const Value& value, const Place& place, Reader& reader, Step& out) {
   if (!require_kind(value, Value::Kind::object, place, reader, "an object with kind")) return;
   const Value* kind = value.find("kind");
   if (kind == nullptr) return reader.complain(Code::missing_field, place, "the field kind is missing: table, split, dry or melt");
   const Place at(place, "kind");
   if (!require_kind(*kind, Value::Kind::text, at, reader, "\"table\", \"split\", \"dry\" or \"melt\"")) return;
-  for (const Kind& one : kinds())
-    if (one.name == kind->text) return one.read(value, place, reader, out);
+  if (const Kind* known = kind_named(kind->text)) return known->read(value, place, reader, out);
   reader.complain(Code::range, at, '"' + kind->text + "\" is none of \"table\", \"split\", \"dry\" or \"melt\"");
 }
 
@@ -488,6 +493,11 @@ const Form<Step>& step_form() {
                  return Json{{"oneOf", ways}};
                }});
   return form;
+}
+
+bool has_kind(const Value& step) {
+  const Value* kind = step.find("kind");
+  return kind != nullptr && kind_named(kind->text) != nullptr;
 }
 
 }  // namespace buttonworth

@@ -8,4 +8,7 @@ namespace buttonworth {
 
 const Form<Step>& step_form();
 
+/// Whether a step says of what kind it is: without, nothing more can be said of it.
+bool has_kind(const Value& step);
+
 }  // namespace buttonworth

@@ -53,7 +53,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   }
   bool number_integer(number_integer_t value) override { return put_number(std::to_string(value)); }
   bool number_unsigned(number_unsigned_t value) override { return put_number(std::to_string(value)); }
-  bool number_float(number_float_t, const string_t& text) override { return put_number(text); }
+  bool number_float(number_float_t, const string_t& text) override { return put_number(as_written(text)); }
   bool string(string_t& text) override {
     Value made;
     made.kind = Kind::text;
@@ -92,6 +92,12 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
     auto& seen = seen_.back();
     if (seen.empty()) seen.insert(object.names.begin(), object.names.end());
     return !seen.insert(name).second;
+  }
+  /// The parser puts the locale's decimal point into the text of a number.
+  static std::string as_written(std::string text) {
+    for (char& c : text)
+      if ((c < '0' || c > '9') && c != '-' && c != '+' && c != 'e' && c != 'E') c = '.';
+    return text;
   }
   bool put_number(std::string text) {
     Value made;
@@ -237,14 +243,25 @@ void make_lists(Value& value) {
 
 }  // namespace
 
-void require_utf8(std::string_view text) {
-  for (std::size_t at = 0; at < text.size();) {
+namespace {
+/// Where the first byte stands that is no UTF-8; the text's size if none does.
+std::size_t utf8_fault(std::string_view text) {
+  std::size_t at = 0;
+  while (at < text.size()) {
     const std::size_t length = utf8_length(text, at);
-    if (length == 0)
-      throw Error(Code::utf8, "byte " + std::to_string(at + 1) +
-                                  " of the document is not UTF-8: save the text as UTF-8");
+    if (length == 0) break;
     at += length;
   }
+  return at;
+}
+}  // namespace
+
+bool is_utf8(std::string_view text) { return utf8_fault(text) == text.size(); }
+
+void require_utf8(std::string_view text) {
+  const std::size_t at = utf8_fault(text);
+  if (at < text.size())
+    throw Error(Code::utf8, "byte " + std::to_string(at + 1) + " of the document is not UTF-8: save the text as UTF-8");
 }
 
 std::string readable(std::string_view text) {
@@ -288,7 +305,7 @@ std::string Place::pointer() const {
 }
 
 Value read_json(std::string_view text, const DocumentLimits& limits) {
-  if (static_cast<std::int64_t>(text.size()) > limits.document_bytes)
+  if (text.size() > static_cast<std::uint64_t>(limits.document_bytes))
     throw Error(Code::limit, "the document has " + std::to_string(text.size()) + " bytes, more than the " +
                                  std::to_string(limits.document_bytes) + " allowed");
   require_utf8(text);

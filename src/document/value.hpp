@@ -63,6 +63,8 @@ class Place {
 /// deep is given up at once.
 Value read_json(std::string_view text, const DocumentLimits& limits);
 
+bool is_utf8(std::string_view text);
+
 /// Throws an Error (utf8) unless the text is UTF-8.
 void require_utf8(std::string_view text);
 
