@@ -1,27 +1,46 @@
-# Sourced by examples/run and tests/run: need_packages NAME... installs what is missing of Debian's
-# packages as root or through sudo, or says what to install and stops.
+# Sourced by examples/run and tests/run. Both functions fail, having said why, where packages stay missing.
+
+say() { printf '%s\n' "$*" >&2; }
+
+# Runs a command without a word, unless it fails: then shows what it said.
+quietly() {
+  log=$(mktemp)
+  if "$@" >"$log" 2>&1; then
+    rm -f "$log"
+  else
+    cat "$log" >&2
+    rm -f "$log"
+    return 1
+  fi
+}
+
+# Runs a command as root: as it is, or through sudo where that asks for no password.
+as_root() {
+  if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo -n "$@"; fi
+}
+
+can_install() {
+  command -v apt-get >/dev/null || return 1
+  [ "$(id -u)" -eq 0 ] || sudo -n true 2>/dev/null
+}
+
+# install_packages NAME... installs Debian's packages. The lists of a new machine are empty or old.
+install_packages() {
+  if ! can_install; then
+    say "Please install these packages, then run this again (names as in Debian): $*"
+    return 1
+  fi
+  say "Installing: $*"
+  quietly as_root env DEBIAN_FRONTEND=noninteractive apt-get -q update &&
+    quietly as_root env DEBIAN_FRONTEND=noninteractive apt-get -q install -y --no-install-recommends "$@"
+}
+
+# need_packages NAME... installs those that are missing.
 need_packages() {
   missing=
   for package in "$@"; do
     dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
   done
-  [ -n "$missing" ] || return 0
-  if [ "$(id -u)" = 0 ]; then
-    as_root=
-  elif command -v sudo >/dev/null 2>&1 && sudo -n true 2>/dev/null; then
-    as_root=sudo
-  else
-    echo "These packages are missing; install them, then run this again:" >&2
-    echo "  apt-get install$missing" >&2
-    exit 1
-  fi
-  echo "Installing:$missing" >&2
-  log=$(mktemp)
-  # The lists of a new machine are empty or old.
-  if ! { $as_root apt-get update && $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends $missing; } >"$log" 2>&1; then
-    cat "$log" >&2
-    rm -f "$log"
-    exit 1
-  fi
-  rm -f "$log"
+  # shellcheck disable=SC2086 # one word a package
+  [ -z "$missing" ] || install_packages $missing
 }

@@ -4,7 +4,6 @@
 #include <cmath>
 #include <limits>
 
-
 namespace buttonworth {
 
 namespace {
@@ -28,7 +27,7 @@ class Search {
   }
 
   CutSearch run() {
-    if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points);
+    if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points, most_levels);
     else look_in_box();
     CutSearch result{{}, range_};
     for (const Point& point : found_) result.best.push_back({point.pulls, point.value});
@@ -36,9 +35,10 @@ class Search {
   }
 
  private:
-  static constexpr int line_points = 512;
+  static constexpr int line_points = 1024;
   static constexpr int closer_points = 16;
   static constexpr int most_levels = 60;
+  static constexpr int few_levels = 8;
   static constexpr double narrowest = 1e-9;
   static constexpr std::size_t most_stretches = 10;
   static constexpr std::size_t kept_settings = 4;
@@ -61,9 +61,10 @@ class Search {
     const double further = s[table.middlings];
     if (further > 0) ends.second = std::min(ends.second, (1 - further) * (1 - 1e-9));
     if (ends.second < ends.first)
-      throw Error(Code::range, "step " + plain_.plan->steps[step].basics.name +
-                                   ": the middlings leave no room for a best cut, which is looked for from a pull of " +
-                                   Figures<double>::percent_text(ends.first) + " on");
+      throw Error(Code::range,
+                  "step " + plain_.plan->steps[step].basics.name +
+                      ": the middlings leave no room for a best cut, which is looked for from a pull of " +
+                      Figures<double>::percent_text(ends.first) + " on");
     return ends;
   }
 
@@ -93,46 +94,58 @@ class Search {
     const double start = overlap ? ends.first - step : ends.first;
     std::vector<Point> points(static_cast<std::size_t>(count), base);
     for (std::size_t i = 0; i < points.size(); ++i)
-      points[i].pulls[cut] = std::clamp(start + step * static_cast<double>(i), range_[cut].first, range_[cut].second);
+      points[i].pulls[cut] =
+          std::clamp(start + step * static_cast<double>(i), range_[cut].first, range_[cut].second);
     evaluate(points);
     return points;
   }
 
-  void look_along(const Point& base, std::size_t cut, int count) {
+  /// The best setting along one cut, the others held at the base's.
+  Point look_along(const Point& base, std::size_t cut, int count, int levels) {
+    Point best = base;
     std::vector<Stretch> stretches;
-    judge(line(base, cut, range_[cut], count, false), cut, stretches);
+    judge(line(base, cut, range_[cut], count, false), cut, stretches, best);
     const double narrow = (range_[cut].second - range_[cut].first) * narrowest;
-    for (int level = 0; level < most_levels; ++level) {
-      choose_promising(stretches);
+    for (int level = 0; level < levels; ++level) {
+      choose_promising(stretches, best.value);
       if (stretches.empty()) break;
-      const auto now = stretches.begin() + static_cast<std::ptrdiff_t>(std::min(stretches.size(), most_stretches));
+      const auto now =
+          stretches.begin() + static_cast<std::ptrdiff_t>(std::min(stretches.size(), most_stretches));
       std::vector<Stretch> open(now, stretches.end());  // those not looked into yet stay open
       for (auto one = stretches.begin(); one != now; ++one)
-        if (one->high - one->low > narrow) judge(line(base, cut, {one->low, one->high}, closer_points, true), cut, open);
+        if (one->high - one->low > narrow)
+          judge(line(base, cut, {one->low, one->high}, closer_points, true), cut, open, best);
       stretches = std::move(open);
     }
+    return best;
   }
 
-  /// What the stretch right of point i may hold: each end's value carried on along the slope that
-  /// leads to it. Between two refused pulls with different reasons there may be room for taken ones.
+  /// What the stretch right of point i may hold. The left end's value carried on by the steepest rise
+  /// near by, the right end's by the steepest fall; where the value is a saw with teeth finer than the
+  /// line, as with many small melts, its bends to either side tell how high the teeth are. Between two
+  /// refused pulls with different reasons there may be room for taken ones.
   static double promise(const std::vector<Point>& points, std::size_t i) {
-    auto value = [&](std::size_t k) { return k < points.size() ? points[k].value : nothing; };
-    const double left = value(i), right = value(i + 1);
+    const double left = points[i].value, right = points[i + 1].value;
     if (left == nothing && right == nothing)
       return points[i].refusals != points[i + 1].refusals ? std::numeric_limits<double>::infinity() : nothing;
-    auto carried = [](double from, double before) {
-      return from == nothing ? nothing : from + (before == nothing ? 0 : std::max(0.0, from - before));
-    };
-    // At an end of the line nothing leads to it: the slope beyond the stretch serves.
-    auto mirrored = [](double at, double near, double far) {
-      return near == nothing || far == nothing ? nothing : at - (far - near);
-    };
-    const double before = i > 0 ? value(i - 1) : mirrored(left, right, value(2));
-    const double after = i + 2 < points.size() ? value(i + 2) : mirrored(right, left, i > 0 ? value(i - 1) : nothing);
-    return std::max(carried(left, before), carried(right, after));
+    constexpr std::size_t near = 3;
+    constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
+    double rise = 0, fall = 0, teeth = 0, last_step = unknown, last_bend = unknown;
+    for (std::size_t k = i - std::min(i, near); k <= i + near && k + 1 < points.size(); ++k) {
+      const double step = points[k + 1].value - points[k].value;
+      const double bend = step - last_step;
+      if (k != i && std::isfinite(step)) rise = std::max(rise, step), fall = std::max(fall, -step);
+      if (bend * last_bend < 0) teeth = std::max(teeth, std::min(std::abs(bend), std::abs(last_bend)));
+      last_step = std::isfinite(step) ? step : unknown;
+      last_bend = bend;
+    }
+    return std::max(left + std::max(rise, teeth), right + std::max(fall, teeth));
   }
 
-  static void judge(const std::vector<Point>& points, std::size_t cut, std::vector<Stretch>& stretches) {
+  static void judge(const std::vector<Point>& points, std::size_t cut, std::vector<Stretch>& stretches,
+                    Point& best) {
+    for (const Point& one : points)
+      if (one.value > best.value) best = one;
     for (std::size_t i = 0; i + 1 < points.size(); ++i) {
       const double low = points[i].pulls[cut], high = points[i + 1].pulls[cut];
       const double most = promise(points, i);
@@ -140,17 +153,18 @@ class Search {
     }
   }
 
-  void choose_promising(std::vector<Stretch>& stretches) const {
-    const double best = found_.empty() ? nothing : found_.front().value;
+  static void choose_promising(std::vector<Stretch>& stretches, double best) {
     const double enough = best == nothing ? nothing : best + std::abs(best) * value_resolution;
     std::erase_if(stretches, [&](const Stretch& one) { return one.promise <= enough; });
-    std::sort(stretches.begin(), stretches.end(), [](const Stretch& a, const Stretch& b) { return a.promise > b.promise; });
+    std::sort(stretches.begin(), stretches.end(),
+              [](const Stretch& a, const Stretch& b) { return a.promise > b.promise; });
   }
 
   // ---- Several cuts together -----------------------------------------------------------------
 
-  /// Points spread evenly over all cuts, then each cut in turn from the best of them, then smaller and
-  /// smaller boxes around those.
+  /// Points spread evenly over all cuts; from the best of each slice of each cut along one cut after the
+  /// other, as the value's ridges, where a product just reaches a band, run across; then smaller and
+  /// smaller boxes around the best.
   void look_in_box() {
     Point centre;
     std::vector<double> reach;
@@ -158,13 +172,36 @@ class Search {
       centre.pulls.push_back((ends.first + ends.second) / 2);
       reach.push_back((ends.second - ends.first) / 2);
     }
-    spread(centre, reach, 4096);
+    const std::vector<Point> points = spread(centre, reach, 4096);
     evaluate_corners(centre);
-    for (int round = 0; round < 3; ++round)
-      for (const Point& start : std::vector<Point>(found_)) {
-        for (std::size_t cut = 0; cut < range_.size(); ++cut) look_along(Point(found_.front()), cut, closer_points * 4);
-        close_in(start, reach);
-      }
+    for (std::size_t cut = 0; cut < range_.size(); ++cut)
+      for (const Point& start : best_of_slices(points, cut)) climb(start, few_levels);
+    for (const Point& start : std::vector<Point>(found_)) close_in(start, reach);
+    climb(Point(found_.empty() ? centre : found_.front()), most_levels);
+  }
+
+  std::vector<Point> best_of_slices(const std::vector<Point>& points, std::size_t cut) const {
+    constexpr int slices = 24;
+    const auto [low, high] = range_[cut];
+    std::vector<Point> best(slices);
+    for (const Point& one : points) {
+      const double place = high > low ? (one.pulls[cut] - low) / (high - low) : 0;
+      Point& here =
+          best[static_cast<std::size_t>(std::clamp(static_cast<int>(place * slices), 0, slices - 1))];
+      if (here.pulls.empty() || one.value > here.value) here = one;
+    }
+    std::erase_if(best, [](const Point& one) { return one.pulls.empty(); });
+    return best;
+  }
+
+  /// Along one cut after the other, as long as that helps.
+  void climb(Point at, int levels) {
+    for (int round = 0; round < 3; ++round) {
+      const double before = at.value;
+      for (std::size_t cut = 0; cut < range_.size(); ++cut)
+        at = look_along(at, cut, closer_points * 4, levels);
+      if (at.value <= before) return;
+    }
   }
 
   /// Accept limits that pull all cuts the same way leave room in a corner of the box last.
@@ -172,7 +209,8 @@ class Search {
     const std::size_t cuts = std::min<std::size_t>(range_.size(), 8);
     std::vector<Point> corners(std::size_t{1} << cuts, centre);
     for (std::size_t i = 0; i < corners.size(); ++i)
-      for (std::size_t k = 0; k < cuts; ++k) corners[i].pulls[k] = (i >> k & 1) != 0 ? range_[k].second : range_[k].first;
+      for (std::size_t k = 0; k < cuts; ++k)
+        corners[i].pulls[k] = (i >> k & 1) != 0 ? range_[k].second : range_[k].first;
     evaluate(corners);
   }
 
@@ -189,7 +227,8 @@ class Search {
   /// solves g^(n + 1) + g = 1 for n cuts. It covers a box of any dimension evenly.
   std::vector<Point> spread(const Point& centre, const std::vector<double>& reach, int count) {
     double g = 0.6;
-    for (int i = 0; i < 60; ++i) g = std::pow(1.0 - g, 1.0 / (static_cast<double>(reach.size()) + 1.0)) * 0.5 + g * 0.5;
+    for (int i = 0; i < 60; ++i)
+      g = std::pow(1.0 - g, 1.0 / (static_cast<double>(reach.size()) + 1.0)) * 0.5 + g * 0.5;
     std::vector<Point> points(static_cast<std::size_t>(count), centre);
     double step = 1;
     for (std::size_t k = 0; k < reach.size(); ++k) {
@@ -197,7 +236,8 @@ class Search {
       for (std::size_t i = 0; i < points.size(); ++i) {
         const double turns = 0.5 + step * static_cast<double>(i);
         const double place = turns - std::floor(turns);
-        points[i].pulls[k] = std::clamp(centre.pulls[k] + reach[k] * (2 * place - 1), range_[k].first, range_[k].second);
+        points[i].pulls[k] =
+            std::clamp(centre.pulls[k] + reach[k] * (2 * place - 1), range_[k].first, range_[k].second);
       }
     }
     evaluate(points);
@@ -230,7 +270,8 @@ bool same_node(const Node* a, const Node* b) {
   if (a == nullptr || b == nullptr) return a == b;
   if (a->what.index() != b->what.index()) return false;
   return std::visit(
-      [&](const auto& what) { return same_end(what, std::get<std::decay_t<decltype(what)>>(b->what)); }, a->what);
+      [&](const auto& what) { return same_end(what, std::get<std::decay_t<decltype(what)>>(b->what)); },
+      a->what);
 }
 
 bool same_search(const Route& a, const Route& b) {

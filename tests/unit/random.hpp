@@ -2,8 +2,8 @@
 #pragma once
 
 #include <charconv>
-#include <cmath>
 #include <cstdint>
+#include <random>
 #include <string>
 #include <vector>
 
@@ -11,15 +11,9 @@ namespace buttonworth::test {
 
 class Random {
  public:
-  explicit Random(std::uint64_t seed) : state_(seed * 0x9e3779b97f4a7c15 + 0x853c49e6748fea9b) {}
+  explicit Random(std::uint64_t seed) : engine_(seed) {}
 
-  /// Steele, Lea and Flood's split mix, OOPSLA 2014.
-  std::uint64_t next() {
-    std::uint64_t z = (state_ += 0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111eb;
-    return z ^ (z >> 31);
-  }
+  std::uint64_t next() { return engine_(); }
   double real(double low, double high) {
     return low + (high - low) * (static_cast<double>(next() >> 11) * 0x1.0p-53);
   }
@@ -47,7 +41,7 @@ class Random {
   }
 
  private:
-  std::uint64_t state_;
+  std::mt19937_64 engine_;  // the standard fixes its numbers, not those of its distributions
 };
 
 }  // namespace buttonworth::test
