@@ -33,10 +33,10 @@ std::size_t utf8_length(std::string_view text, std::size_t at) {
 }
 
 /// Each error names its place, so that a long name would stand in each of them.
-void require_short(std::string_view name, const DocumentLimits& limits, const std::string& pointer) {
+void require_short(std::string_view name, const DocumentLimits& limits) {
   if (static_cast<std::int64_t>(name.size()) > limits.name_bytes)
-    throw Error(Code::limit, "a name of " + std::to_string(name.size()) + " bytes stands here, more than the " +
-                                 std::to_string(limits.name_bytes) + " allowed", pointer);
+    throw Error(Code::limit, "the name " + std::string(name.substr(0, 30)) + "… has " + std::to_string(name.size()) +
+                                 " bytes, more than the " + std::to_string(limits.name_bytes) + " allowed");
 }
 
 /// Builds a Value from the parser's events, within the limits.
@@ -67,7 +67,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   bool end_array() override { return close(); }
   bool key(string_t& name) override {
     Value& object = *open_.back();
-    require_short(name, limits_, pointer());
+    require_short(name, limits_);
     if (stands_already(object, name))
       throw Error(Code::repeated, "the name " + name + " stands twice in one object: remove one of the two",
                   pointer() + pointer_step(name));
@@ -212,7 +212,7 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
     if (next == nullptr) {
       if (static_cast<std::int64_t>(at->items.size()) >= limits.list_length)
         throw Error(Code::limit, "a list or object holds more than " + std::to_string(limits.list_length) + " values", std::string(pointer));
-      require_short(part, limits, "");
+      require_short(part, limits);
       at->names.push_back(part);
       next = &at->items.emplace_back();
     }

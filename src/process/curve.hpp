@@ -51,7 +51,7 @@ N end_slope(const N& h, const N& h2, const N& s, const N& s2) {
 template <class N>
 std::vector<CurvePiece<N>> monotone_cubic(const std::vector<N>& x, const std::vector<N>& r) {
   const std::size_t pieces = x.size() - 1;
-  std::vector<N> h(pieces), per_h(pieces), slope(pieces), d(x.size(), N(0));
+  std::vector<N> h(pieces), per_h(pieces), slope(pieces), d(x.size());
   for (std::size_t k = 0; k < pieces; ++k) {
     h[k] = x[k + 1] - x[k];
     per_h[k] = N(1) / h[k];

@@ -29,24 +29,18 @@ N zero_between(const Cubic<N>& f, const N& low, const N& high) {
       high, boost::math::tools::digits<N>() - 4, most_steps);
 }
 
-/// Where the cubic turns inside its width, from the right.
+/// Where the cubic turns inside its width, from the right: the zeros of b + t (2 c + t 3 d), in the form
+/// that neither cancels nor needs a d.
 template <Scalar N>
 std::vector<N> turns_from_right(const Cubic<N>& f) {
   using std::sqrt;
   std::vector<N> turns;
-  auto keep = [&](const N& t) {
-    if (t > N(0) && t < f.width) turns.push_back(t);
-  };
-  if (f.d == N(0)) {
-    if (f.c != N(0)) keep(N(-f.b / (N(2) * f.c)));
-    return turns;
-  }
   const N root = f.c * f.c - N(3) * f.d * f.b;
   if (root < N(0)) return turns;
-  N first = (-f.c + sqrt(root)) / (N(3) * f.d), second = (-f.c - sqrt(root)) / (N(3) * f.d);
-  if (first < second) std::swap(first, second);
-  keep(first);
-  keep(second);
+  const N q = f.c < N(0) ? N(sqrt(root) - f.c) : N(-sqrt(root) - f.c);
+  for (const N& t : {ratio(q, N(N(3) * f.d)), ratio(f.b, q)})
+    if (t > N(0) && t < f.width) turns.push_back(t);
+  if (turns.size() == 2 && turns[0] < turns[1]) std::swap(turns[0], turns[1]);
   return turns;
 }
 
@@ -89,7 +83,6 @@ std::optional<N> largest_pull(const RecoveryCurve<N>& curve, const N& slope, con
 /// The smallest pull at which R ≥ recovery, or nothing.
 template <Scalar N>
 std::optional<N> smallest_pull(const RecoveryCurve<N>& curve, const N& recovery) {
-  if (above(recovery, N(1))) return std::nullopt;
   if (!curve.has_points()) {
     if (at_least(recovery, N(1))) return N(1);
     const N odds = recovery / (N(1) - recovery);

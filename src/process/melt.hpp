@@ -89,7 +89,7 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
     const N& fed = feed.content[metal.analyte];
     const N not_fume = fed - out.fume[metal.analyte];
     const N in_slag = out.slag_mass * s[metal.share];
-    out.bar[metal.analyte] = choose(fed > N(0), content_left(not_fume, in_slag), N(0));
+    out.bar[metal.analyte] = content_left(not_fume, in_slag);
     record.impossible(both(fed > N(0), above(in_slag, not_fume)), [&](const auto& say) {
       return Error(Code::melt, "step " + step.name +
                                    ": the slag at its stated grade would hold more " +

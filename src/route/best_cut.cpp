@@ -40,6 +40,8 @@ class Search {
   static constexpr int most_levels = 60;
   static constexpr int few_levels = 8;
   static constexpr double narrowest = 1e-9;
+  static constexpr double steeper = 4;
+  static constexpr std::size_t wide_view = 3, close_view = 1;  // neighbours that tell of a stretch
   static constexpr std::size_t most_stretches = 10;
   static constexpr std::size_t kept_settings = 4;
   static constexpr double value_resolution = 1e-7;
@@ -100,63 +102,86 @@ class Search {
     return points;
   }
 
+  /// What is known of the value along one cut.
+  struct Look {
+    std::size_t cut;
+    Point best;
+    double steepest = 0;  ///< change of value for one of pull, between neighbours of a line
+    std::vector<Stretch> open;
+  };
+
   /// The best setting along one cut, the others held at the base's.
   Point look_along(const Point& base, std::size_t cut, int count, int levels) {
-    Point best = base;
-    std::vector<Stretch> stretches;
-    judge(line(base, cut, range_[cut], count, false), cut, stretches, best);
+    Look look{cut, base, 0, {}};
+    judge(line(base, cut, range_[cut], count, false), wide_view, look);
     const double narrow = (range_[cut].second - range_[cut].first) * narrowest;
     for (int level = 0; level < levels; ++level) {
-      choose_promising(stretches, best.value);
-      if (stretches.empty()) break;
-      const auto now =
-          stretches.begin() + static_cast<std::ptrdiff_t>(std::min(stretches.size(), most_stretches));
-      std::vector<Stretch> open(now, stretches.end());  // those not looked into yet stay open
-      for (auto one = stretches.begin(); one != now; ++one)
-        if (one->high - one->low > narrow)
-          judge(line(base, cut, {one->low, one->high}, closer_points, true), cut, open, best);
-      stretches = std::move(open);
+      choose_promising(look);
+      if (look.open.empty()) break;
+      const std::size_t count_now = std::min(look.open.size(), most_stretches);
+      const std::vector<Stretch> now(look.open.begin(),
+                                     look.open.begin() + static_cast<std::ptrdiff_t>(count_now));
+      look.open.erase(look.open.begin(), look.open.begin() + static_cast<std::ptrdiff_t>(count_now));
+      for (const Stretch& one : now)
+        if (one.high - one.low > narrow)
+          judge(line(base, cut, {one.low, one.high}, closer_points, true), close_view, look);
     }
-    return best;
+    return look.best;
+  }
+
+  /// Of the first line that has two pulls taken side by side.
+  static void note_steepest(const std::vector<Point>& points, Look& look) {
+    if (look.steepest > 0) return;
+    for (std::size_t i = 0; i + 1 < points.size(); ++i) {
+      const Point &a = points[i], &b = points[i + 1];
+      const double slope = std::abs((b.value - a.value) / (b.pulls[look.cut] - a.pulls[look.cut]));
+      if (std::isfinite(slope)) look.steepest = std::max(look.steepest, slope);
+    }
   }
 
   /// What the stretch right of point i may hold. The left end's value carried on by the steepest rise
   /// near by, the right end's by the steepest fall; where the value is a saw with teeth finer than the
-  /// line, as with many small melts, its bends to either side tell how high the teeth are. Between two
-  /// refused pulls with different reasons there may be room for taken ones.
-  static double promise(const std::vector<Point>& points, std::size_t i) {
+  /// line, as with many small melts, its bends to either side tell how high the teeth are. A jump
+  /// near by counts as both: so no more is promised than a slope some times that of the first line
+  /// gives. Between two refused pulls with different reasons there may be room for taken ones.
+  static double promise(const std::vector<Point>& points, std::size_t i, std::size_t view, const Look& look) {
     const double left = points[i].value, right = points[i + 1].value;
     if (left == nothing && right == nothing)
       return points[i].refusals != points[i + 1].refusals ? std::numeric_limits<double>::infinity() : nothing;
-    constexpr std::size_t near = 3;
     constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
-    double rise = 0, fall = 0, teeth = 0, last_step = unknown, last_bend = unknown;
-    for (std::size_t k = i - std::min(i, near); k <= i + near && k + 1 < points.size(); ++k) {
+    double rise = 0, fall = 0, last_step = unknown, last_bend = unknown;
+    for (std::size_t k = i - std::min(i, view); k <= i + view && k + 1 < points.size(); ++k) {
       const double step = points[k + 1].value - points[k].value;
       const double bend = step - last_step;
       if (k != i && std::isfinite(step)) rise = std::max(rise, step), fall = std::max(fall, -step);
-      if (bend * last_bend < 0) teeth = std::max(teeth, std::min(std::abs(bend), std::abs(last_bend)));
+      if (bend * last_bend < 0) {
+        const double teeth = std::min(std::abs(bend), std::abs(last_bend));
+        rise = std::max(rise, teeth);
+        fall = std::max(fall, teeth);
+      }
       last_step = std::isfinite(step) ? step : unknown;
       last_bend = bend;
     }
-    return std::max(left + std::max(rise, teeth), right + std::max(fall, teeth));
+    const double most = look.steepest * steeper * (points[i + 1].pulls[look.cut] - points[i].pulls[look.cut]);
+    return std::max(left + std::min(rise, most), right + std::min(fall, most));
   }
 
-  static void judge(const std::vector<Point>& points, std::size_t cut, std::vector<Stretch>& stretches,
-                    Point& best) {
+  static void judge(const std::vector<Point>& points, std::size_t view, Look& look) {
+    note_steepest(points, look);
     for (const Point& one : points)
-      if (one.value > best.value) best = one;
+      if (one.value > look.best.value) look.best = one;
     for (std::size_t i = 0; i + 1 < points.size(); ++i) {
-      const double low = points[i].pulls[cut], high = points[i + 1].pulls[cut];
-      const double most = promise(points, i);
-      if (high > low && most > nothing) stretches.push_back({low, high, most});
+      const double low = points[i].pulls[look.cut], high = points[i + 1].pulls[look.cut];
+      const double most = promise(points, i, view, look);
+      if (high > low && most > nothing) look.open.push_back({low, high, most});
     }
   }
 
-  static void choose_promising(std::vector<Stretch>& stretches, double best) {
+  static void choose_promising(Look& look) {
+    const double best = look.best.value;
     const double enough = best == nothing ? nothing : best + std::abs(best) * value_resolution;
-    std::erase_if(stretches, [&](const Stretch& one) { return one.promise <= enough; });
-    std::sort(stretches.begin(), stretches.end(),
+    std::erase_if(look.open, [&](const Stretch& one) { return one.promise <= enough; });
+    std::sort(look.open.begin(), look.open.end(),
               [](const Stretch& a, const Stretch& b) { return a.promise > b.promise; });
   }
 
@@ -254,41 +279,56 @@ class Search {
 
 // ---- Ways that are the same ----------------------------------------------------------------------
 
-bool same_node(const Node* a, const Node* b);
+/// Whether two ways leave the same at every pull, in one plan.
+class Likeness {
+ public:
+  explicit Likeness(const Plan& plan) : plan_(plan) {}
 
-bool same_end(const Worked& a, const Worked& b) {
-  if (a.step != b.step || a.visit != b.visit) return false;
-  for (std::size_t i = 0; i < a.outputs.size(); ++i)
-    if (!same_node(a.outputs[i].get(), b.outputs[i].get())) return false;
-  return true;
-}
-bool same_end(const SoldTo& a, const SoldTo& b) { return a.terms == b.terms; }
-bool same_end(const Returned&, const Returned&) { return false; }  // their shares are quantities of their own
-bool same_end(const Kept&, const Kept&) { return true; }
+  bool of_searched(const Route& a, const Route& b) const {
+    auto same_way = [&](const Way& x, const Way& y) {
+      return x.searched == y.searched && (!x.searched || nodes(x.node.get(), y.node.get()));
+    };
+    if (a.searched != b.searched || !same_way(a.lot, b.lot)) return false;
+    for (std::size_t i = 0; i < a.apart.size(); ++i)
+      if (!same_way(a.apart[i], b.apart[i])) return false;
+    return true;
+  }
 
-bool same_node(const Node* a, const Node* b) {
-  if (a == nullptr || b == nullptr) return a == b;
-  if (a->what.index() != b->what.index()) return false;
-  return std::visit(
-      [&](const auto& what) { return same_end(what, std::get<std::decay_t<decltype(what)>>(b->what)); },
-      a->what);
-}
+ private:
+  bool nodes(const Node* a, const Node* b) const {
+    if (a == nullptr || b == nullptr) return a == b;
+    if (a->what.index() != b->what.index()) return false;
+    return std::visit(
+        [&](const auto& what) { return ends(what, std::get<std::decay_t<decltype(what)>>(b->what)); },
+        a->what);
+  }
+  bool ends(const Worked& a, const Worked& b) const {
+    if (a.step != b.step || a.visit != b.visit) return false;
+    for (std::size_t i = 0; i < a.outputs.size(); ++i)
+      if (!nodes(a.outputs[i].get(), b.outputs[i].get())) return false;
+    return true;
+  }
+  bool ends(const SoldTo& a, const SoldTo& b) const { return a.terms == b.terms; }
+  bool ends(const Returned& a, const Returned& b) const {
+    return quantities(a.after, b.after) &&
+           std::equal(a.shares.begin(), a.shares.end(), b.shares.begin(), b.shares.end(),
+                      [&](const AnalyteQuantity& x, const AnalyteQuantity& y) {
+                        return x.analyte == y.analyte && quantities(x.quantity, y.quantity);
+                      });
+  }
+  bool ends(const Kept&, const Kept&) const { return true; }
+  bool quantities(Quantity a, Quantity b) const {
+    return plan_.quantities[a].mean == plan_.quantities[b].mean;
+  }
 
-bool same_search(const Route& a, const Route& b) {
-  auto same_way = [](const Way& x, const Way& y) {
-    return x.searched == y.searched && (!x.searched || same_node(x.node.get(), y.node.get()));
-  };
-  if (a.searched != b.searched || !same_way(a.lot, b.lot)) return false;
-  for (std::size_t i = 0; i < a.apart.size(); ++i)
-    if (!same_way(a.apart[i], b.apart[i])) return false;
-  return true;
-}
+  const Plan& plan_;
+};
 
 }  // namespace
 
 const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
   for (const auto& [other, found] : known_)
-    if (same_search(*other, route)) return found;
+    if (Likeness(plan_).of_searched(*other, route)) return found;
   if (!plain_) {
     plain_.emplace(plan_);
     sweep_ = make_sweep(*plain_);

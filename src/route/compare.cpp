@@ -41,9 +41,7 @@ void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
 
 template <class N>
 std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
-  std::vector<Movement<N>> sorted;
-  for (const Movement<N>& one : movements)
-    if (one.amount != N(0)) sorted.push_back(one);
+  std::vector<Movement<N>> sorted = movements;
   std::stable_sort(sorted.begin(), sorted.end(),
                    [](const Movement<N>& a, const Movement<N>& b) { return a.day < b.day; });
   std::vector<CashDay<N>> days;
@@ -52,8 +50,8 @@ std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
     const N& day = sorted[i].day;
     N in(0), out(0);
     for (; i < sorted.size() && same(sorted[i].day, day); ++i) {
-      if (sorted[i].amount > N(0)) in += sorted[i].amount;
-      else out -= sorted[i].amount;
+      in += not_negative(sorted[i].amount);
+      out += not_negative(N(-sorted[i].amount));
     }
     if (same(in, out)) continue;  // what comes in goes out again: no money moves
     total += in - out;
@@ -64,11 +62,10 @@ std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
 
 /// A refused route has no money, and nothing of it was sold.
 template <class N>
-void strip_refused(RouteLedger<N>& ledger, std::size_t analytes) {
+void strip_refused(RouteLedger<N>& ledger) {
   ledger.lines.clear();
   ledger.movements.clear();
   ledger.products.clear();
-  ledger.metal = MetalPlaces<N>(analytes);
 }
 
 /// A fault of a route told with its place; a host's wish to stop has none.
@@ -151,7 +148,7 @@ RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const F
   ledger.cautions.insert(ledger.cautions.end(), cuts.cautions.begin(), cuts.cautions.end());
   if (!ledger.refused.empty())
     ledger.refused.insert(ledger.refused.begin(), cuts.refused.begin(), cuts.refused.end());
-  if (result.refused()) strip_refused(ledger, plan.analytes.size());
+  if (result.refused()) strip_refused(ledger);
   result.cash_days = cash_by_day(ledger.movements);
   return result;
 }
