@@ -26,7 +26,8 @@ std::optional<double> number_in(std::string_view text) {
   double number = 0;
   const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), number);
   std::string_view rest = text.substr(static_cast<std::size_t>(end - text.data()));
-  if (fault != std::errc{} || rest.empty()) return fault == std::errc{} ? std::optional(number) : std::nullopt;
+  if (fault != std::errc{} || rest.empty())
+    return fault == std::errc{} ? std::optional(number) : std::nullopt;
   const bool unit = rest.front() == ' ' && is_unit(rest.substr(1));
   return unit ? std::optional(number) : std::nullopt;
 }
@@ -35,7 +36,8 @@ std::optional<double> number_in(std::string_view text) {
 void put_text(const std::string& text, char* buffer, size_t capacity, size_t* needed) {
   if (needed != nullptr) *needed = text.size() + 1;
   if (capacity == 0 && needed != nullptr) return;
-  require(text.size() < capacity, Code::usage_buffer, "the buffer is too small for this text and its final zero");
+  require(text.size() < capacity, Code::usage_buffer,
+          "the buffer is too small for this text and its final zero");
   std::memcpy(buffer, text.c_str(), text.size() + 1);
 }
 
@@ -56,27 +58,31 @@ const char* bw_answer_text(const bw_answer* answer, size_t* size) noexcept {
   return answer != nullptr ? answer->text.c_str() : nullptr;
 }
 
-bw_status bw_answer_number(bw_context* context, const bw_answer* answer, const char* pointer, double* out) noexcept {
+bw_status bw_answer_number(bw_context* context, const bw_answer* answer, const char* pointer,
+                           double* out) noexcept {
   if (out != nullptr) *out = std::numeric_limits<double>::quiet_NaN();
   return guarded(context, [&] {
     require_pointer(out, "the place for the number is NULL");
     const Value& value = stands_at(answer, pointer);
     const auto number = number_in(value.text);
-    if (!number) throw Error(Code::usage_type, "no number stands here, but " + plain_text(value).substr(0, 60), pointer);
+    if (!number)
+      throw Error(Code::usage_type, "no number stands here, but " + plain_text(value).substr(0, 60), pointer);
     *out = *number;
   });
 }
 
-bw_status bw_answer_string(bw_context* context, const bw_answer* answer, const char* pointer, char* buffer, size_t capacity,
-                           size_t* needed) noexcept {
+bw_status bw_answer_string(bw_context* context, const bw_answer* answer, const char* pointer, char* buffer,
+                           size_t capacity, size_t* needed) noexcept {
   empty_text(buffer, capacity, needed);
   return guarded(context, [&] {
-    require(buffer != nullptr || capacity == 0, Code::usage_null, "the buffer is NULL and its capacity is not 0");
+    require(buffer != nullptr || capacity == 0, Code::usage_null,
+            "the buffer is NULL and its capacity is not 0");
     put_text(plain_text(stands_at(answer, pointer)), buffer, capacity, needed);
   });
 }
 
-bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const char* pointer, size_t* out) noexcept {
+bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const char* pointer,
+                          size_t* out) noexcept {
   if (out != nullptr) *out = 0;
   return guarded(context, [&] {
     require_pointer(out, "the place for the count is NULL");
@@ -87,11 +93,12 @@ bw_status bw_answer_count(bw_context* context, const bw_answer* answer, const ch
   });
 }
 
-bw_status bw_answer_name(bw_context* context, const bw_answer* answer, const char* pointer, size_t index, char* buffer,
-                         size_t capacity, size_t* needed) noexcept {
+bw_status bw_answer_name(bw_context* context, const bw_answer* answer, const char* pointer, size_t index,
+                         char* buffer, size_t capacity, size_t* needed) noexcept {
   empty_text(buffer, capacity, needed);
   return guarded(context, [&] {
-    require(buffer != nullptr || capacity == 0, Code::usage_null, "the buffer is NULL and its capacity is not 0");
+    require(buffer != nullptr || capacity == 0, Code::usage_null,
+            "the buffer is NULL and its capacity is not 0");
     const Value& value = stands_at(answer, pointer);
     if (value.kind != Value::Kind::object) throw Error(Code::usage_type, "no object stands here", pointer);
     require(index < value.names.size(), Code::usage_size, "the index is beyond the last entry");

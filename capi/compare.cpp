@@ -7,11 +7,13 @@ using namespace buttonworth;
 namespace {
 
 template <class N>
-std::string compared(const Plan& plan, const CompareOptions& options, const bw_context& context, const Watch& watch) {
+std::string compared(const Plan& plan, const CompareOptions& options, const bw_context& context,
+                     const Watch& watch) {
   const Comparison<N> comparison = compare(Prepared<N>(plan), options, watch);
   if (context.log.wants(LogLevel::info))
-    context.log.write(LogLevel::info, "compared " + std::to_string(comparison.routes.size()) + " routes, best: " +
-                                          (comparison.best ? comparison.routes[*comparison.best].route->name : "none"));
+    context.log.write(LogLevel::info,
+                      "compared " + std::to_string(comparison.routes.size()) + " routes, best: " +
+                          (comparison.best ? comparison.routes[*comparison.best].route->name : "none"));
   return comparison_text(comparison, options.how);
 }
 
@@ -23,13 +25,15 @@ std::optional<Value> options_value(const char* options, size_t size, const bw_co
 
 }  // namespace
 
-bw_status bw_compare(bw_context* context, const bw_plan* plan, const char* options, size_t size, bw_answer** out) noexcept {
+bw_status bw_compare(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                     bw_answer** out) noexcept {
   if (out != nullptr) *out = nullptr;
   return guarded(context, [&] {
     require_pointer(out, "the place for the answer is NULL");
     require_pointer(plan, "the plan is NULL");
     std::vector<Complaint> complaints;
-    const auto request = read_compare_options(options_value(options, size, *context), *plan->plan, context->limits, complaints);
+    const auto request = read_compare_options(options_value(options, size, *context), *plan->plan,
+                                              context->limits, complaints);
     throw_if_any(std::move(complaints));
     const HostWatch watch(*context);
     *out = new_answer(request.in_decimal ? compared<Decimal>(*plan->plan, request.options, *context, watch)

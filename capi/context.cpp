@@ -122,7 +122,8 @@ void bw_cancel(bw_context* context) noexcept {
 bw_status bw_set_limit(bw_context* context, const char* name, int64_t value) noexcept {
   return guarded(context, [&] {
     const NamedLimit& limit = find_limit(name);
-    require(value >= 1 && value <= limit.most, Code::usage_size, "a limit is 1 or more, and not above its own bound");
+    require(value >= 1 && value <= limit.most, Code::usage_size,
+            "a limit is 1 or more, and not above its own bound");
     if (limit.wide != nullptr) context->limits.*limit.wide = value;
     else context->limits.numbers.*limit.narrow = static_cast<int>(value);
   });

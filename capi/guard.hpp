@@ -22,7 +22,9 @@ inline void throw_if_any(std::vector<Complaint> complaints) {
 inline void require(bool right, Code code, const char* text) {
   if (!right) throw Error(code, text);
 }
-inline void require_pointer(const void* pointer, const char* text) { require(pointer != nullptr, Code::usage_null, text); }
+inline void require_pointer(const void* pointer, const char* text) {
+  require(pointer != nullptr, Code::usage_null, text);
+}
 
 /// Keeps the complaints as the context's last error and gives the status of the first.
 bw_status keep_error(bw_context& context, std::vector<Complaint> complaints);

@@ -35,7 +35,8 @@ spdlog::level::level_enum spdlog_level(LogLevel level) {
 void HostLog::send_to(bw_log_callback callback, void* user, LogLevel level) {
   logger_.reset();
   if (callback == nullptr) return;
-  auto logger = std::make_shared<spdlog::logger>("buttonworth", std::make_shared<CallbackSink>(callback, user));
+  auto logger =
+      std::make_shared<spdlog::logger>("buttonworth", std::make_shared<CallbackSink>(callback, user));
   logger->set_level(spdlog_level(level));
   logger->set_error_handler([](const std::string&) {});  // its own would write to standard error
   logger_ = std::move(logger);

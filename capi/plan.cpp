@@ -12,9 +12,10 @@ bw_plan* new_plan(bw_context& context, std::string_view text) {
   PlanReading reading = read_plan(document, context.limits);
   throw_if_any(std::move(reading.complaints));
   if (context.log.wants(LogLevel::info))
-    context.log.write(LogLevel::info, "plan read: " + std::to_string(reading.plan->routes.size()) + " routes, " +
-                                          std::to_string(reading.plan->steps.size()) + " steps, " +
-                                          std::to_string(reading.plan->terms.size()) + " terms of sale");
+    context.log.write(LogLevel::info, "plan read: " + std::to_string(reading.plan->routes.size()) +
+                                          " routes, " + std::to_string(reading.plan->steps.size()) +
+                                          " steps, " + std::to_string(reading.plan->terms.size()) +
+                                          " terms of sale");
   return new bw_plan{std::move(reading.plan), std::move(document), std::string(text)};
 }
 
@@ -36,16 +37,18 @@ bw_status bw_plan_read(bw_context* context, const char* json, size_t size, bw_pl
   });
 }
 
-bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers, const char* const* values, size_t count,
-                            bw_plan** out) noexcept {
+bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers, const char* const* values,
+                            size_t count, bw_plan** out) noexcept {
   if (out != nullptr) *out = nullptr;
   return guarded(context, [&] {
     require_pointer(out, "the place for the plan is NULL");
     require(count == 0 || (pointers != nullptr && values != nullptr), Code::usage_null, "the rows are NULL");
-    require(count <= static_cast<std::uint64_t>(context->limits.nodes), Code::limit, "more rows than the context allows");
+    require(count <= static_cast<std::uint64_t>(context->limits.nodes), Code::limit,
+            "more rows than the context allows");
     std::vector<std::pair<std::string_view, std::string_view>> rows;
     for (size_t i = 0; i < count; ++i) {
-      require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null, "a row's pointer or value is NULL");
+      require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null,
+              "a row's pointer or value is NULL");
       rows.emplace_back(pointers[i], values[i]);
     }
     *out = new_plan(*context, write_json(from_rows(rows, context->limits)));
@@ -62,7 +65,8 @@ bw_status bw_plan_with(bw_context* context, const bw_plan* plan, const char* poi
     require_pointer(value, "the value is NULL");
     Value document = plan->document;
     const Value* there = find_at(document, pointer);
-    if (there == nullptr) throw Error(Code::usage_pointer, "the plan has nothing at this pointer to replace", pointer);
+    if (there == nullptr)
+      throw Error(Code::usage_pointer, "the plan has nothing at this pointer to replace", pointer);
     *const_cast<Value*>(there) = replacement(value, context->limits);
     *out = new_plan(*context, write_json(document));
   });

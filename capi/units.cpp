@@ -13,7 +13,8 @@ Json schema_named(std::string_view name) {
   if (name == "plan") return plan_schema();
   if (name == "comparison") return comparison_schema();
   if (name == "options") return options_schema();
-  throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) + "; there is plan, comparison and options");
+  throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
+                                    "; there is plan, comparison and options");
 }
 
 }  // namespace
@@ -40,14 +41,15 @@ bool is_within_reach(int64_t stride, size_t count) {
 }
 }  // namespace
 
-bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride, size_t count, const char* from,
-                           const char* to, double* out, int64_t out_stride) noexcept {
+bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride, size_t count,
+                           const char* from, const char* to, double* out, int64_t out_stride) noexcept {
   const auto at = [](std::size_t i, int64_t step) { return static_cast<std::int64_t>(i) * step; };
   const bool reachable = is_within_reach(stride, count) && is_within_reach(out_stride, count);
   const bw_status status = guarded(context, [&] {
     require_pointer(from, "the unit to convert from is NULL");
     require_pointer(to, "the unit to convert to is NULL");
-    require(count == 0 || (values != nullptr && out != nullptr), Code::usage_null, "the array of values or of results is NULL");
+    require(count == 0 || (values != nullptr && out != nullptr), Code::usage_null,
+            "the array of values or of results is NULL");
     require(reachable, Code::usage_size, "a stride is 0, or with the count out of range");
     const double factor = conversion_factor(from, to);
     for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = values[at(i, stride)] * factor;

@@ -58,7 +58,11 @@ template <class N>
 void write_cash_days(JsonText& out, const std::vector<CashDay<N>>& cash_days) {
   out.key("cash_days").open('[');
   for (const CashDay<N>& one : cash_days)
-    out.open('{').field("day", days(one.day)).field("amount", money(one.amount)).field("total", money(one.total)).close('}');
+    out.open('{')
+        .field("day", days(one.day))
+        .field("amount", money(one.amount))
+        .field("total", money(one.total))
+        .close('}');
   out.close(']');
 }
 
@@ -67,7 +71,9 @@ void write_metal(JsonText& out, const Plan& plan, const MetalPlaces<N>& metal) {
   for (Analyte a = 0; a < plan.analytes.size(); ++a) {
     if (!plan.assayed[a]) continue;
     out.key(plan.analytes[a]).open('{');
-    out.field("fed", grams(metal.fed[a])).field("payable", grams(metal.payable[a])).field("unpaid", grams(metal.unpaid[a]));
+    out.field("fed", grams(metal.fed[a]))
+        .field("payable", grams(metal.payable[a]))
+        .field("unpaid", grams(metal.unpaid[a]));
     out.field("returned", grams(metal.returned[a])).field("kept", grams(metal.kept[a])).key("lost").open('{');
     for (const auto& [place, content] : metal.lost) out.field(place, grams(content[a]));
     out.close('}').close('}');
@@ -75,7 +81,8 @@ void write_metal(JsonText& out, const Plan& plan, const MetalPlaces<N>& metal) {
 }
 
 template <class N>
-void write_assays(JsonText& out, const Plan& plan, const Stream<N>& stream, const N& per_share, const char* unit) {
+void write_assays(JsonText& out, const Plan& plan, const Stream<N>& stream, const N& per_share,
+                  const char* unit) {
   const N scale = ratio(per_share, stream.dry);
   for (Analyte a = 0; a < plan.analytes.size(); ++a)
     if (plan.assayed[a]) out.field(plan.analytes[a], figure(N(stream.content[a] * scale), unit));
@@ -86,7 +93,10 @@ void write_products(JsonText& out, const Plan& plan, const std::vector<Product<N
   out.key("products").open('[');
   for (const Product<N>& product : products) {
     const Stream<N>& stream = product.delivered;
-    out.open('{').field("at", *product.at).field("wet_mass", kilograms(stream.wet())).field("dry_mass", kilograms(stream.dry));
+    out.open('{')
+        .field("at", *product.at)
+        .field("wet_mass", kilograms(stream.wet()))
+        .field("dry_mass", kilograms(stream.dry));
     write_assays(out.key("assays").open('{'), plan, stream, N(1000000), " g/t");
     out.close('}');
     if (stream.kind == StreamKind::bar) {
@@ -178,25 +188,53 @@ Json object_of(const Json& properties, const std::vector<std::string>& optional 
   Json required = Json::array();
   for (const auto& [name, schema] : properties.items())
     if (std::find(optional.begin(), optional.end(), name) == optional.end()) required.push_back(name);
-  return {{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", false}};
+  return {{"type", "object"},
+          {"properties", properties},
+          {"required", required},
+          {"additionalProperties", false}};
 }
 Json named(const Json& schema) { return {{"type", "object"}, {"additionalProperties", schema}}; }
 Json list(const Json& schema) { return {{"type", "array"}, {"items", schema}}; }
 Json or_null(const Json& schema) { return {{"oneOf", {schema, Json{{"type", "null"}}}}}; }
 
 Json route_schema() {
-  const Json text{{"type", "string"}}, number = text_with(""), mass = text_with(" kg"), gram = text_with(" g");
-  const Json line = object_of({{"at", text}, {"what", text}, {"amount", number}, {"day", number}, {"how", text}}, {"how"});
-  const Json metal = object_of({{"fed", gram}, {"payable", gram}, {"unpaid", gram}, {"returned", gram}, {"kept", gram}, {"lost", named(gram)}});
-  const Json product = object_of({{"at", text}, {"wet_mass", mass}, {"dry_mass", mass}, {"assays", named(text_with(" g/t"))},
-                                  {"fineness", named(text_with(" fine"))}}, {"fineness"});
-  const Json work = object_of({{"at", text}, {"feed", mass}, {"hours", number}, {"melts", number}, {"energy", text_with(" kWh")},
-                               {"fuel", text_with(" L")}, {"flux", named(mass)}}, {"melts", "energy", "fuel", "flux"});
+  const Json text{{"type", "string"}}, number = text_with(""), mass = text_with(" kg"),
+                                       gram = text_with(" g");
+  const Json line =
+      object_of({{"at", text}, {"what", text}, {"amount", number}, {"day", number}, {"how", text}}, {"how"});
+  const Json metal = object_of({{"fed", gram},
+                                {"payable", gram},
+                                {"unpaid", gram},
+                                {"returned", gram},
+                                {"kept", gram},
+                                {"lost", named(gram)}});
+  const Json product = object_of({{"at", text},
+                                  {"wet_mass", mass},
+                                  {"dry_mass", mass},
+                                  {"assays", named(text_with(" g/t"))},
+                                  {"fineness", named(text_with(" fine"))}},
+                                 {"fineness"});
+  const Json work = object_of({{"at", text},
+                               {"feed", mass},
+                               {"hours", number},
+                               {"melts", number},
+                               {"energy", text_with(" kWh")},
+                               {"fuel", text_with(" L")},
+                               {"flux", named(mass)}},
+                              {"melts", "energy", "fuel", "flux"});
   const Json pull = text_with(" %");
-  return object_of({{"net", or_null(number)}, {"cash", or_null(number)}, {"credit", or_null(number)}, {"present_value", or_null(number)},
-                    {"last_cash_day", or_null(number)}, {"refused", list(text)}, {"conditional", list(text)},
+  return object_of({{"net", or_null(number)},
+                    {"cash", or_null(number)},
+                    {"credit", or_null(number)},
+                    {"present_value", or_null(number)},
+                    {"last_cash_day", or_null(number)},
+                    {"refused", list(text)},
+                    {"conditional", list(text)},
                     {"cash_days", list(object_of({{"day", number}, {"amount", number}, {"total", number}}))},
-                    {"lines", list(line)}, {"metal", named(metal)}, {"products", list(product)}, {"work", list(work)},
+                    {"lines", list(line)},
+                    {"metal", named(metal)},
+                    {"products", list(product)},
+                    {"work", list(work)},
                     {"cut", named({{"oneOf", {pull, list(pull)}}})}});
 }
 
@@ -217,7 +255,8 @@ std::string comparison_text(const Comparison<N>& comparison, bool how) {
   out.close('}').key("untested").open('[');
   for (Analyte a : comparison.untested) out.string(plan.analytes[a]);
   out.close(']').key("cautions").open('[');
-  for (const Caution& one : comparison.cautions) out.open('{').field("at", one.at).field("what", one.what).close('}');
+  for (const Caution& one : comparison.cautions)
+    out.open('{').field("at", one.at).field("what", one.what).close('}');
   out.close(']').close('}');
   return out.take();
 }
@@ -227,7 +266,8 @@ template std::string comparison_text(const Comparison<double>&, bool);
 
 Json comparison_schema() {
   const Json text{{"type", "string"}};
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "A Buttonworth comparison, format 1"}};
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
+              {"title", "A Buttonworth comparison, format 1"}};
   schema.update(object_of({{"format", {{"const", "buttonworth-comparison/1"}}},
                            {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
                            {"best", or_null(text)},

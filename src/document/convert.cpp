@@ -6,7 +6,8 @@ namespace {
 /// Any dimension: a conversion does not know beforehand what it is of.
 constexpr Dimensions anything() {
   Dimensions all = Dimension::mass;
-  for (int i = 0; i <= static_cast<int>(Dimension::annual); ++i) all = all | Dimensions(static_cast<Dimension>(i));
+  for (int i = 0; i <= static_cast<int>(Dimension::annual); ++i)
+    all = all | Dimensions(static_cast<Dimension>(i));
   return all;
 }
 
@@ -16,22 +17,27 @@ struct Request {
 };
 
 const Form<Request>& request_form() {
-  static const Form<Request> form = Fields<Request>()
-                                        .effect<StatedFactors>("factors", factors_form(),
-                                                               [](Reader& reader, const StatedFactors& stated) { reader.factors = fixed_factors(reader.factors, stated); })
-                                        .need("quantity", &Request::quantity, quantity(anything(), Allowed::any))
-                                        .need("to", &Request::to, text_form())
-                                        .form();
+  static const Form<Request> form =
+      Fields<Request>()
+          .effect<StatedFactors>("factors", factors_form(),
+                                 [](Reader& reader, const StatedFactors& stated) {
+                                   reader.factors = fixed_factors(reader.factors, stated);
+                                 })
+          .need("quantity", &Request::quantity, quantity(anything(), Allowed::any))
+          .need("to", &Request::to, text_form())
+          .form();
   return form;
 }
 
 Error unit_error(std::string_view unit, const std::string& wanted, const std::string& pointer) {
   if (auto advice = unit_advice(unit)) return Error(Code::unit, *advice, pointer);
-  return Error(Code::unit, '"' + std::string(unit) + "\" is no unit that this can be turned into; wanted is " + wanted, pointer);
+  return Error(Code::unit,
+               '"' + std::string(unit) + "\" is no unit that this can be turned into; wanted is " + wanted,
+               pointer);
 }
 
-Unit unit_like(std::string_view text, Dimension dimension, std::string_view currency, const MassFactors& factors,
-               const std::string& pointer) {
+Unit unit_like(std::string_view text, Dimension dimension, std::string_view currency,
+               const MassFactors& factors, const std::string& pointer) {
   const auto unit = find_unit(text, dimension, factors);
   if (!unit || unit->dimension != dimension) throw unit_error(text, unit_examples(dimension), pointer);
   if (unit->currency != currency)
@@ -51,7 +57,8 @@ std::optional<Json> convert_request(const Value& request, const DocumentLimits& 
   const StatedQuantity& stated = reader.quantities[read.quantity];
   const std::string_view from_currency = find_unit(stated.unit, stated.dimension, reader.factors)->currency;
   const Unit to = unit_like(read.to, stated.dimension, from_currency, reader.factors, "/to");
-  return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + (read.to.empty() ? "" : " ") + read.to);
+  return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + (read.to.empty() ? "" : " ") +
+              read.to);
 }
 
 bool is_unit(std::string_view text) { return find_unit(text, anything(), exact_factors()).has_value(); }

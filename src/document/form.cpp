@@ -14,7 +14,8 @@ std::size_t spelling_distance(const std::string& a, const std::string& b) {
   for (std::size_t j = 0; j <= b.size(); ++j) d[0][j] = j;
   for (std::size_t i = 1; i <= a.size(); ++i)
     for (std::size_t j = 1; j <= b.size(); ++j) {
-      d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (a[i - 1] != b[j - 1] ? 1U : 0U)});
+      d[i][j] =
+          std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (a[i - 1] != b[j - 1] ? 1U : 0U)});
       if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
         d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
     }
@@ -33,7 +34,9 @@ std::uint32_t Reader::analyte(const std::string& name) {
   if (found == analytes.end()) {
     if (static_cast<std::int64_t>(analytes.size()) >= limits.analytes) {
       const bool told = !complaints.empty() && complaints.back().code == Code::limit;
-      if (!told) complain(Code::limit, Place(), "the document names more than " + std::to_string(limits.analytes) + " analytes");
+      if (!told)
+        complain(Code::limit, Place(),
+                 "the document names more than " + std::to_string(limits.analytes) + " analytes");
       return 0;
     }
     found = analytes.insert(found, name);
@@ -50,7 +53,8 @@ Quantity& Reader::known_default(const void* field) {
 bool require_kind(const Value& value, Value::Kind kind, const Place& place, Reader& reader,
                   const std::string& wanted) {
   if (value.kind == kind) return true;
-  reader.complain(Code::type, place, std::string(kind_text(value.kind)) + " stands here; wanted is " + wanted);
+  reader.complain(Code::type, place,
+                  std::string(kind_text(value.kind)) + " stands here; wanted is " + wanted);
   return false;
 }
 
@@ -82,7 +86,9 @@ Form<std::string> text_form() {
             out = value.text;
             if (out.empty()) reader.complain(Code::range, place, "an empty text: write something");
           },
-          [](SchemaBook&) { return Json{{"type", "string"}, {"minLength", 1}}; }};
+          [](SchemaBook&) {
+            return Json{{"type", "string"}, {"minLength", 1}};
+          }};
 }
 
 }  // namespace buttonworth

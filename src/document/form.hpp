@@ -98,7 +98,8 @@ Form<std::vector<T>> list_of(Form<T> item, std::size_t least = 0) {
   return {[item, least](const Value& value, const Place& place, Reader& reader, std::vector<T>& out) {
             if (!require_kind(value, Value::Kind::list, place, reader, "a list")) return;
             if (value.items.size() < least)
-              reader.complain(Code::range, place, "the list wants at least " + std::to_string(least) + " entries");
+              reader.complain(Code::range, place,
+                              "the list wants at least " + std::to_string(least) + " entries");
             for (std::size_t i = 0; i < value.items.size(); ++i)
               item.read(value.items[i], Place(place, i), reader, out.emplace_back());
           },
@@ -115,8 +116,9 @@ Form<T> pair_of(A T::*first, Form<A> a, B T::*second, Form<B> b, const std::stri
   return {[=](const Value& value, const Place& place, Reader& reader, T& out) {
             if (!require_kind(value, Value::Kind::list, place, reader, wanted)) return;
             if (value.items.size() != 2) {
-              reader.complain(Code::type, place, "a list of " + std::to_string(value.items.size()) +
-                                                     " entries stands here; wanted is " + wanted);
+              reader.complain(Code::type, place,
+                              "a list of " + std::to_string(value.items.size()) +
+                                  " entries stands here; wanted is " + wanted);
               return;
             }
             a.read(value.items[0], Place(place, std::size_t{0}), reader, out.*first);
@@ -287,7 +289,9 @@ class Fields {
       for (const Field& field : fields_)
         if (field.name == key) return;
       if (other_) other_(key, member, at, reader, out);
-      else reader.complain(Code::unknown_field, at, "there is no field " + key + " here" + nearest_text(key, names()));
+      else
+        reader.complain(Code::unknown_field, at,
+                        "there is no field " + key + " here" + nearest_text(key, names()));
     });
     for (const auto& check : checks_) check(value, place, reader, out);
   }

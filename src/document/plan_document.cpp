@@ -28,26 +28,35 @@ const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.qua
 
 Form<std::string> format_form() {
   return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, '"' + std::string(plan_format) + '"')) return;
+            if (!require_kind(value, Value::Kind::text, place, reader, '"' + std::string(plan_format) + '"'))
+              return;
             out = value.text;
             if (out != plan_format)
-              reader.complain(Code::format, place, '"' + out + "\" is another format; this library reads \"" + plan_format + '"');
+              reader.complain(Code::format, place,
+                              '"' + out + "\" is another format; this library reads \"" + plan_format + '"');
           },
-          [](SchemaBook&) { return Json{{"const", plan_format}}; }};
+          [](SchemaBook&) {
+            return Json{{"const", plan_format}};
+          }};
 }
 
 bool is_currency(const std::string& code) {
-  return code.size() == 3 && std::all_of(code.begin(), code.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
+  return code.size() == 3 &&
+         std::all_of(code.begin(), code.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
 }
 
 Form<std::string> currency_form() {
   return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, "a currency code such as \"USD\"")) return;
+            if (!require_kind(value, Value::Kind::text, place, reader, "a currency code such as \"USD\""))
+              return;
             if (!is_currency(value.text))
-              return reader.complain(Code::unit, place, '"' + value.text + "\" is no ISO 4217 code: three capitals such as USD");
+              return reader.complain(Code::unit, place,
+                                     '"' + value.text + "\" is no ISO 4217 code: three capitals such as USD");
             out = reader.currency = value.text;
           },
-          [](SchemaBook&) { return Json{{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}; }};
+          [](SchemaBook&) {
+            return Json{{"type", "string"}, {"pattern", "^[A-Z]{3}$"}};
+          }};
 }
 
 struct Exchange {
@@ -61,13 +70,15 @@ Form<std::vector<Exchange>> exchange_form() {
                              if (!is_currency(out.code))
                                reader.complain(Code::unit, place, '"' + out.code + "\" is no ISO 4217 code");
                              if (out.code == reader.currency)
-                               reader.complain(Code::conflict, place, out.code + " is the plan's own currency");
+                               reader.complain(Code::conflict, place,
+                                               out.code + " is the plan's own currency");
                              money.read(value, place, reader, out.worth);
                              if (out.worth.index != 0) reader.exchange.emplace_back(out.code, out.worth);
                            },
                            money.schema};
-  auto form = map_of<Exchange>(one, [](Reader&, const std::string& code, Exchange& out) { out.code = code; },
-                               "an object from currencies to what one is worth");
+  auto form = map_of<Exchange>(
+      one, [](Reader&, const std::string& code, Exchange& out) { out.code = code; },
+      "an object from currencies to what one is worth");
   const auto any_names = form.schema;
   form.schema = [any_names](SchemaBook& book) {
     Json schema = any_names(book);
@@ -81,11 +92,16 @@ Form<std::vector<Exchange>> exchange_form() {
 
 Form<std::string> date_form() {
   return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, "a date such as \"2026-03-02\"")) return;
+            if (!require_kind(value, Value::Kind::text, place, reader, "a date such as \"2026-03-02\""))
+              return;
             out = value.text;
-            if (!read_date(out)) reader.complain(Code::range, place, '"' + out + "\" is no date; write year-month-day, as 2026-03-02");
+            if (!read_date(out))
+              reader.complain(Code::range, place,
+                              '"' + out + "\" is no date; write year-month-day, as 2026-03-02");
           },
-          [](SchemaBook&) { return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}}; }};
+          [](SchemaBook&) {
+            return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+          }};
 }
 
 Form<std::vector<AnalyteQuantity>> assays_form() {
@@ -96,8 +112,9 @@ void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Plac
   Decimal sum = 0;
   for (const auto& [analyte, grade] : assays) sum += stated_mean(reader, grade);
   if (above(sum, Decimal(1)))
-    reader.complain(Code::assays, Place(place, "assays"),
-                    "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
+    reader.complain(
+        Code::assays, Place(place, "assays"),
+        "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
 }
 
 void mark_assayed(const LotPart& part, std::vector<char>& assayed) {
@@ -169,19 +186,23 @@ const Form<LotPart>& part_form() {
 constexpr const char* reserved_names[] = {"lot", "step", "sell", "return", "keep"};
 
 Form<std::vector<Pieces>> pieces_form() {
-  const auto fields = with_own_factors(Fields<Pieces>()
-                                           .effect<StatedFactors>("factors", factors_form(), put_in_force)
-                                           .need("mass", &Pieces::mass, quantity(Dimension::mass, Allowed::positive))
-                                           .need("assays", &Pieces::assays, assays_form())
-                                           .check([](const Value&, const Place& place, Reader& reader, Pieces& out) {
-                                             require_within_whole(out.assays, place, reader);
-                                             for (const char* name : reserved_names)
-                                               if (out.name == name)
-                                                 reader.complain(Code::conflict, place, "pieces cannot be named " + out.name + ": a route could not tell them from its own words");
-                                           })
-                                           .form());
-  return map_of<Pieces>(fields, [](Reader&, const std::string& name, Pieces& out) { out.name = name; },
-                        "an object from names to pieces");
+  const auto fields =
+      with_own_factors(Fields<Pieces>()
+                           .effect<StatedFactors>("factors", factors_form(), put_in_force)
+                           .need("mass", &Pieces::mass, quantity(Dimension::mass, Allowed::positive))
+                           .need("assays", &Pieces::assays, assays_form())
+                           .check([](const Value&, const Place& place, Reader& reader, Pieces& out) {
+                             require_within_whole(out.assays, place, reader);
+                             for (const char* name : reserved_names)
+                               if (out.name == name)
+                                 reader.complain(Code::conflict, place,
+                                                 "pieces cannot be named " + out.name +
+                                                     ": a route could not tell them from its own words");
+                           })
+                           .form());
+  return map_of<Pieces>(
+      fields, [](Reader&, const std::string& name, Pieces& out) { out.name = name; },
+      "an object from names to pieces");
 }
 
 Form<Lot> lot_form() {
@@ -204,12 +225,13 @@ std::vector<std::string> names_of(const std::vector<T>& things) {
 }
 
 /// The index of a thing a route names, or nothing and a complaint.
-std::optional<std::size_t> refer(const Value& value, const Place& place, Reader& reader, const std::vector<std::string>& names,
-                                 const std::string& what) {
+std::optional<std::size_t> refer(const Value& value, const Place& place, Reader& reader,
+                                 const std::vector<std::string>& names, const std::string& what) {
   if (!require_kind(value, Value::Kind::text, place, reader, "the name of " + what)) return std::nullopt;
   const auto found = std::find(names.begin(), names.end(), value.text);
   if (found != names.end()) return static_cast<std::size_t>(found - names.begin());
-  reader.complain(Code::name, place, "there is no " + what + " named " + value.text + nearest_text(value.text, names));
+  reader.complain(Code::name, place,
+                  "there is no " + what + " named " + value.text + nearest_text(value.text, names));
   return std::nullopt;
 }
 
@@ -223,7 +245,8 @@ bool makes_none(const Step& step, std::size_t output, const Reader& reader) {
     return false;
   }
   if (auto* split = std::get_if<Split>(&step.kind)) {
-    if (output != split->rest) return split->outputs[output].mass && stated_mean(reader, *split->outputs[output].mass) == 0;
+    if (output != split->rest)
+      return split->outputs[output].mass && stated_mean(reader, *split->outputs[output].mass) == 0;
     Decimal taken = 0;
     for (const SplitOutput& one : split->outputs)
       if (one.mass) taken += stated_mean(reader, *one.mass);
@@ -246,26 +269,33 @@ void read_worked(const Value& value, const Place& place, Reader& reader, std::in
   const std::vector<std::string> names = output_names(plan.steps[*step]);
   for (std::size_t i = 0; i < names.size(); ++i) {
     auto& node = out.outputs.emplace_back();
-    if (const Value* output = value.find(names[i])) node = read_node(*output, Place(place, names[i]), reader, depth + 1);
+    if (const Value* output = value.find(names[i]))
+      node = read_node(*output, Place(place, names[i]), reader, depth + 1);
     else if (!makes_none(plan.steps[*step], i, reader))
-      reader.complain(Code::missing_field, place, "the route does not say what happens to the " + names[i] + " of step " + plan.steps[*step].basics.name);
+      reader.complain(Code::missing_field, place,
+                      "the route does not say what happens to the " + names[i] + " of step " +
+                          plan.steps[*step].basics.name);
   }
   each_member(value, place, [&](const std::string& key, const Value&, const Place& at) {
     if (key != "step" && std::find(names.begin(), names.end(), key) == names.end())
-      reader.complain(Code::unknown_field, at, "step " + plan.steps[*step].basics.name + " makes no " + key + nearest_text(key, names));
+      reader.complain(
+          Code::unknown_field, at,
+          "step " + plan.steps[*step].basics.name + " makes no " + key + nearest_text(key, names));
   });
 }
 
 Form<Returned> return_form() {
   return Fields<Returned>()
       .need("return", &Returned::shares, analyte_quantities(quantity(Dimension::share, Allowed::share)))
-      .may("after", &Returned::after, quantity(Dimension::time, Allowed::not_negative, Companion::discount), "0 d")
+      .may("after", &Returned::after, quantity(Dimension::time, Allowed::not_negative, Companion::discount),
+           "0 d")
       .check([](const Value&, const Place& place, Reader& reader, Returned& out) {
         const Plan& plan = plan_of(reader);
         for (const auto& [analyte, share] : out.shares) {
           const Place shares(place, "return");
           if (analyte >= plan.prices.size() || !plan.prices[analyte])
-            reader.complain(Code::name, Place(shares, reader.analytes[analyte]), "prices has no price of " + reader.analytes[analyte] + " to credit it at");
+            reader.complain(Code::name, Place(shares, reader.analytes[analyte]),
+                            "prices has no price of " + reader.analytes[analyte] + " to credit it at");
         }
       })
       .form();
@@ -273,18 +303,24 @@ Form<Returned> return_form() {
 
 void read_end(const Value& value, const Place& place, Reader& reader, Node& out) {
   static const auto returns = return_form();
-  if (value.find("return") != nullptr) return returns.read(value, place, reader, out.what.emplace<Returned>());
+  if (value.find("return") != nullptr)
+    return returns.read(value, place, reader, out.what.emplace<Returned>());
   const bool sells = value.find("sell") != nullptr;
   if (sells) {
-    const auto terms = refer(*value.find("sell"), Place(place, "sell"), reader, names_of(plan_of(reader).terms), "terms");
+    const auto terms =
+        refer(*value.find("sell"), Place(place, "sell"), reader, names_of(plan_of(reader).terms), "terms");
     out.what = SoldTo{terms.value_or(0)};
   } else {
     out.what = Kept{};
     const Value& keep = *value.find("keep");
-    if (keep.kind != Value::Kind::boolean || !keep.boolean) reader.complain(Code::type, Place(place, "keep"), "keep is written \"keep\": true");
+    if (keep.kind != Value::Kind::boolean || !keep.boolean)
+      reader.complain(Code::type, Place(place, "keep"), "keep is written \"keep\": true");
   }
   each_member(value, place, [&](const std::string& key, const Value&, const Place& at) {
-    if (key != (sells ? "sell" : "keep")) reader.complain(Code::unknown_field, at, "nothing follows " + std::string(sells ? "sell" : "keep") + ", so there is no " + key + " here");
+    if (key != (sells ? "sell" : "keep"))
+      reader.complain(
+          Code::unknown_field, at,
+          "nothing follows " + std::string(sells ? "sell" : "keep") + ", so there is no " + key + " here");
   });
 }
 
@@ -293,14 +329,16 @@ std::unique_ptr<Node> read_node(const Value& value, const Place& place, Reader& 
   const std::string wanted = "an object with step, sell, return or keep";
   if (!require_kind(value, Value::Kind::object, place, reader, wanted)) return node;
   if (depth > reader.limits.route_steps) {
-    reader.complain(Code::limit, place, "more than " + std::to_string(reader.limits.route_steps) + " nodes on one way");
+    reader.complain(Code::limit, place,
+                    "more than " + std::to_string(reader.limits.route_steps) + " nodes on one way");
     return node;
   }
   std::vector<std::string> found;
   for (const char* word : {"step", "sell", "return", "keep"})
     if (value.find(word) != nullptr) found.emplace_back(word);
   if (found.size() > 1) {
-    reader.complain(Code::conflict, place, found[0] + " and " + found[1] + " exclude each other: a node is one of them");
+    reader.complain(Code::conflict, place,
+                    found[0] + " and " + found[1] + " exclude each other: a node is one of them");
   } else if (found.empty()) {
     reader.complain(Code::missing_field, place, "one of step, sell, return or keep is wanted here");
   } else if (found[0] == "step") {
@@ -319,13 +357,17 @@ void read_route_with_pieces(const Value& value, const Place& place, Reader& read
   for (const std::string& name : names) {
     std::unique_ptr<Node> node;
     if (const Value* way = value.find(name)) node = read_node(*way, Place(place, name), reader, 1);
-    else reader.complain(Code::missing_field, place, "the lot has pieces apart, so a route has a node for each; the one for " + name + " is missing");
+    else
+      reader.complain(
+          Code::missing_field, place,
+          "the lot has pieces apart, so a route has a node for each; the one for " + name + " is missing");
     if (name == "lot") out.lot.node = std::move(node);
     else out.apart.push_back({std::move(node), false});
   }
   each_member(value, place, [&](const std::string& key, const Value&, const Place& at) {
     if (std::find(names.begin(), names.end(), key) == names.end())
-      reader.complain(Code::unknown_field, at, "the lot has no pieces named " + key + nearest_text(key, names));
+      reader.complain(Code::unknown_field, at,
+                      "the lot has no pieces named " + key + nearest_text(key, names));
   });
 }
 
@@ -352,12 +394,18 @@ Json node_schema(SchemaBook& book) {
   Json returned = return_form().schema(book);
   const Json node{{"$ref", "#/definitions/node"}};
   auto object = [](const Json& properties, const Json& required, const Json& others) {
-    return Json{{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", others}};
+    return Json{{"type", "object"},
+                {"properties", properties},
+                {"required", required},
+                {"additionalProperties", others}};
   };
   Json worked = object({{"note", note}, {"step", name}}, {"step"}, node);
-  worked["not"] = {{"anyOf", {Json{{"required", {"sell"}}}, Json{{"required", {"return"}}}, Json{{"required", {"keep"}}}}}};
-  return {{"oneOf", {worked, object({{"note", note}, {"sell", name}}, {"sell"}, false), returned,
-                     object({{"note", note}, {"keep", {{"const", true}}}}, {"keep"}, false)}}};
+  worked["not"] = {
+      {"anyOf",
+       {Json{{"required", {"sell"}}}, Json{{"required", {"return"}}}, Json{{"required", {"keep"}}}}}};
+  return {{"oneOf",
+           {worked, object({{"note", note}, {"sell", name}}, {"sell"}, false), returned,
+            object({{"note", note}, {"keep", {{"const", true}}}}, {"keep"}, false)}}};
 }
 
 Form<Route> route_form() {
@@ -365,14 +413,19 @@ Form<Route> route_form() {
   return {[](const Value& value, const Place& place, Reader& reader, Route& out) {
             if (!require_kind(value, Value::Kind::object, place, reader, "an object")) return;
             Plan& plan = plan_of(reader);
-            if (!plan.lot.apart.empty() || value.find("lot") != nullptr) read_route_with_pieces(value, place, reader, out);
+            if (!plan.lot.apart.empty() || value.find("lot") != nullptr)
+              read_route_with_pieces(value, place, reader, out);
             else out.lot.node = read_node(value, place, reader, 1);
             number_way(out.lot, plan, out);
             for (Way& pieces : out.apart) number_way(pieces, plan, out);
           },
           [node](SchemaBook& book) {
             const Json one = node.schema(book);
-            return Json{{"oneOf", {one, Json{{"type", "object"}, {"required", {"lot"}}, {"properties", {{"note", Json::object()}}}, {"additionalProperties", one}}}}};
+            return Json{{"oneOf",
+                         {one, Json{{"type", "object"},
+                                    {"required", {"lot"}},
+                                    {"properties", {{"note", Json::object()}}},
+                                    {"additionalProperties", one}}}}};
           }};
 }
 
@@ -384,17 +437,21 @@ void note_assayed(const LotPart& part, std::vector<bool>& assayed) {
 }
 
 /// A metal's own price, or the plan's; a complaint where there is neither.
-void give_price(const std::optional<Quantity>& own, const std::string& metal, Analyte analyte, const Place& place, Reader& reader, Quantity& out) {
+void give_price(const std::optional<Quantity>& own, const std::string& metal, Analyte analyte,
+                const Place& place, Reader& reader, Quantity& out) {
   const MarketPrices& prices = plan_of(reader).prices;
   if (own) out = *own;
   else if (analyte < prices.size() && prices[analyte]) out = *prices[analyte];
-  else reader.complain(Code::name, place, "there is no price of " + metal + ": state it in prices, or here as its own price");
+  else
+    reader.complain(Code::name, place,
+                    "there is no price of " + metal + ": state it in prices, or here as its own price");
 }
 
 void give_prices(const Place& place, Reader& reader) {
   for (Terms& terms : plan_of(reader).terms) {
     const Place all(place, "terms"), at(all, terms.name), pay(at, "pay"), participation(at, "participation");
-    for (Payable& one : terms.pay) give_price(one.own_price, one.metal, one.analyte, Place(pay, one.metal), reader, one.price);
+    for (Payable& one : terms.pay)
+      give_price(one.own_price, one.metal, one.analyte, Place(pay, one.metal), reader, one.price);
     for (std::size_t i = 0; i < terms.participation.size(); ++i) {
       Participation& one = terms.participation[i];
       std::optional<Quantity> own;
@@ -412,14 +469,16 @@ std::vector<Analyte> limited(const Terms& terms) {
   for (const AssayLimit& limit : terms.accepts.assays)
     if (limit.range.min || limit.range.max) analytes.push_back(limit.analyte);
   for (const Penalty& penalty : terms.penalties)
-    if (penalty.refuse_above) analytes.insert(analytes.end(), penalty.analytes.begin(), penalty.analytes.end());
+    if (penalty.refuse_above)
+      analytes.insert(analytes.end(), penalty.analytes.begin(), penalty.analytes.end());
   return analytes;
 }
 
 void note_untested(Plan& plan) {
   for (Terms& terms : plan.terms)
     for (Analyte a : limited(terms))
-      if (!plan.assayed[a] && std::find(terms.untested.begin(), terms.untested.end(), a) == terms.untested.end())
+      if (!plan.assayed[a] &&
+          std::find(terms.untested.begin(), terms.untested.end(), a) == terms.untested.end())
         terms.untested.push_back(a);
 }
 
@@ -449,9 +508,13 @@ void require_curves(const Place& place, Reader& reader) {
     if (table == nullptr || is_kindless(reader, step)) continue;
     const Place steps(place, "steps"), at(steps, step.basics.name);
     for (Analyte a = 0; a < matter.size(); ++a) {
-      const bool entered = std::any_of(table->curves.begin(), table->curves.end(), [&](const AnalyteCurve& entry) { return entry.analyte == a; });
+      const bool entered = std::any_of(table->curves.begin(), table->curves.end(),
+                                       [&](const AnalyteCurve& entry) { return entry.analyte == a; });
       if (matter[a] && in_lot[a] && !entered)
-        reader.complain(Code::missing_field, Place(at, "curve"), "the curve of " + reader.analytes[a] + " is missing: a buyer or a melt names it, so say how it goes (points, odds, as, or as gangue)");
+        reader.complain(Code::missing_field, Place(at, "curve"),
+                        "the curve of " + reader.analytes[a] +
+                            " is missing: a buyer or a melt names it, so say how it goes (points, odds, as, "
+                            "or as gangue)");
     }
   }
 }
@@ -478,7 +541,8 @@ Form<bool> prices_into_plan() {
             form.read(value, place, reader, prices);
             MarketPrices& all = plan_of(reader).prices;
             all.resize(reader.analytes.size());
-            for (const auto& [analyte, price] : prices) all[analyte] = price;  // an unreadable one was told already
+            for (const auto& [analyte, price] : prices)
+              all[analyte] = price;  // an unreadable one was told already
           },
           form.schema};
 }
@@ -507,7 +571,8 @@ Form<Step> step_in_plan() {
 struct Document {
   std::string format;
   std::vector<Exchange> exchange;
-  bool prices = false, lot = false, steps = false, terms = false, levies = false, routes = false, discount = false, day = false, currency = false;
+  bool prices = false, lot = false, steps = false, terms = false, levies = false, routes = false,
+       discount = false, day = false, currency = false;
 };
 
 /// The fields of a plan in the order they are read: what others refer to comes first.
@@ -519,15 +584,23 @@ const Form<Document>& plan_form() {
           .may("exchange", &Document::exchange, exchange_form())
           .may("prices", &Document::prices, prices_into_plan())
           .need("discount", &Document::discount, into(&Plan::discount, quantity(Dimension::annual)))
-          .may("day", &Document::day, into(&Plan::day, quantity(Dimension::time, Allowed::positive, Companion::reciprocal)), "24 h")
+          .may("day", &Document::day,
+               into(&Plan::day, quantity(Dimension::time, Allowed::positive, Companion::reciprocal)), "24 h")
           .need("lot", &Document::lot, into(&Plan::lot, lot_form()))
-          .may("steps", &Document::steps, into(&Plan::steps, map_of<Step>(step_in_plan(), name_step, "an object from names to steps")))
-          .may("terms", &Document::terms, into(&Plan::terms, map_of<Terms>(terms_form(), name_terms, "an object from names to terms of sale")))
+          .may("steps", &Document::steps,
+               into(&Plan::steps, map_of<Step>(step_in_plan(), name_step, "an object from names to steps")))
+          .may("terms", &Document::terms,
+               into(&Plan::terms,
+                    map_of<Terms>(terms_form(), name_terms, "an object from names to terms of sale")))
           .may("levies", &Document::levies, into(&Plan::levies, list_of(levy_form())))
           .need("routes", &Document::routes,
-                at_least_one_route(into(&Plan::routes, map_of<Route>(route_form(), name_route, "an object from names to routes"))))
-          .check([](const Value&, const Place& place, Reader& reader, Document&) { give_prices(place, reader); })
-          .check([](const Value&, const Place& place, Reader& reader, Document&) { require_curves(place, reader); })
+                at_least_one_route(into(&Plan::routes, map_of<Route>(route_form(), name_route,
+                                                                     "an object from names to routes"))))
+          .check(
+              [](const Value&, const Place& place, Reader& reader, Document&) { give_prices(place, reader); })
+          .check([](const Value&, const Place& place, Reader& reader, Document&) {
+            require_curves(place, reader);
+          })
           .form("an object: a plan");
   return form;
 }
@@ -537,7 +610,8 @@ void caution_few_determinations(const QuantityTable& quantities, std::vector<std
   for (std::size_t i = 1; i < quantities.size(); ++i) {
     const Distribution& d = quantities.at(i).distribution;
     if (d.shape == Distribution::Shape::determinations && d.determinations.size() < 4)
-      cautions.push_back("A value rests on " + std::to_string(d.determinations.size()) + " determinations (mean " + quantities.at(i).text +
+      cautions.push_back("A value rests on " + std::to_string(d.determinations.size()) +
+                         " determinations (mean " + quantities.at(i).text +
                          "): four or more say how sure it is.");
   }
 }
@@ -578,9 +652,12 @@ struct OptionsDraft {
 
 Form<bool> boolean_form() {
   return {[](const Value& value, const Place& place, Reader& reader, bool& out) {
-            if (require_kind(value, Value::Kind::boolean, place, reader, "true or false")) out = value.boolean;
+            if (require_kind(value, Value::Kind::boolean, place, reader, "true or false"))
+              out = value.boolean;
           },
-          [](SchemaBook&) { return Json{{"type", "boolean"}}; }};
+          [](SchemaBook&) {
+            return Json{{"type", "boolean"}};
+          }};
 }
 
 Form<std::vector<std::string>> route_names_form() {
@@ -614,9 +691,7 @@ PlanReading read_plan(const Value& document, const DocumentLimits& limits) {
   return {std::make_shared<const Plan>(std::move(reader.plan)), {}};
 }
 
-Json plan_schema() {
-  return whole_schema("A Buttonworth plan, format 1", plan_form().schema);
-}
+Json plan_schema() { return whole_schema("A Buttonworth plan, format 1", plan_form().schema); }
 
 RequestedComparison read_compare_options(const std::optional<Value>& document, const Plan& plan,
                                          const DocumentLimits& limits, std::vector<Complaint>& complaints) {
@@ -634,18 +709,17 @@ RequestedComparison read_compare_options(const std::optional<Value>& document, c
     const auto found = std::find(names.begin(), names.end(), name);
     const auto first = std::find(draft.routes->begin(), draft.routes->end(), name) - draft.routes->begin();
     if (found == names.end())
-      reader.complain(Code::name, Place(routes, i), "the plan has no route " + name + nearest_text(name, names));
+      reader.complain(Code::name, Place(routes, i),
+                      "the plan has no route " + name + nearest_text(name, names));
     else if (static_cast<std::size_t>(first) < i)
-      reader.complain(Code::repeated, Place(routes, i), "the route " + name + " stands twice: remove one of the two");
-    else
-      request.options.routes.push_back(static_cast<std::size_t>(found - names.begin()));
+      reader.complain(Code::repeated, Place(routes, i),
+                      "the route " + name + " stands twice: remove one of the two");
+    else request.options.routes.push_back(static_cast<std::size_t>(found - names.begin()));
   }
   for (Complaint& one : reader.complaints) complaints.push_back({Code::usage_options, one.pointer, one.text});
   return request;
 }
 
-Json options_schema() {
-  return whole_schema("Options of a comparison", options_form().schema);
-}
+Json options_schema() { return whole_schema("Options of a comparison", options_form().schema); }
 
 }  // namespace buttonworth

@@ -32,19 +32,22 @@ std::string number_advice(std::string_view text) {
 }
 
 bool number_is_right(const NumberText& number, std::string_view text, const Place& place, Reader& reader) {
-  const bool whole = number.fault == NumberFault::none && number.length > 0 &&
-                     (number.length == text.size() || (text[number.length] != ',' && text[number.length] != '.' &&
-                                                       text[number.length] != '\''));
+  const bool whole =
+      number.fault == NumberFault::none && number.length > 0 &&
+      (number.length == text.size() ||
+       (text[number.length] != ',' && text[number.length] != '.' && text[number.length] != '\''));
   if (whole) return true;
   switch (number.fault) {
     case NumberFault::too_many_digits:
-      reader.complain(Code::limit, place, quoted(text) + " has more than " +
-                                              std::to_string(reader.limits.numbers.digits) + " digits");
+      reader.complain(
+          Code::limit, place,
+          quoted(text) + " has more than " + std::to_string(reader.limits.numbers.digits) + " digits");
       break;
     case NumberFault::too_large:
-      reader.complain(Code::limit, place, quoted(text) + " is out of proportion: powers of ten from -" +
-                                              std::to_string(reader.limits.numbers.exponent) + " to " +
-                                              std::to_string(reader.limits.numbers.exponent) + " are read");
+      reader.complain(Code::limit, place,
+                      quoted(text) + " is out of proportion: powers of ten from -" +
+                          std::to_string(reader.limits.numbers.exponent) + " to " +
+                          std::to_string(reader.limits.numbers.exponent) + " are read");
       break;
     default: reader.complain(Code::quantity, place, quoted(text) + " is no quantity" + number_advice(text));
   }
@@ -60,7 +63,8 @@ std::optional<std::int32_t> currency_rate(std::string_view currency, const Reade
   return std::nullopt;
 }
 
-std::string unit_fault(std::string_view text, std::string_view unit, Dimensions allowed, const std::optional<Unit>& found) {
+std::string unit_fault(std::string_view text, std::string_view unit, Dimensions allowed,
+                       const std::optional<Unit>& found) {
   const std::string wanted = "wanted is " + unit_examples(allowed);
   if (unit.empty()) return "the unit of " + quoted(text) + " is missing; " + wanted;
   if (auto advice = unit_advice(unit)) return *advice;
@@ -85,9 +89,10 @@ std::optional<Reading> read_quantity_text(std::string_view text, Dimensions allo
     return std::nullopt;
   }
   if (!currency_rate(unit->currency, reader)) {
-    reader.complain(Code::unit, place, quoted(unit_text) + " is money of another kind: the plan's currency is " +
-                                           reader.currency + ", and exchange does not say what one " +
-                                           std::string(unit->currency) + " is worth");
+    reader.complain(Code::unit, place,
+                    quoted(unit_text) + " is money of another kind: the plan's currency is " +
+                        reader.currency + ", and exchange does not say what one " +
+                        std::string(unit->currency) + " is worth");
     return std::nullopt;
   }
   const bool one = unit->factor == 1;
@@ -109,7 +114,7 @@ bool in_range(const Decimal& x, Allowed allowed) {
 }
 
 const char* range_text(Allowed allowed) {
-  constexpr const char* texts[] = {"any value",         "0 or more",          "more than 0", "0 to 100 %",
+  constexpr const char* texts[] = {"any value",        "0 or more",        "more than 0", "0 to 100 %",
                                    "above 0 to 100 %", "0 to below 100 %", "1 or more"};
   return texts[static_cast<int>(allowed)];
 }
@@ -118,8 +123,9 @@ const char* range_text(Allowed allowed) {
 void require_range(const StatedQuantity& stated, Allowed allowed, const Place& place, Reader& reader) {
   if (in_range(stated.mean, allowed)) return;
   const Decimal shown = stated.mean / stated.unit_factor;
-  reader.complain(Code::range, place, to_text(shown, Digits{12, 12, 0}) + (stated.unit.empty() ? "" : " ") +
-                                          stated.unit + " is not allowed here: it must be " + range_text(allowed));
+  reader.complain(Code::range, place,
+                  to_text(shown, Digits{12, 12, 0}) + (stated.unit.empty() ? "" : " ") + stated.unit +
+                      " is not allowed here: it must be " + range_text(allowed));
 }
 
 /// Uncertain forms: the fields that name each, with the figures' dimension where it is not the
@@ -182,7 +188,8 @@ class UncertainReader {
         else if (part == Part::own) require_same_money(*reading, at);
       }
     }
-    if (!complete_ || (form.fields[0].second != Part::list && figures.size() != form.fields.size())) return std::nullopt;
+    if (!complete_ || (form.fields[0].second != Part::list && figures.size() != form.fields.size()))
+      return std::nullopt;
     stated_.distribution.shape = form.shape;
     return fill(form, figures) ? std::optional(stated_) : std::nullopt;
   }
@@ -227,7 +234,8 @@ class UncertainReader {
     if (figures.size() > 0) d.a = figures[0];
     if (figures.size() > 1) d.b = figures[1];
     if (figures.size() > 2) d.c = figures[2];
-    if (form.shape == Distribution::Shape::normal && form.fields[1].second == Part::share) d.b = abs(d.a) * d.b;
+    if (form.shape == Distribution::Shape::normal && form.fields[1].second == Part::share)
+      d.b = abs(d.a) * d.b;
     return in_order(d);
   }
   bool in_order(const Distribution& d) {
@@ -250,7 +258,8 @@ class UncertainReader {
   bool complete_ = true;
 };
 
-std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed, const Place& place, Reader& reader) {
+std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed, const Place& place,
+                                          Reader& reader) {
   if (value.kind == Value::Kind::object) {
     const Uncertain* form = find_uncertain(value);
     if (form == nullptr) {
@@ -265,9 +274,9 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
     return stated;
   }
   if (value.kind == Value::Kind::number) {
-    reader.complain(Code::type, place, "the bare number " + value.text.substr(0, 40) +
-                                           " stands here: write it as a text with its unit (" +
-                                           unit_examples(allowed) + ')');
+    reader.complain(Code::type, place,
+                    "the bare number " + value.text.substr(0, 40) +
+                        " stands here: write it as a text with its unit (" + unit_examples(allowed) + ')');
     return std::nullopt;
   }
   if (value.kind != Value::Kind::text) {
@@ -312,15 +321,18 @@ Json uncertain_schema(const Json& own) {
                          : part == Part::number ? text_schema(Dimension::number)
                                                 : Json{{"type", "array"}, {"items", own}, {"minItems", 1}};
     }
-    ways.push_back({{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", false}});
+    ways.push_back({{"type", "object"},
+                    {"properties", properties},
+                    {"required", required},
+                    {"additionalProperties", false}});
   }
   return {{"oneOf", ways}};
 }
 
 std::string definition_name(Dimensions dimensions) {
-  constexpr std::array names{"mass",   "grade",      "share",       "money",  "price",  "per_lot", "per_melt",
-                             "per_h",  "per_kwh",    "per_l",       "time",   "feed_rate", "dose", "energy", "heat",
-                             "volume", "density",    "temperature", "annual", "number"};
+  constexpr std::array names{"mass",  "grade",   "share",   "money",       "price",     "per_lot", "per_melt",
+                             "per_h", "per_kwh", "per_l",   "time",        "feed_rate", "dose",    "energy",
+                             "heat",  "volume",  "density", "temperature", "annual",    "number"};
   std::string name = "quantity";
   for (std::size_t i = 0; i < names.size(); ++i)
     if (dimensions.holds(static_cast<Dimension>(i))) name += std::string("_") + names[i];
@@ -348,7 +360,8 @@ Form<Decimal> plain_number(Allowed allowed) {
             const auto reading = read_quantity_text(value.text, Dimension::number, place, reader);
             if (!reading) return;
             if (!in_range(reading->value, allowed))
-              reader.complain(Code::range, place, value.text + " is not allowed here: it must be " + range_text(allowed));
+              reader.complain(Code::range, place,
+                              value.text + " is not allowed here: it must be " + range_text(allowed));
             out = reading->value;
           },
           [](SchemaBook&) { return text_schema(Dimension::number); }};
@@ -364,10 +377,12 @@ Form<StatedFactors> factors_form() {
 
 MassFactors fixed_factors(const MassFactors& outer, const StatedFactors& stated) {
   MassFactors factors = outer;
-  if (stated.grams_per_ounce && *stated.grams_per_ounce > 0) factors.fix_grams_per_ounce(*stated.grams_per_ounce);
+  if (stated.grams_per_ounce && *stated.grams_per_ounce > 0)
+    factors.fix_grams_per_ounce(*stated.grams_per_ounce);
   if (stated.short_tons_per_tonne && *stated.short_tons_per_tonne > 0)
     factors.fix_short_tons_per_tonne(*stated.short_tons_per_tonne);
-  if (stated.pounds_per_tonne && *stated.pounds_per_tonne > 0) factors.fix_pounds_per_tonne(*stated.pounds_per_tonne);
+  if (stated.pounds_per_tonne && *stated.pounds_per_tonne > 0)
+    factors.fix_pounds_per_tonne(*stated.pounds_per_tonne);
   return factors;
 }
 

@@ -21,20 +21,20 @@ struct CostDraft : Cost {
 };
 
 Form<Cost> cost() {
-  const auto draft =
-      Fields<CostDraft>()
-          .need("what", &CostDraft::what, text_form())
-          .need("rate", &CostDraft::rate,
-                quantity(Dimension::price | Dimension::per_lot | Dimension::per_melt | Dimension::per_hour |
-                         Dimension::per_energy | Dimension::per_volume))
-          .may("of", &CostDraft::of_wet, choice<bool>({{"wet", true}, {"dry", false}}))
-          .check([](const Value&, const Place& place, Reader& reader, CostDraft& out) {
-            out.per = reader.quantities[out.rate].dimension;
-            out.wet = out.of_wet.value_or(false);
-            if (out.of_wet && out.per != Dimension::price && out.rate.index != 0)
-              reader.complain(Code::conflict, Place(place, "of"), "of wet or dry goes with money per mass only");
-          })
-          .form();
+  const auto draft = Fields<CostDraft>()
+                         .need("what", &CostDraft::what, text_form())
+                         .need("rate", &CostDraft::rate,
+                               quantity(Dimension::price | Dimension::per_lot | Dimension::per_melt |
+                                        Dimension::per_hour | Dimension::per_energy | Dimension::per_volume))
+                         .may("of", &CostDraft::of_wet, choice<bool>({{"wet", true}, {"dry", false}}))
+                         .check([](const Value&, const Place& place, Reader& reader, CostDraft& out) {
+                           out.per = reader.quantities[out.rate].dimension;
+                           out.wet = out.of_wet.value_or(false);
+                           if (out.of_wet && out.per != Dimension::price && out.rate.index != 0)
+                             reader.complain(Code::conflict, Place(place, "of"),
+                                             "of wet or dry goes with money per mass only");
+                         })
+                         .form();
   return {[draft](const Value& value, const Place& place, Reader& reader, Cost& out) {
             CostDraft made;
             draft.read(value, place, reader, made);
@@ -54,13 +54,16 @@ void check_costs(const StepBasics& step, const Multipliers& has, const Place& pl
     const Place entry(list, i), rate(entry, "rate");
     const Dimension per = step.costs[i].per;
     if (per == Dimension::per_hour && !has.hours)
-      reader.complain(Code::conflict, rate, "a cost per h has nothing to multiply: give the step a rate (or a melt per_melt)");
+      reader.complain(Code::conflict, rate,
+                      "a cost per h has nothing to multiply: give the step a rate (or a melt per_melt)");
     if (per == Dimension::per_melt && !has.melts)
       reader.complain(Code::conflict, rate, "a cost per melt has nothing to multiply: only a melt has melts");
     if (per == Dimension::per_energy && !has.energy)
-      reader.complain(Code::conflict, rate, "a cost per kWh has nothing to multiply: only a dry step has energy");
+      reader.complain(Code::conflict, rate,
+                      "a cost per kWh has nothing to multiply: only a dry step has energy");
     if (per == Dimension::per_volume && !has.fuel)
-      reader.complain(Code::conflict, rate, "a cost per L has nothing to multiply: give the dry step a fuel with its heat");
+      reader.complain(Code::conflict, rate,
+                      "a cost per L has nothing to multiply: give the dry step a fuel with its heat");
   }
 }
 
@@ -77,8 +80,8 @@ Fields<T> basic_fields(const std::string& kind) {
 
 Form<PointCurve> point_curve() {
   using Point = PointCurve::Point;
-  const auto points = list_of(pair_of(&Point::pull, quantity(Dimension::share, Allowed::positive_share), &Point::recovery,
-                                      share(), "[pull, recovery]"),
+  const auto points = list_of(pair_of(&Point::pull, quantity(Dimension::share, Allowed::positive_share),
+                                      &Point::recovery, share(), "[pull, recovery]"),
                               1);
   return {[points](const Value& value, const Place& place, Reader& reader, PointCurve& out) {
             const std::size_t before = reader.complaints.size();
@@ -92,7 +95,8 @@ Form<PointCurve> point_curve() {
                 reader.complain(Code::range, pull, "pulls must rise strictly");
               if (i > 0 && r < stated_mean(reader, out.points[i - 1].recovery))
                 reader.complain(Code::range, recovery, "cumulative recoveries do not fall");
-              if (y >= 1 && r < 1) reader.complain(Code::range, recovery, "at a pull of 100 % the recovery is 100 %");
+              if (y >= 1 && r < 1)
+                reader.complain(Code::range, recovery, "at a pull of 100 % the recovery is 100 %");
             }
           },
           points.schema};
@@ -111,14 +115,17 @@ Form<AnalyteCurve> analyte_curve() {
                          .one_of({"odds", "as"})
                          .form("points [[pull, recovery], …], {\"odds\": …} or {\"as\": …}");
   return {[=](const Value& value, const Place& place, Reader& reader, AnalyteCurve& out) {
-            if (value.kind == Value::Kind::list) return points.read(value, place, reader, out.curve.emplace<PointCurve>());
+            if (value.kind == Value::Kind::list)
+              return points.read(value, place, reader, out.curve.emplace<PointCurve>());
             CurveDraft made;
             draft.read(value, place, reader, made);
             if (made.odds) out.curve = OddsCurve{*made.odds};
             if (made.as && *made.as == "gangue") out.curve = GoesAs{};
             else if (made.as) out.curve = GoesAs{reader.analyte(*made.as)};
           },
-          [=](SchemaBook& book) { return Json{{"oneOf", {points.schema(book), draft.schema(book)}}}; }};
+          [=](SchemaBook& book) {
+            return Json{{"oneOf", {points.schema(book), draft.schema(book)}}};
+          }};
 }
 
 struct CutDraft {
@@ -128,19 +135,25 @@ struct CutDraft {
 };
 
 Form<CutDraft> cut() {
-  const auto fields = Fields<CutDraft>()
-                          .may("pull", &CutDraft::pull, quantity(Dimension::share, Allowed::positive_share))
-                          .may("grade", &CutDraft::grade, quantity(Dimension::grade, Allowed::positive_share))
-                          .may("recovery", &CutDraft::recovery, quantity(Dimension::share, Allowed::positive_share))
-                          .may("of", &CutDraft::of, text_form())
-                          .one_of({"pull", "grade", "recovery"})
-                          .form("\"best\", or an object with pull, grade or recovery");
+  const auto fields =
+      Fields<CutDraft>()
+          .may("pull", &CutDraft::pull, quantity(Dimension::share, Allowed::positive_share))
+          .may("grade", &CutDraft::grade, quantity(Dimension::grade, Allowed::positive_share))
+          .may("recovery", &CutDraft::recovery, quantity(Dimension::share, Allowed::positive_share))
+          .may("of", &CutDraft::of, text_form())
+          .one_of({"pull", "grade", "recovery"})
+          .form("\"best\", or an object with pull, grade or recovery");
   return {[fields](const Value& value, const Place& place, Reader& reader, CutDraft& out) {
             if (value.kind != Value::Kind::text) return fields.read(value, place, reader, out);
             out.best = value.text == "best";
-            if (!out.best) reader.complain(Code::range, place, '"' + value.text + "\" is no cut: write \"best\", or an object with pull, grade or recovery");
+            if (!out.best)
+              reader.complain(Code::range, place,
+                              '"' + value.text +
+                                  "\" is no cut: write \"best\", or an object with pull, grade or recovery");
           },
-          [fields](SchemaBook& book) { return Json{{"oneOf", {Json{{"const", "best"}}, fields.schema(book)}}}; }};
+          [fields](SchemaBook& book) {
+            return Json{{"oneOf", {Json{{"const", "best"}}, fields.schema(book)}}};
+          }};
 }
 
 struct Moistures {
@@ -172,7 +185,9 @@ AnalyteCurve* entry_of(TableStep& table, Analyte analyte) {
     if (entry.analyte == analyte) return &entry;
   return nullptr;
 }
-bool has_own_curve(const AnalyteCurve* entry) { return entry != nullptr && !std::holds_alternative<GoesAs>(entry->curve); }
+bool has_own_curve(const AnalyteCurve* entry) {
+  return entry != nullptr && !std::holds_alternative<GoesAs>(entry->curve);
+}
 
 void check_references(const Place& place, Reader& reader, TableStep& out) {
   const Place curves(place, "curve"), limits(place, "limit");
@@ -180,13 +195,16 @@ void check_references(const Place& place, Reader& reader, TableStep& out) {
     auto* as = std::get_if<GoesAs>(&entry.curve);
     if (as == nullptr || !as->analyte || has_own_curve(entry_of(out, *as->analyte))) continue;
     const Place at(curves, reader.analytes[entry.analyte]);
-    reader.complain(Code::name, Place(at, "as"), reader.analytes[*as->analyte] + " has no curve of its own to go as");
+    reader.complain(Code::name, Place(at, "as"),
+                    reader.analytes[*as->analyte] + " has no curve of its own to go as");
     as->analyte.reset();
   }
   for (const auto& [analyte, grade] : out.limits) {
     AnalyteCurve* entry = entry_of(out, analyte);
     if (has_own_curve(entry)) entry->limit = grade;
-    else reader.complain(Code::name, Place(limits, reader.analytes[analyte]), reader.analytes[analyte] + " has no curve of its own to limit");
+    else
+      reader.complain(Code::name, Place(limits, reader.analytes[analyte]),
+                      reader.analytes[analyte] + " has no curve of its own to limit");
   }
 }
 
@@ -199,13 +217,16 @@ std::optional<Analyte> cut_analyte(const Place& at, Reader& reader, const TableS
       auto* as = std::get_if<GoesAs>(&entry.curve);
       if (names.back() == *table.cut_draft.of && (as == nullptr || as->analyte)) return entry.analyte;
     }
-    reader.complain(Code::name, Place(at, "of"), *table.cut_draft.of + " has no curve to cut by" + nearest_text(*table.cut_draft.of, names));
+    reader.complain(
+        Code::name, Place(at, "of"),
+        *table.cut_draft.of + " has no curve to cut by" + nearest_text(*table.cut_draft.of, names));
     return std::nullopt;
   }
   for (const AnalyteCurve& entry : table.curves)
     if (reader.analytes[entry.analyte] == "Au") return entry.analyte;
   if (table.curves.size() == 1) return table.curves.front().analyte;
-  reader.complain(Code::missing_field, at, "the cut wants \"of\": the analyte whose grade or recovery decides");
+  reader.complain(Code::missing_field, at,
+                  "the cut wants \"of\": the analyte whose grade or recovery decides");
   return std::nullopt;
 }
 
@@ -218,7 +239,8 @@ void settle_cut(const Place& place, Reader& reader, TableStep& out) {
       return std::holds_alternative<PointCurve>(entry.curve);
     });
     if (!points && !out.search)
-      reader.complain(Code::missing_field, place, "a best cut by odds wants search: [from this pull, to this pull]");
+      reader.complain(Code::missing_field, place,
+                      "a best cut by odds wants search: [from this pull, to this pull]");
     return;
   }
   if (draft.pull) out.cut = {Cut::How::pull, *draft.pull, 0};
@@ -242,13 +264,18 @@ void check_table(const Value&, const Place& place, Reader& reader, TableStep& ou
 }
 
 Fields<TableStep> table_fields() {
-  const auto search = pair_of(&SearchEnds::low, quantity(Dimension::share, Allowed::positive_share), &SearchEnds::high,
-                              quantity(Dimension::share, Allowed::positive_share), "[from this pull, to this pull]");
-  auto name = [](Reader& reader, const std::string& analyte, AnalyteCurve& out) { out.analyte = reader.analyte(analyte); };
+  const auto search =
+      pair_of(&SearchEnds::low, quantity(Dimension::share, Allowed::positive_share), &SearchEnds::high,
+              quantity(Dimension::share, Allowed::positive_share), "[from this pull, to this pull]");
+  auto name = [](Reader& reader, const std::string& analyte, AnalyteCurve& out) {
+    out.analyte = reader.analyte(analyte);
+  };
   Form<Moistures> wet = moistures();
   return basic_fields<TableStep>("table")
-      .need("curve", &TableStep::curves, map_of<AnalyteCurve>(analyte_curve(), name, "an object from analytes to curves"))
-      .may("limit", &TableStep::limits, analyte_quantities(quantity(Dimension::grade, Allowed::positive_share)))
+      .need("curve", &TableStep::curves,
+            map_of<AnalyteCurve>(analyte_curve(), name, "an object from analytes to curves"))
+      .may("limit", &TableStep::limits,
+           analyte_quantities(quantity(Dimension::grade, Allowed::positive_share)))
       .need("cut", &TableStep::cut_draft, cut())
       .may("search", &TableStep::ends, search)
       .may("middlings", &TableStep::middlings, moisture(), "0 %")
@@ -268,14 +295,20 @@ struct SplitStep : StepBasics, Split {};
 Form<SplitOutput> split_output() {
   using Share = SplitOutput::Share;
   const auto form = share();
-  const Form<Share> analyte_share{[form](const Value& value, const Place& place, Reader& reader, Share& out) { form.read(value, place, reader, out.share); },
+  const Form<Share> analyte_share{[form](const Value& value, const Place& place, Reader& reader, Share& out) {
+                                    form.read(value, place, reader, out.share);
+                                  },
                                   form.schema};
   return Fields<SplitOutput>()
       .may("mass", &SplitOutput::mass, form)
-      .others(&SplitOutput::shares, analyte_share, {[](Reader& reader, const std::string& name, Share& out) { out.analyte = reader.analyte(name); }})
+      .others(&SplitOutput::shares, analyte_share, {[](Reader& reader, const std::string& name, Share& out) {
+        out.analyte = reader.analyte(name);
+      }})
       .check([](const Value&, const Place& place, Reader& reader, SplitOutput& out) {
         if (!out.shares.empty() && !out.mass)
-          reader.complain(Code::missing_field, place, "the output's share of the mass is missing: state mass, or leave it {} to take what is left");
+          reader.complain(
+              Code::missing_field, place,
+              "the output's share of the mass is missing: state mass, or leave it {} to take what is left");
         if (out.name == "step")
           reader.complain(Code::conflict, place, "an output cannot be named step: a route names the step so");
       })
@@ -295,15 +328,21 @@ void check_split(const Value&, const Place& place, Reader& reader, SplitStep& ou
     }
   }
   const Place into(place, "into");
-  if (rests != 1) reader.complain(Code::conflict, into, "exactly one output is {} and takes what is left; here " + std::to_string(rests) + " are");
+  if (rests != 1)
+    reader.complain(
+        Code::conflict, into,
+        "exactly one output is {} and takes what is left; here " + std::to_string(rests) + " are");
   if (above(taken, Decimal(1)))
-    reader.complain(Code::split, into, "the outputs' shares of the mass add up to " + Figures<Decimal>::percent_text(taken) + ", over 100 %");
+    reader.complain(Code::split, into,
+                    "the outputs' shares of the mass add up to " + Figures<Decimal>::percent_text(taken) +
+                        ", over 100 %");
 }
 
 Fields<SplitStep> split_fields() {
   auto name = [](Reader&, const std::string& output, SplitOutput& out) { out.name = output; };
   return basic_fields<SplitStep>("split")
-      .need("into", &SplitStep::outputs, map_of<SplitOutput>(split_output(), name, "an object from outputs to their shares"))
+      .need("into", &SplitStep::outputs,
+            map_of<SplitOutput>(split_output(), name, "an object from outputs to their shares"))
       .check(check_split);
 }
 
@@ -317,18 +356,23 @@ struct DryStep : StepBasics, Dry {
 };
 
 Fields<DryStep> dry_fields() {
-  const auto fuel = Fields<Fuel>().need("heat", &Fuel::heat, quantity(Dimension::heat, Allowed::positive, reciprocal)).form();
+  const auto fuel = Fields<Fuel>()
+                        .need("heat", &Fuel::heat, quantity(Dimension::heat, Allowed::positive, reciprocal))
+                        .form();
   return basic_fields<DryStep>("dry")
       .need("to", &DryStep::to, moisture())
       .need("dust", &DryStep::dust, moisture())
       .may("ambient", &DryStep::ambient, quantity(Dimension::temperature, Allowed::any), "20 degC")
-      .may("efficiency", &DryStep::efficiency, quantity(Dimension::share, Allowed::positive_share, reciprocal), "30 %")
+      .may("efficiency", &DryStep::efficiency,
+           quantity(Dimension::share, Allowed::positive_share, reciprocal), "30 %")
       .may("fuel", &DryStep::fuel, fuel)
       .check([](const Value&, const Place& place, Reader& reader, DryStep& out) {
         if (out.fuel) out.heat = out.fuel->heat;
-        check_costs(out, {.hours = out.rate.has_value(), .energy = true, .fuel = out.fuel.has_value()}, place, reader);
+        check_costs(out, {.hours = out.rate.has_value(), .energy = true, .fuel = out.fuel.has_value()}, place,
+                    reader);
         if (stated_mean(reader, out.ambient) > 100 || stated_mean(reader, out.ambient) < -90)
-          reader.complain(Code::range, Place(place, "ambient"), "the ambient temperature must be within -90 and 100 degC");
+          reader.complain(Code::range, Place(place, "ambient"),
+                          "the ambient temperature must be within -90 and 100 degC");
       });
 }
 
@@ -359,7 +403,9 @@ Form<FluxDose> flux_dose() {
             const auto known = stays_in_slag(out.reagent);
             if (!known) {
               if (!out.reagent.empty())
-                reader.complain(Code::missing_field, place, "the reagent " + out.reagent + " wants stays: the share of it that stays in the slag");
+                reader.complain(
+                    Code::missing_field, place,
+                    "the reagent " + out.reagent + " wants stays: the share of it that stays in the slag");
               return;
             }
             StatedQuantity stated;
@@ -378,10 +424,14 @@ Form<FluxDose> flux_dose() {
 }
 
 Form<std::vector<MeltShare>> melt_shares(Form<Quantity> form) {
-  const Form<MeltShare> one{[form](const Value& value, const Place& place, Reader& reader, MeltShare& out) { form.read(value, place, reader, out.share); },
+  const Form<MeltShare> one{[form](const Value& value, const Place& place, Reader& reader, MeltShare& out) {
+                              form.read(value, place, reader, out.share);
+                            },
                             form.schema};
-  return map_of<MeltShare>(one, [](Reader& reader, const std::string& name, MeltShare& out) { out.analyte = reader.analyte(name); },
-                           "an object from analytes to shares");
+  return map_of<MeltShare>(
+      one,
+      [](Reader& reader, const std::string& name, MeltShare& out) { out.analyte = reader.analyte(name); },
+      "an object from analytes to shares");
 }
 
 Form<Crucible> crucible() {
@@ -401,11 +451,13 @@ void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
   for (const MeltShare& one : out.slag_grade)
     for (const MeltShare& other : out.to_bar)
       if (one.analyte == other.analyte)
-        reader.complain(Code::conflict, Place(slag, reader.analytes[one.analyte]),
-                        reader.analytes[one.analyte] + " stands in to_bar and in slag_grade: keep one of them");
+        reader.complain(
+            Code::conflict, Place(slag, reader.analytes[one.analyte]),
+            reader.analytes[one.analyte] + " stands in to_bar and in slag_grade: keep one of them");
   for (const MeltShare& one : out.to_bar)
     for (const MeltShare& other : out.to_fume)
-      if (one.analyte == other.analyte && above(Decimal(stated_mean(reader, one.share) + stated_mean(reader, other.share)), Decimal(1)))
+      if (one.analyte == other.analyte &&
+          above(Decimal(stated_mean(reader, one.share) + stated_mean(reader, other.share)), Decimal(1)))
         reader.complain(Code::melt, Place(bar, reader.analytes[one.analyte]),
                         "bar and fume together take more than 100 % of the " + reader.analytes[one.analyte]);
 }
@@ -414,7 +466,8 @@ void check_melt(const Value&, const Place& place, Reader& reader, MeltStep& out)
   const bool hours = out.rate || out.per_melt;
   check_costs(out, {.hours = hours, .melts = true}, place, reader);
   if (above(stated_mean(reader, out.dry_below), Decimal("0.005")))
-    reader.complain(Code::range, Place(place, "dry_below"), "dry_below is never set higher than 0.5 %: trapped water flashes to steam");
+    reader.complain(Code::range, Place(place, "dry_below"),
+                    "dry_below is never set higher than 0.5 %: trapped water flashes to steam");
   if (out.to_bar.empty() && out.slag_grade.empty())
     reader.complain(Code::missing_field, place, "to_bar or slag_grade is wanted: what goes to the bar");
   check_shares(place, reader, out);
@@ -476,22 +529,26 @@ const Kind* kind_named(const std::string& name) {
 void read_step(const Value& value, const Place& place, Reader& reader, Step& out) {
   if (!require_kind(value, Value::Kind::object, place, reader, "an object with kind")) return;
   const Value* kind = value.find("kind");
-  if (kind == nullptr) return reader.complain(Code::missing_field, place, "the field kind is missing: table, split, dry or melt");
+  if (kind == nullptr)
+    return reader.complain(Code::missing_field, place,
+                           "the field kind is missing: table, split, dry or melt");
   const Place at(place, "kind");
-  if (!require_kind(*kind, Value::Kind::text, at, reader, "\"table\", \"split\", \"dry\" or \"melt\"")) return;
+  if (!require_kind(*kind, Value::Kind::text, at, reader, "\"table\", \"split\", \"dry\" or \"melt\""))
+    return;
   if (const Kind* known = kind_named(kind->text)) return known->read(value, place, reader, out);
-  reader.complain(Code::range, at, '"' + kind->text + "\" is none of \"table\", \"split\", \"dry\" or \"melt\"");
+  reader.complain(Code::range, at,
+                  '"' + kind->text + "\" is none of \"table\", \"split\", \"dry\" or \"melt\"");
 }
 
 }  // namespace
 
 const Form<Step>& step_form() {
-  static const Form<Step> form = defined<Step>(
-      "step", {read_step, [](SchemaBook& book) {
-                 Json ways = Json::array();
-                 for (const Kind& one : kinds()) ways.push_back(one.schema(book));
-                 return Json{{"oneOf", ways}};
-               }});
+  static const Form<Step> form = defined<Step>("step", {read_step, [](SchemaBook& book) {
+                                                          Json ways = Json::array();
+                                                          for (const Kind& one : kinds())
+                                                            ways.push_back(one.schema(book));
+                                                          return Json{{"oneOf", ways}};
+                                                        }});
   return form;
 }
 

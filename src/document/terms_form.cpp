@@ -27,7 +27,8 @@ const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.qua
 
 /// Starts of bands and steps rise strictly, or each later one would never be met.
 template <class Entries, class Start>
-void require_rising(const Entries& entries, Start start, const Place& list, const char* field, Reader& reader) {
+void require_rising(const Entries& entries, Start start, const Place& list, const char* field,
+                    Reader& reader) {
   for (std::size_t i = 1; i < entries.size(); ++i) {
     if (stated_mean(reader, start(entries[i])) > stated_mean(reader, start(entries[i - 1]))) continue;
     const Place entry(list, i);
@@ -45,35 +46,41 @@ Form<Range> range(Dimensions dimensions, Allowed allowed) {
 
 Form<Accepts> accepts() {
   const auto limits = range(Dimension::grade, Allowed::not_negative);
-  const Form<AssayLimit> assay{[limits](const Value& value, const Place& place, Reader& reader, AssayLimit& out) {
-                                 limits.read(value, place, reader, out.range);
-                               },
+  const Form<AssayLimit> assay{[limits](const Value& value, const Place& place, Reader& reader,
+                                        AssayLimit& out) { limits.read(value, place, reader, out.range); },
                                limits.schema};
   return Fields<Accepts>()
       .may("mass", &Accepts::mass, range(Dimension::mass, Allowed::not_negative))
       .may("moisture", &Accepts::moisture, range(Dimension::share, Allowed::not_negative))
-      .others(&Accepts::assays, assay,
-              {[](Reader& reader, const std::string& name, AssayLimit& out) { out.analyte = reader.analyte(name); }})
+      .others(&Accepts::assays, assay, {[](Reader& reader, const std::string& name, AssayLimit& out) {
+        out.analyte = reader.analyte(name);
+      }})
       .form();
 }
 
 Form<Payable> payable() {
-  const auto band = pair_of(&Payable::Band::start, grade(),
-                            &Payable::Band::share, share(), "[from this grade, share paid]");
+  const auto band = pair_of(&Payable::Band::start, grade(), &Payable::Band::share, share(),
+                            "[from this grade, share paid]");
   return Fields<Payable>()
       .may("bands", &Payable::bands, list_of(band, 1))
       .may("share", &Payable::share, share(), "100 %")
       .may("less", &Payable::less, grade(), "0 %")
       .may("order", &Payable::order,
-           choice<Order>({{"lower of", Order::lower_of}, {"less first", Order::less_first}, {"share first", Order::share_first}}))
+           choice<Order>({{"lower of", Order::lower_of},
+                          {"less first", Order::less_first},
+                          {"share first", Order::share_first}}))
       .may("price", &Payable::own_price, price())
       .may("price_share", &Payable::price_share, quantity(Dimension::share), "100 %")
       .may("refining", &Payable::refining, price())
       .may("refining_of", &Payable::refining_of,
-           choice<RefiningOf>({{"payable", RefiningOf::payable}, {"gross", RefiningOf::gross}, {"settled", RefiningOf::settled}}))
+           choice<RefiningOf>({{"payable", RefiningOf::payable},
+                               {"gross", RefiningOf::gross},
+                               {"settled", RefiningOf::settled}}))
       .not_both("bands", "share")
       .check([](const Value&, const Place& place, Reader& reader, Payable& out) {
-        require_rising(out.bands, [](const Payable::Band& b) { return b.start; }, Place(place, "bands"), nullptr, reader);
+        require_rising(
+            out.bands, [](const Payable::Band& b) { return b.start; }, Place(place, "bands"), nullptr,
+            reader);
       })
       .form();
 }
@@ -84,19 +91,25 @@ struct Basis {
   Analyte metal = 0;
 };
 Form<Basis> basis() {
-  return {[](const Value& value, const Place& place, Reader& reader, Basis& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, "a text")) return;
-            const std::string& text = value.text;
-            constexpr std::string_view payable = "payable ";
-            if (text == "wet") out.basis = ChargeBasis::wet;
-            else if (text == "dry" || text == "gross") out.basis = ChargeBasis::dry;
-            else if (text == "payable value") out.basis = ChargeBasis::payable_value;
-            else if (text.starts_with(payable) && text.size() > payable.size())
-              out = {ChargeBasis::payable_metal, reader.analyte(text.substr(payable.size()))};
-            else
-              reader.complain(Code::range, place, '"' + text + "\" is none of wet, dry, gross, payable value, or payable with a metal such as payable Au");
-          },
-          [](SchemaBook&) { return Json{{"type", "string"}, {"pattern", "^(wet|dry|gross|payable .+)$"}}; }};
+  return {
+      [](const Value& value, const Place& place, Reader& reader, Basis& out) {
+        if (!require_kind(value, Value::Kind::text, place, reader, "a text")) return;
+        const std::string& text = value.text;
+        constexpr std::string_view payable = "payable ";
+        if (text == "wet") out.basis = ChargeBasis::wet;
+        else if (text == "dry" || text == "gross") out.basis = ChargeBasis::dry;
+        else if (text == "payable value") out.basis = ChargeBasis::payable_value;
+        else if (text.starts_with(payable) && text.size() > payable.size())
+          out = {ChargeBasis::payable_metal, reader.analyte(text.substr(payable.size()))};
+        else
+          reader.complain(
+              Code::range, place,
+              '"' + text +
+                  "\" is none of wet, dry, gross, payable value, or payable with a metal such as payable Au");
+      },
+      [](SchemaBook&) {
+        return Json{{"type", "string"}, {"pattern", "^(wet|dry|gross|payable .+)$"}};
+      }};
 }
 
 struct ChargeDraft : Charge {
@@ -108,7 +121,9 @@ void settle_basis(const Value&, const Place& place, Reader& reader, ChargeDraft&
   const bool by_value = out.of && out.of->basis == ChargeBasis::payable_value;
   if (out.rate.index == 0) return;  // told already
   if (dimension == Dimension::per_lot) {
-    if (out.of) reader.complain(Code::conflict, Place(place, "of"), "a rate per lot multiplies nothing else: leave of out");
+    if (out.of)
+      reader.complain(Code::conflict, Place(place, "of"),
+                      "a rate per lot multiplies nothing else: leave of out");
     out.basis = ChargeBasis::lot;
   } else if (dimension == Dimension::share) {
     if (!by_value) reader.complain(Code::conflict, place, "a rate in % wants \"of\": \"payable value\"");
@@ -122,7 +137,8 @@ void settle_basis(const Value&, const Place& place, Reader& reader, ChargeDraft&
 Form<Charge> charge() {
   const auto draft = Fields<ChargeDraft>()
                          .need("what", &ChargeDraft::what, text_form())
-                         .need("rate", &ChargeDraft::rate, quantity(Dimension::price | Dimension::per_lot | Dimension::share))
+                         .need("rate", &ChargeDraft::rate,
+                               quantity(Dimension::price | Dimension::per_lot | Dimension::share))
                          .may("of", &ChargeDraft::of, basis())
                          .may("at_least", &ChargeDraft::at_least, quantity(Dimension::money))
                          .may("at_most", &ChargeDraft::at_most, quantity(Dimension::money))
@@ -143,7 +159,9 @@ Form<std::vector<std::string>> names_form() {
             if (value.kind == Value::Kind::text) text_form().read(value, place, reader, out.emplace_back());
             else list.read(value, place, reader, out);
           },
-          [list](SchemaBook& book) { return Json{{"oneOf", {text_form().schema(book), list.schema(book)}}}; }};
+          [list](SchemaBook& book) {
+            return Json{{"oneOf", {text_form().schema(book), list.schema(book)}}};
+          }};
 }
 
 struct PenaltyDraft : Penalty {
@@ -157,19 +175,24 @@ void settle_penalty(const Value& value, const Place& place, Reader& reader, Pena
   const bool steps = value.find("marginal") != nullptr, bands = value.find("whole") != nullptr;
   const bool single = out.above || out.each || out.rate;
   if (single + steps + bands > 1)
-    reader.complain(Code::conflict, place, "a penalty has one form: above with each and rate, or marginal, or whole");
+    reader.complain(Code::conflict, place,
+                    "a penalty has one form: above with each and rate, or marginal, or whole");
   if (single + steps + bands == 0)
-    reader.complain(Code::missing_field, place, "a penalty wants above with each and rate, or marginal, or whole");
+    reader.complain(Code::missing_field, place,
+                    "a penalty wants above with each and rate, or marginal, or whole");
   if (single && !(out.above && out.each && out.rate))
     reader.complain(Code::missing_field, place, "above, each and rate go together");
   if (out.above && out.each && out.rate) out.steps = {{*out.above, *out.each, *out.rate}};
   if (out.counted_whole && bands)
-    reader.complain(Code::conflict, Place(place, "count"), "count belongs to above and marginal, not to whole");
+    reader.complain(Code::conflict, Place(place, "count"),
+                    "count belongs to above and marginal, not to whole");
   out.whole_steps = out.counted_whole.value_or(false);
   if (steps)
-    require_rising(out.steps, [](const PenaltyStep& s) { return s.above; }, Place(place, "marginal"), "above", reader);
+    require_rising(
+        out.steps, [](const PenaltyStep& s) { return s.above; }, Place(place, "marginal"), "above", reader);
   if (bands)
-    require_rising(out.bands, [](const PenaltyBand& b) { return b.up_to; }, Place(place, "whole"), "up_to", reader);
+    require_rising(
+        out.bands, [](const PenaltyBand& b) { return b.up_to; }, Place(place, "whole"), "up_to", reader);
   for (const std::string& name : out.names) {
     out.analytes.push_back(reader.analyte(name));
     out.what += (out.what.empty() ? "" : " + ") + name;
@@ -177,26 +200,28 @@ void settle_penalty(const Value& value, const Place& place, Reader& reader, Pena
 }
 
 Form<Penalty> penalty() {
-  const auto step = Fields<PenaltyStep>()
-                        .need("above", &PenaltyStep::above, grade())
-                        .need("each", &PenaltyStep::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
-                        .need("rate", &PenaltyStep::rate, price())
-                        .form();
+  const auto step =
+      Fields<PenaltyStep>()
+          .need("above", &PenaltyStep::above, grade())
+          .need("each", &PenaltyStep::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
+          .need("rate", &PenaltyStep::rate, price())
+          .form();
   const auto band = Fields<PenaltyBand>()
                         .need("up_to", &PenaltyBand::up_to, grade())
                         .need("rate", &PenaltyBand::rate, price())
                         .form();
-  const auto draft = Fields<PenaltyDraft>()
-                         .need("for", &PenaltyDraft::names, names_form())
-                         .may("above", &PenaltyDraft::above, grade())
-                         .may("each", &PenaltyDraft::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
-                         .may("rate", &PenaltyDraft::rate, price())
-                         .may("marginal", &PenaltyDraft::steps, list_of(step, 1))
-                         .may("whole", &PenaltyDraft::bands, list_of(band, 1))
-                         .may("count", &PenaltyDraft::counted_whole, choice<bool>({{"whole", true}}))
-                         .may("refuse_above", &PenaltyDraft::refuse_above, grade())
-                         .check(settle_penalty)
-                         .form();
+  const auto draft =
+      Fields<PenaltyDraft>()
+          .need("for", &PenaltyDraft::names, names_form())
+          .may("above", &PenaltyDraft::above, grade())
+          .may("each", &PenaltyDraft::each, quantity(Dimension::grade, Allowed::positive, reciprocal))
+          .may("rate", &PenaltyDraft::rate, price())
+          .may("marginal", &PenaltyDraft::steps, list_of(step, 1))
+          .may("whole", &PenaltyDraft::bands, list_of(band, 1))
+          .may("count", &PenaltyDraft::counted_whole, choice<bool>({{"whole", true}}))
+          .may("refuse_above", &PenaltyDraft::refuse_above, grade())
+          .check(settle_penalty)
+          .form();
   return {[draft](const Value& value, const Place& place, Reader& reader, Penalty& out) {
             PenaltyDraft made;
             draft.read(value, place, reader, made);
@@ -211,7 +236,9 @@ Form<Participation> participation() {
       .need("above", &Participation::above, price())
       .need("each", &Participation::each, quantity(Dimension::price, Allowed::positive, reciprocal))
       .need("rate", &Participation::rate, price())
-      .check([](const Value&, const Place&, Reader& reader, Participation& out) { out.analyte = reader.analyte(out.metal); })
+      .check([](const Value&, const Place&, Reader& reader, Participation& out) {
+        out.analyte = reader.analyte(out.metal);
+      })
       .form();
 }
 
@@ -219,8 +246,11 @@ Form<Rounding> rounding() {
   return Fields<Rounding>()
       .may("money", &Rounding::money, quantity(Dimension::money, Allowed::positive, reciprocal))
       .may("mode", &Rounding::mode,
-           choice<RoundingMode>({{"half even", RoundingMode::half_even}, {"half up", RoundingMode::half_up}, {"down", RoundingMode::down}}))
-      .others(&Rounding::assays, only_quantity(quantity(Dimension::grade, Allowed::positive, reciprocal)), {name_analyte})
+           choice<RoundingMode>({{"half even", RoundingMode::half_even},
+                                 {"half up", RoundingMode::half_up},
+                                 {"down", RoundingMode::down}}))
+      .others(&Rounding::assays, only_quantity(quantity(Dimension::grade, Allowed::positive, reciprocal)),
+              {name_analyte})
       .form();
 }
 
@@ -241,7 +271,8 @@ Form<Advance> advance() {
 
 void check_terms(const Value&, const Place& place, Reader& reader, Terms& out) {
   if (out.advance && stated_mean(reader, out.advance->after) > stated_mean(reader, out.final_after))
-    reader.complain(Code::conflict, Place(place, "advance"), "the advance comes after final: state an earlier advance or a later final");
+    reader.complain(Code::conflict, Place(place, "advance"),
+                    "the advance comes after final: state an earlier advance or a later final");
   for (std::size_t i = 0; i < out.charges.size(); ++i) {
     const Charge& charge = out.charges[i];
     if (charge.basis != ChargeBasis::payable_metal) continue;
@@ -249,7 +280,8 @@ void check_terms(const Value&, const Place& place, Reader& reader, Terms& out) {
     for (const Payable& pay : out.pay) paid |= pay.analyte == charge.metal;
     const Place list(place, "charges"), entry(list, i);
     if (!paid)
-      reader.complain(Code::name, Place(entry, "of"), "this buyer does not pay " + reader.analytes[charge.metal]);
+      reader.complain(Code::name, Place(entry, "of"),
+                      "this buyer does not pay " + reader.analytes[charge.metal]);
   }
 }
 
@@ -268,7 +300,8 @@ Form<Levy::Refund> refund() {
 }  // namespace
 
 Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form) {
-  return map_of<AnalyteQuantity>(only_quantity(std::move(form)), name_analyte, "an object from analytes to quantities");
+  return map_of<AnalyteQuantity>(only_quantity(std::move(form)), name_analyte,
+                                 "an object from analytes to quantities");
 }
 
 const Form<Terms>& terms_form() {
@@ -276,14 +309,16 @@ const Form<Terms>& terms_form() {
       Fields<Terms>()
           .effect<StatedFactors>("factors", factors_form(), put_in_force)
           .need("buys", &Terms::buys,
-                choice<Buys>({{"concentrate", Buys::concentrate}, {"nuggets", Buys::nuggets}, {"bar", Buys::bar}}))
+                choice<Buys>(
+                    {{"concentrate", Buys::concentrate}, {"nuggets", Buys::nuggets}, {"bar", Buys::bar}}))
           .may("transit", &Terms::transit, delay(), "0 d")
           .may("accepts", &Terms::accepts, accepts())
           .may("melt_loss", &Terms::melt_loss, melt_loss())
           .may("sample_kept", &Terms::sample_kept, quantity(Dimension::mass), "0 kg")
           .may("mass_deduction", &Terms::mass_deduction, share(), "0 %")
           .may("deemed", &Terms::deemed, analyte_quantities(quantity(Dimension::grade, Allowed::share)))
-          .may("pay", &Terms::pay, map_of<Payable>(payable(), name_payable, "an object from metals to how they are paid"))
+          .may("pay", &Terms::pay,
+               map_of<Payable>(payable(), name_payable, "an object from metals to how they are paid"))
           .may("charges", &Terms::charges, list_of(charge()))
           .may("penalties", &Terms::penalties, list_of(penalty()))
           .may("participation", &Terms::participation, list_of(participation()))
@@ -296,15 +331,16 @@ const Form<Terms>& terms_form() {
 }
 
 const Form<Levy>& levy_form() {
-  static const Form<Levy> form =
-      Fields<Levy>()
-          .need("what", &Levy::what, text_form())
-          .need("rate", &Levy::rate, share())
-          .need("of", &Levy::of,
-                choice<LevyOf>({{"payable value", LevyOf::payable_value}, {"proceeds", LevyOf::proceeds}, {"gross value", LevyOf::gross_value}}))
-          .may("after", &Levy::after, delay(), "0 d")
-          .may("refund", &Levy::refund, refund())
-          .form();
+  static const Form<Levy> form = Fields<Levy>()
+                                     .need("what", &Levy::what, text_form())
+                                     .need("rate", &Levy::rate, share())
+                                     .need("of", &Levy::of,
+                                           choice<LevyOf>({{"payable value", LevyOf::payable_value},
+                                                           {"proceeds", LevyOf::proceeds},
+                                                           {"gross value", LevyOf::gross_value}}))
+                                     .may("after", &Levy::after, delay(), "0 d")
+                                     .may("refund", &Levy::refund, refund())
+                                     .form();
   return form;
 }
 

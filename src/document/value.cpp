@@ -17,7 +17,9 @@ using Kind = Value::Kind;
 /// Length of the UTF-8 sequence at `at`, or 0 where there is none (RFC 3629).
 std::size_t utf8_length(std::string_view text, std::size_t at) {
   auto byte = [&](std::size_t i) { return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U; };
-  auto follows = [&](std::size_t i, unsigned low, unsigned high) { return byte(i) >= low && byte(i) <= high; };
+  auto follows = [&](std::size_t i, unsigned low, unsigned high) {
+    return byte(i) >= low && byte(i) <= high;
+  };
   const unsigned first = byte(at);
   if (first < 0x80) return 1;
   if (first >= 0xc2 && first <= 0xdf) return follows(at + 1, 0x80, 0xbf) ? 2 : 0;
@@ -35,8 +37,9 @@ std::size_t utf8_length(std::string_view text, std::size_t at) {
 /// Each error names its place, so that a long name would stand in each of them.
 void require_short(std::string_view name, const DocumentLimits& limits) {
   if (static_cast<std::int64_t>(name.size()) > limits.name_bytes)
-    throw Error(Code::limit, "the name " + std::string(name.substr(0, 30)) + "… has " + std::to_string(name.size()) +
-                                 " bytes, more than the " + std::to_string(limits.name_bytes) + " allowed");
+    throw Error(Code::limit, "the name " + std::string(name.substr(0, 30)) + "… has " +
+                                 std::to_string(name.size()) + " bytes, more than the " +
+                                 std::to_string(limits.name_bytes) + " allowed");
 }
 
 /// Builds a Value from the parser's events, within the limits.
@@ -74,7 +77,8 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
     object.names.push_back(std::move(name));
     return true;
   }
-  bool parse_error(std::size_t position, const std::string&, const nlohmann::detail::exception& error) override {
+  bool parse_error(std::size_t position, const std::string&,
+                   const nlohmann::detail::exception& error) override {
     fault_position = position;
     fault = error.what();
     return false;
@@ -88,7 +92,8 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   /// A few names are looked through; of many a set is kept.
   bool stands_already(const Value& object, const std::string& name) {
     constexpr std::size_t few = 16;
-    if (object.names.size() < few) return std::find(object.names.begin(), object.names.end(), name) != object.names.end();
+    if (object.names.size() < few)
+      return std::find(object.names.begin(), object.names.end(), name) != object.names.end();
     auto& seen = seen_.back();
     if (seen.empty()) seen.insert(object.names.begin(), object.names.end());
     return !seen.insert(name).second;
@@ -114,7 +119,8 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
     }
     Value& parent = *open_.back();
     if (static_cast<std::int64_t>(parent.items.size()) >= limits_.list_length)
-      throw Error(Code::limit, "a list or object holds more than " + std::to_string(limits_.list_length) + " values",
+      throw Error(Code::limit,
+                  "a list or object holds more than " + std::to_string(limits_.list_length) + " values",
                   pointer());
     parent.items.push_back(std::move(value));
     return true;
@@ -145,7 +151,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
   }
 
   const DocumentLimits& limits_;
-  std::vector<Value*> open_;  // a parent's items do not move while a child is open
+  std::vector<Value*> open_;                           // a parent's items do not move while a child is open
   std::vector<std::unordered_set<std::string>> seen_;  // names of the open objects that have many
   std::int64_t nodes_ = 0;
 };
@@ -211,7 +217,9 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
     Value* next = at->find(part);
     if (next == nullptr) {
       if (static_cast<std::int64_t>(at->items.size()) >= limits.list_length)
-        throw Error(Code::limit, "a list or object holds more than " + std::to_string(limits.list_length) + " values", std::string(pointer));
+        throw Error(Code::limit,
+                    "a list or object holds more than " + std::to_string(limits.list_length) + " values",
+                    std::string(pointer));
       require_short(part, limits);
       at->names.push_back(part);
       next = &at->items.emplace_back();
@@ -220,7 +228,8 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
   }
   if (at->kind == Kind::object && value.kind == Kind::object) return;
   if (at->kind != Kind::null || (at == &root && !parts.empty()))
-    throw Error(Code::repeated, "this pointer stands twice: remove one of the two rows", std::string(pointer));
+    throw Error(Code::repeated, "this pointer stands twice: remove one of the two rows",
+                std::string(pointer));
   *at = std::move(value);
 }
 
@@ -261,7 +270,8 @@ bool is_utf8(std::string_view text) { return utf8_fault(text) == text.size(); }
 void require_utf8(std::string_view text) {
   const std::size_t at = utf8_fault(text);
   if (at < text.size())
-    throw Error(Code::utf8, "byte " + std::to_string(at + 1) + " of the document is not UTF-8: save the text as UTF-8");
+    throw Error(Code::utf8,
+                "byte " + std::to_string(at + 1) + " of the document is not UTF-8: save the text as UTF-8");
 }
 
 std::string readable(std::string_view text) {
@@ -311,7 +321,8 @@ Value read_json(std::string_view text, const DocumentLimits& limits) {
   require_utf8(text);
   // The parser would take a zero byte for the end.
   if (const std::size_t zero = text.find('\0'); zero != text.npos)
-    throw Error(Code::json, "not JSON at " + line_and_column(text, zero + 1) + ": a zero byte stands in the text");
+    throw Error(Code::json,
+                "not JSON at " + line_and_column(text, zero + 1) + ": a zero byte stands in the text");
   Builder builder(limits);
   if (!nlohmann::json::sax_parse(text.begin(), text.end(), &builder))
     throw Error(Code::json, "not JSON at " + line_and_column(text, builder.fault_position) + ": " +
@@ -387,7 +398,8 @@ Value from_rows(const std::vector<std::pair<std::string_view, std::string_view>>
     require_utf8(text);
     const auto parts = pointer_parts(pointer, Code::json);
     if (static_cast<std::int64_t>(parts.size()) > limits.depth)
-      throw Error(Code::limit, "the pointer is more than " + std::to_string(limits.depth) + " deep", std::string(pointer));
+      throw Error(Code::limit, "the pointer is more than " + std::to_string(limits.depth) + " deep",
+                  std::string(pointer));
     place_row(root, parts, cell_value(text), pointer, limits);
   }
   make_lists(root);

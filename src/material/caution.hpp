@@ -27,7 +27,7 @@ Hazard hazard_of(std::string_view analyte);
 
 /// What a step does to its feed.
 struct HotWork {
-  bool heat = false;     ///< dries or melts
+  bool heat = false;  ///< dries or melts
   bool melts = false;
   bool dust = false;     ///< raises dust
   bool nitrate = false;  ///< nitrate in the flux

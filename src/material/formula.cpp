@@ -92,16 +92,14 @@ struct Reagent {
 // Na2O of Na2CO3, K2O of 2 KNO3, Na2O of 2 NaNO3, Na2B4O7 of its decahydrate: a test works the
 // shares out again from the atomic weights.
 constexpr Reagent reagents[] = {
-    {"borax", "1"},          {"borax decahydrate", "0.527621"}, {"soda ash", "0.584774"},
-    {"silica", "1"},         {"potassium nitrate", "0.465841"}, {"sodium nitrate", "0.364608"},
+    {"borax", "1"},     {"borax decahydrate", "0.527621"}, {"soda ash", "0.584774"},
+    {"silica", "1"},    {"potassium nitrate", "0.465841"}, {"sodium nitrate", "0.364608"},
     {"fluorspar", "1"},
 };
 
 }  // namespace
 
-std::optional<Atoms> read_formula(std::string_view formula) {
-  return FormulaReader(formula).whole();
-}
+std::optional<Atoms> read_formula(std::string_view formula) { return FormulaReader(formula).whole(); }
 
 std::optional<Decimal> atomic_weight(std::string_view element) {
   const Element* found = find_element(element);

@@ -51,9 +51,7 @@ struct Tally {
   N net() const { return N(cash_sum + credit_sum); }
 
   void cash(const N& amount, const N& /*day*/, const N& discount) { add(cash_sum, amount, discount); }
-  void credit(const N& amount, const N& /*day*/, const N& discount) {
-    add(credit_sum, amount, discount);
-  }
+  void credit(const N& amount, const N& /*day*/, const N& discount) { add(credit_sum, amount, discount); }
   template <class Reason>
   void refuse(const Mask<N>& where, Reason&&) {
     refused_mask = either(refused_mask, both(where, live));
@@ -126,9 +124,9 @@ struct Work {  ///< one pass through a step
   const std::string* at;
   N feed = N(0);
   N hours = N(0);
-  std::optional<N> melts;   ///< of a melt
-  std::optional<N> energy;  ///< kWh, of a dry step
-  std::optional<N> fuel;    ///< L, of a dry step with a fuel
+  std::optional<N> melts;     ///< of a melt
+  std::optional<N> energy;    ///< kWh, of a dry step
+  std::optional<N> fuel;      ///< L, of a dry step with a fuel
   std::vector<Flux<N>> flux;  ///< each reagent once
 
   void add_flux(const std::string& reagent, const N& mass) {
@@ -170,9 +168,7 @@ struct Ledger {
     sums.cash(amount, day, discount);
     movements.push_back({day, amount});
   }
-  void credit(const N& amount, const N& day, const N& discount) {
-    sums.credit(amount, day, discount);
-  }
+  void credit(const N& amount, const N& day, const N& discount) { sums.credit(amount, day, discount); }
   template <class Reason>
   void refuse(bool where, Reason&& reason) {
     if (where) refused.push_back(reason(*figures));
@@ -189,8 +185,7 @@ struct Ledger {
 
 /// A line that is paid when it falls due: costs.
 template <class N, class Record, class How>
-inline void pay(Record& record, const LineName& name, const N& amount, const Stream<N>& when,
-                How&& how) {
+inline void pay(Record& record, const LineName& name, const N& amount, const Stream<N>& when, How&& how) {
   record.line(name, amount, when.day, how);
   record.cash(amount, when.day, when.discount);
 }

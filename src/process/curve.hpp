@@ -71,8 +71,8 @@ std::vector<CurvePiece<N>> monotone_cubic(const std::vector<N>& x, const std::ve
   std::vector<CurvePiece<N>> curve;
   for (std::size_t k = 0; k < pieces; ++k) {
     const N bend = d[k] + d[k + 1] - N(2) * slope[k];
-    curve.push_back({x[k], x[k + 1], r[k], d[k], N((slope[k] - d[k] - bend) * per_h[k]),
-                     N(bend * per_h[k] * per_h[k])});
+    curve.push_back(
+        {x[k], x[k + 1], r[k], d[k], N((slope[k] - d[k] - bend) * per_h[k]), N(bend * per_h[k] * per_h[k])});
   }
   return curve;
 }

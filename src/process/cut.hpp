@@ -25,8 +25,8 @@ N zero_between(const Cubic<N>& f, const N& low, const N& high) {
   if (f.at(high) == N(0)) return high;
   std::uintmax_t most_steps = 400;
   return boost::math::tools::newton_raphson_iterate(
-      [&](const N& t) { return std::make_pair(f.at(t), f.slope(t)); }, N((low + high) / N(2)), low,
-      high, boost::math::tools::digits<N>() - 4, most_steps);
+      [&](const N& t) { return std::make_pair(f.at(t), f.slope(t)); }, N((low + high) / N(2)), low, high,
+      boost::math::tools::digits<N>() - 4, most_steps);
 }
 
 /// Where the cubic turns inside its width, from the right: the zeros of b + t (2 c + t 3 d), in the form
@@ -130,9 +130,8 @@ N pull_at_grade(const StepBasics& step, const Table& table, const TableCurves<N>
   const N& target = s[table.cut.target];
   std::optional<N> pull;
   // The cap is on the analyte that has the limit; what goes as it is capped in proportion.
-  const bool capped =
-      entry.limit && feed.content[entry.analyte] > N(0) &&
-      above(N(target * feed.grade(entry.analyte)), N(s[*entry.limit] * fed_grade));
+  const bool capped = entry.limit && feed.content[entry.analyte] > N(0) &&
+                      above(N(target * feed.grade(entry.analyte)), N(s[*entry.limit] * fed_grade));
   if (fed_grade > N(0) && !capped)
     pull = largest_pull(*curves[at], N(target / fed_grade), N(N(1) - s[table.middlings]));
   if (pull) return *pull;
@@ -168,8 +167,8 @@ N pull_at_recovery(const StepBasics& step, const Table& table, const TableCurves
 
 /// The pull of a cut that is stated, or follows from the feed; "best" is searched for elsewhere.
 template <Scalar N>
-N solve_cut(const StepBasics& step, const Table& table, const TableCurves<N>& curves,
-            const Stream<N>& feed, const Scenario<N>& s, const std::string& analyte) {
+N solve_cut(const StepBasics& step, const Table& table, const TableCurves<N>& curves, const Stream<N>& feed,
+            const Scenario<N>& s, const std::string& analyte) {
   switch (table.cut.how) {
     case Cut::How::grade: return pull_at_grade(step, table, curves, feed, s, analyte);
     case Cut::How::recovery: return pull_at_recovery(step, table, curves, feed, s, analyte);

@@ -31,8 +31,8 @@ N drying_energy(const Dry& dry, const Stream<N>& feed, const N& evaporated, cons
   static const DryingConstants<N> c;
   const N rise = N(100) - s[dry.ambient];
   const N left = feed.water - evaporated;
-  const N kilojoules = evaporated * (c.latent + c.water_heat * rise) +
-                       feed.dry * c.solids_heat * rise + left * c.water_heat * rise;
+  const N kilojoules = evaporated * (c.latent + c.water_heat * rise) + feed.dry * c.solids_heat * rise +
+                       left * c.water_heat * rise;
   return N(kilojoules * c.kwh * s.per(dry.efficiency));
 }
 

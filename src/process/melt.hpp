@@ -14,10 +14,10 @@ struct MeltShare {
 
 struct FluxDose {
   std::string reagent;
-  Quantity dose;                 ///< kg per kg
-  bool of_gangue = false;        ///< per dry charge less what to_bar and to_fume take, not per charge
-  std::optional<Quantity> price; ///< money/kg
-  Quantity stays;                ///< share that stays in the slag
+  Quantity dose;                  ///< kg per kg
+  bool of_gangue = false;         ///< per dry charge less what to_bar and to_fume take, not per charge
+  std::optional<Quantity> price;  ///< money/kg
+  Quantity stays;                 ///< share that stays in the slag
 };
 
 struct Crucible {
@@ -44,8 +44,7 @@ struct MeltBalance {
 
 /// Flux by dose; `gangue` is the charge less what goes to bar and fume by their shares.
 template <class N>
-N add_flux(const Melt& melt, const N& charge, const N& gangue, const Scenario<N>& s,
-           MeltBalance<N>& out) {
+N add_flux(const Melt& melt, const N& charge, const N& gangue, const Scenario<N>& s, MeltBalance<N>& out) {
   N stays(0);
   for (const FluxDose& flux : melt.flux) {
     const N mass = s[flux.dose] * (flux.of_gangue ? gangue : charge);
@@ -91,16 +90,17 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
     const N in_slag = out.slag_mass * s[metal.share];
     out.bar[metal.analyte] = content_left(not_fume, in_slag);
     record.impossible(both(fed > N(0), above(in_slag, not_fume)), [&](const auto& say) {
-      return Error(Code::melt, "step " + step.name +
-                                   ": the slag at its stated grade would hold more " +
-                                   say.analyte(metal.analyte) + " than the charge: "
+      return Error(Code::melt, "step " + step.name + ": the slag at its stated grade would hold more " +
+                                   say.analyte(metal.analyte) +
+                                   " than the charge: "
                                    "lower slag_grade or the flux, or melt a richer charge");
     });
   }
   for (const N& one : out.bar) out.bar_mass += one;
   record.impossible(out.bar_mass <= N(0), [&](const auto&) {
-    return Error(Code::melt, "step " + step.name + " would pour a bar with no metal: the charge holds none of "
-                                                   "what to_bar or slag_grade names");
+    return Error(Code::melt, "step " + step.name +
+                                 " would pour a bar with no metal: nothing that to_bar or "
+                                 "slag_grade names goes from the charge to the bar");
   });
   record.impossible(out.slag_mass < N(0) - feed.dry * edge_width<N>(), [&](const auto&) {
     return Error(Code::melt, "step " + step.name + " would make less than no slag");
@@ -118,8 +118,8 @@ N melts_needed(const Melt& melt, const N& charge_with_flux, const Scenario<N>& s
 }
 
 template <class N, class Record>
-void pay_flux(const StepBasics& step, const Melt& melt, const Stream<N>& feed,
-              const MeltBalance<N>& balance, const Scenario<N>& s, Record& record) {
+void pay_flux(const StepBasics& step, const Melt& melt, const Stream<N>& feed, const MeltBalance<N>& balance,
+              const Scenario<N>& s, Record& record) {
   for (std::size_t i = 0; i < melt.flux.size(); ++i) {
     const FluxDose& flux = melt.flux[i];
     if (!flux.price) continue;
@@ -147,8 +147,7 @@ Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& f
   work.at = &step.name;
   work.feed = feed.dry;
   work.melts = melts_needed(melt, N(feed.dry + balance.flux_mass), s);
-  work.hours = melt.per_melt ? N(*work.melts * s[*melt.per_melt] * N(24))
-                             : hours_at_rate(step, feed.dry, s);
+  work.hours = melt.per_melt ? N(*work.melts * s[*melt.per_melt] * N(24)) : hours_at_rate(step, feed.dry, s);
   pay_costs(step, feed, work, s, record);
   pay_flux(step, melt, feed, balance, s, record);
 
@@ -161,8 +160,7 @@ Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& f
     outputs[1].content[a] = content_left(feed.content[a], N(balance.bar[a] + balance.fume[a]));
   if constexpr (Record::keeps_lines) {
     record.metal.lose(step.name, "fume", balance.fume);
-    for (std::size_t i = 0; i < melt.flux.size(); ++i)
-      work.add_flux(melt.flux[i].reagent, balance.doses[i]);
+    for (std::size_t i = 0; i < melt.flux.size(); ++i) work.add_flux(melt.flux[i].reagent, balance.doses[i]);
   }
   note_work(record, std::move(work));
   return outputs;

@@ -52,8 +52,7 @@ Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>
     if (i == split.rest) continue;
     const N& share = s[*split.outputs[i].mass];
     outputs[i].dry = feed.dry * share;
-    for (std::size_t a = 0; a < feed.content.size(); ++a)
-      outputs[i].content[a] = feed.content[a] * share;
+    for (std::size_t a = 0; a < feed.content.size(); ++a) outputs[i].content[a] = feed.content[a] * share;
     for (const auto& named : split.outputs[i].shares)
       outputs[i].content[named.analyte] = feed.content[named.analyte] * s[named.share];
     taken += outputs[i].dry;

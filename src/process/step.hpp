@@ -67,8 +67,7 @@ N cost_base(const Cost& cost, const Stream<N>& feed, const Work<N>& work) {
 template <class N>
 std::string cost_how(const Cost& cost, const N& base, const Figures<N>& say) {
   switch (cost.per) {
-    case Dimension::price:
-      return say.mass(base) + (cost.wet ? " wet" : " dry") + " × " + say.of(cost.rate);
+    case Dimension::price: return say.mass(base) + (cost.wet ? " wet" : " dry") + " × " + say.of(cost.rate);
     case Dimension::per_hour: return say.hours(base) + " × " + say.of(cost.rate);
     case Dimension::per_melt: return say.number(base) + " melts × " + say.of(cost.rate);
     case Dimension::per_energy: return say.energy(base) + " × " + say.of(cost.rate);
@@ -79,8 +78,8 @@ std::string cost_how(const Cost& cost, const N& base, const Figures<N>& say) {
 
 /// Costs fall on the feed's day.
 template <class N, class Record>
-void pay_costs(const StepBasics& step, const Stream<N>& feed, const Work<N>& work,
-               const Scenario<N>& s, Record& record) {
+void pay_costs(const StepBasics& step, const Stream<N>& feed, const Work<N>& work, const Scenario<N>& s,
+               Record& record) {
   for (const Cost& cost : step.costs) {
     const N base = cost_base(cost, feed, work);
     pay(record, {LineKind::cost, &step.name, &cost.what}, N(-base * s[cost.rate]), feed,

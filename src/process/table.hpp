@@ -33,8 +33,8 @@ struct Table {
   std::vector<AnalyteCurve> curves;
   Cut cut;
   std::optional<std::pair<Quantity, Quantity>> search;  ///< pulls between which a best cut looks
-  Quantity middlings;                 ///< further pull taken as middlings
-  std::array<Quantity, 3> moistures;  ///< of concentrate, middlings, tailings
+  Quantity middlings;                                   ///< further pull taken as middlings
+  std::array<Quantity, 3> moistures;                    ///< of concentrate, middlings, tailings
 };
 
 /// The table's own curves prepared for one scenario, in the order of `Table::curves`; an analyte
@@ -65,8 +65,8 @@ struct Pulled {
 /// lowered to y M limit where the mineral is no richer, and the gangue the rest of the mass:
 /// q = (y M − Σ R C) ÷ (M − Σ C); q = y where M = Σ C.
 template <class N, class Record>
-Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stream<N>& feed,
-                    const N& y, const Scenario<N>& s, Record& record) {
+Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stream<N>& feed, const N& y,
+                    const Scenario<N>& s, Record& record) {
   const std::size_t analytes = feed.content.size();
   Pulled<N> pulled{N(y * feed.dry), Contents<N>(analytes, N(0)), y};
   Contents<N> recovery(analytes, N(0));
@@ -85,8 +85,8 @@ Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stre
     N share = curves[i]->at(y);
     if (entry.limit) {
       const N cap = pulled.mass * s[*entry.limit];
-      share = choose(share * feed.content[entry.analyte] > cap,
-                     ratio(cap, feed.content[entry.analyte]), share);
+      share =
+          choose(share * feed.content[entry.analyte] > cap, ratio(cap, feed.content[entry.analyte]), share);
     }
     take(entry.analyte, share);
   }
@@ -97,17 +97,17 @@ Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stre
   const N rest_fed = feed.dry - curved_fed;
   const N rest_pulled = pulled.mass - curved_pulled;
   const auto all_curved = same(feed.dry, curved_fed);
-  record.impossible(
-      either(no(at_least(pulled.mass, curved_pulled)),
-             both(no(all_curved), no(at_least(rest_fed, rest_pulled)))),
-      [&](const auto& say) {
-        std::size_t most_of = 0;
-        for (std::size_t a = 1; a < analytes; ++a)
-          if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
-        return Error(Code::curve, "the curves ask for more metal than the mass pulled allows at a pull of " +
-                                      say.percent(y) + ", most of it " + say.analyte(most_of) +
-                                      ": lower the recoveries, state a limit, or pull more");
-      });
+  record.impossible(either(no(at_least(pulled.mass, curved_pulled)),
+                           both(no(all_curved), no(at_least(rest_fed, rest_pulled)))),
+                    [&](const auto& say) {
+                      std::size_t most_of = 0;
+                      for (std::size_t a = 1; a < analytes; ++a)
+                        if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
+                      return Error(Code::curve,
+                                   "the curves ask for more metal than the mass pulled allows at a pull of " +
+                                       say.percent(y) + ", most of it " + say.analyte(most_of) +
+                                       ": lower the recoveries, state a limit, or pull more");
+                    });
   pulled.gangue_share = choose(all_curved, y, ratio(rest_pulled, rest_fed));
   for (std::size_t a = 0; a < analytes; ++a)
     if (!curved[a]) pulled.content[a] = feed.content[a] * pulled.gangue_share;
@@ -127,12 +127,11 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
 
   const N& further = s[table.middlings];
   const auto with_middlings = further > N(0);
-  record.impossible(
-      either(above(pull, N(1)), both(with_middlings, at_least(N(pull + further), N(1)))),
-      [&](const auto& say) {
-        return Error(Code::range, "a pull of " + say.percent(pull) +
-                                      " and the middlings together must stay below 100 %");
-      });
+  record.impossible(either(above(pull, N(1)), both(with_middlings, at_least(N(pull + further), N(1)))),
+                    [&](const auto& say) {
+                      return Error(Code::range, "a pull of " + say.percent(pull) +
+                                                    " and the middlings together must stay below 100 %");
+                    });
   const Pulled<N> first = pull_from(table, curves, feed, pull, s, record);
   Pulled<N> second = first;
   if (any(with_middlings)) {
@@ -157,8 +156,7 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
     outputs[0].content[a] += choose(all_pulled, left, N(0));
     outputs[2].content[a] = choose(all_pulled, N(0), left);
   }
-  for (std::size_t i = 0; i < 3; ++i)
-    outputs[i].water = water_at(outputs[i].dry, s[table.moistures[i]]);
+  for (std::size_t i = 0; i < 3; ++i) outputs[i].water = water_at(outputs[i].dry, s[table.moistures[i]]);
   if constexpr (Record::keeps_lines) record.cuts.push_back({&step.name, pull});
   note_work(record, std::move(work));
   return outputs;

@@ -20,8 +20,8 @@ std::optional<std::chrono::year_month_day> read_date(std::string_view text) {
   auto month = whole(text.substr(5, 2));
   auto day = whole(text.substr(8, 2));
   if (!year || !month || !day) return std::nullopt;
-  std::chrono::year_month_day date{std::chrono::year{static_cast<int>(*year)},
-                                   std::chrono::month{*month}, std::chrono::day{*day}};
+  std::chrono::year_month_day date{std::chrono::year{static_cast<int>(*year)}, std::chrono::month{*month},
+                                   std::chrono::day{*day}};
   if (!date.ok()) return std::nullopt;
   return date;
 }

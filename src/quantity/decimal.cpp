@@ -93,8 +93,7 @@ std::string_view without_trailing_zeros(std::string_view digits) {
 
 std::string padded(std::uint64_t value, int width) {
   std::string text = std::to_string(value);
-  return std::string(static_cast<std::size_t>(width) - std::min<std::size_t>(width, text.size()), '0') +
-         text;
+  return std::string(static_cast<std::size_t>(width) - std::min<std::size_t>(width, text.size()), '0') + text;
 }
 
 void drop_zeros(std::string& text, int least_places) {
@@ -189,7 +188,8 @@ std::string to_text(const Decimal& value, Digits digits) {
   const int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
   const Decimal scaled = size * power_of_ten(places) + half;
   const bool one_word = order + places < static_cast<int>(chunk_digits);
-  std::string text = one_word ? std::to_string(scaled.backend().extract_unsigned_long_long()) : whole_text(floor(scaled));
+  std::string text =
+      one_word ? std::to_string(scaled.backend().extract_unsigned_long_long()) : whole_text(floor(scaled));
   if (text == "0") return to_text(Decimal(0), digits);
   set_point(text, places, digits.least_places);
   return value < 0 ? '-' + text : text;
@@ -231,7 +231,8 @@ double to_double(const Decimal& value) {
     for (std::size_t i = 1; i < table.size(); ++i) table[i] = table[i - 1] * 10.0L;
     return table;
   }();
-  const auto digits = static_cast<long double>((size * power_of_ten(scale)).backend().extract_unsigned_long_long());
+  const auto digits =
+      static_cast<long double>((size * power_of_ten(scale)).backend().extract_unsigned_long_long());
   const long double power = powers[static_cast<std::size_t>(std::abs(scale))];
   const auto result = static_cast<double>(scale >= 0 ? digits / power : digits * power);
   return value < 0 ? -result : result;

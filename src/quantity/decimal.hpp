@@ -10,8 +10,8 @@ namespace buttonworth {
 
 /// 50 significant decimal digits and some guard digits. Sums and products of amounts as people
 /// write them are exact; a quotient is good to 50 digits but not exact (see edge.hpp).
-using Decimal = boost::multiprecision::number<boost::multiprecision::cpp_dec_float<50>,
-                                              boost::multiprecision::et_off>;
+using Decimal =
+    boost::multiprecision::number<boost::multiprecision::cpp_dec_float<50>, boost::multiprecision::et_off>;
 
 /// 10 to the power of n, exactly; |n| at most 120.
 const Decimal& power_of_ten(int n);

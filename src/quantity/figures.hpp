@@ -22,8 +22,7 @@ class Figures {
   std::string number(const N& value) const { return to_text(value, reading); }
   std::string mass(const N& kilograms) const {
     using std::abs;
-    return abs(kilograms) < N(0.1) ? number(N(kilograms * N(1000))) + " g"
-                                   : number(kilograms) + " kg";
+    return abs(kilograms) < N(0.1) ? number(N(kilograms * N(1000))) + " g" : number(kilograms) + " kg";
   }
   std::string grade(const N& share) const { return grade_text(share); }
   std::string percent(const N& share) const { return percent_text(share); }
@@ -35,9 +34,7 @@ class Figures {
   static std::string grade_text(const N& share) {
     return share < N(0.01) ? to_text(N(share * N(1000000)), reading) + " g/t" : percent_text(share);
   }
-  static std::string percent_text(const N& share) {
-    return to_text(N(share * N(100)), reading) + " %";
-  }
+  static std::string percent_text(const N& share) { return to_text(N(share * N(100)), reading) + " %"; }
 
  private:
   static constexpr Digits reading{7, 12, 0};

@@ -45,22 +45,22 @@ inline Pack<W, C> each_vector(const Pack<W, C>& a, const Pack<W, C>& b, F f) {
   return r;
 }
 
-#define BUTTONWORTH_PACK_OPERATOR(op)                                                   \
-  template <int W, int C>                                                               \
-  inline Pack<W, C> operator op(const Pack<W, C>& a, const Pack<W, C>& b) {             \
-    return each_vector(a, b, [](auto x, auto y) { return x op y; });                    \
-  }                                                                                     \
-  template <int W, int C>                                                               \
-  inline Pack<W, C> operator op(const Pack<W, C>& a, double b) {                        \
-    return a op Pack<W, C>(b);                                                          \
-  }                                                                                     \
-  template <int W, int C>                                                               \
-  inline Pack<W, C> operator op(double a, const Pack<W, C>& b) {                        \
-    return Pack<W, C>(a) op b;                                                          \
-  }                                                                                     \
-  template <int W, int C>                                                               \
-  inline Pack<W, C>& operator op##=(Pack<W, C>& a, const Pack<W, C>& b) {               \
-    return a = a op b;                                                                  \
+#define BUTTONWORTH_PACK_OPERATOR(op)                                       \
+  template <int W, int C>                                                   \
+  inline Pack<W, C> operator op(const Pack<W, C>& a, const Pack<W, C>& b) { \
+    return each_vector(a, b, [](auto x, auto y) { return x op y; });        \
+  }                                                                         \
+  template <int W, int C>                                                   \
+  inline Pack<W, C> operator op(const Pack<W, C>& a, double b) {            \
+    return a op Pack<W, C>(b);                                              \
+  }                                                                         \
+  template <int W, int C>                                                   \
+  inline Pack<W, C> operator op(double a, const Pack<W, C>& b) {            \
+    return Pack<W, C>(a) op b;                                              \
+  }                                                                         \
+  template <int W, int C>                                                   \
+  inline Pack<W, C>& operator op##=(Pack<W, C>& a, const Pack<W, C>& b) {   \
+    return a = a op b;                                                      \
   }
 BUTTONWORTH_PACK_OPERATOR(+)
 BUTTONWORTH_PACK_OPERATOR(-)
@@ -73,16 +73,16 @@ inline Pack<W, C> operator-(const Pack<W, C>& a) {
   return Pack<W, C>(0.0) - a;
 }
 
-#define BUTTONWORTH_PACK_COMPARISON(op)                                                       \
-  template <int W, int C>                                                                     \
-  inline typename Pack<W, C>::Mask operator op(const Pack<W, C>& a, const Pack<W, C>& b) {    \
-    typename Pack<W, C>::Mask r;                                                              \
-    for (int i = 0; i < C; ++i) r.m[i] = a.v[i] op b.v[i];                                    \
-    return r;                                                                                 \
-  }                                                                                           \
-  template <int W, int C>                                                                     \
-  inline typename Pack<W, C>::Mask operator op(const Pack<W, C>& a, double b) {               \
-    return a op Pack<W, C>(b);                                                                \
+#define BUTTONWORTH_PACK_COMPARISON(op)                                                    \
+  template <int W, int C>                                                                  \
+  inline typename Pack<W, C>::Mask operator op(const Pack<W, C>& a, const Pack<W, C>& b) { \
+    typename Pack<W, C>::Mask r;                                                           \
+    for (int i = 0; i < C; ++i) r.m[i] = a.v[i] op b.v[i];                                 \
+    return r;                                                                              \
+  }                                                                                        \
+  template <int W, int C>                                                                  \
+  inline typename Pack<W, C>::Mask operator op(const Pack<W, C>& a, double b) {            \
+    return a op Pack<W, C>(b);                                                             \
   }
 BUTTONWORTH_PACK_COMPARISON(<)
 BUTTONWORTH_PACK_COMPARISON(<=)
@@ -91,7 +91,9 @@ BUTTONWORTH_PACK_COMPARISON(>=)
 #undef BUTTONWORTH_PACK_COMPARISON
 
 template <class M>
-concept LaneMask = requires(M mask) { mask.m[0][0]; };
+concept LaneMask = requires(M mask) {
+  mask.m[0][0];
+};
 
 template <LaneMask M>
 inline M both(const M& a, const M& b) {
@@ -120,8 +122,7 @@ inline bool any(const M& mask) {
 }
 
 template <int W, int C>
-inline Pack<W, C> choose(const typename Pack<W, C>::Mask& mask, const Pack<W, C>& yes,
-                         const Pack<W, C>& no) {
+inline Pack<W, C> choose(const typename Pack<W, C>::Mask& mask, const Pack<W, C>& yes, const Pack<W, C>& no) {
   using Bits = typename Pack<W, C>::Bits;
   using Vector = typename Pack<W, C>::Vector;
   Pack<W, C> r;

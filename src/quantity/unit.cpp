@@ -23,19 +23,20 @@ struct Fixed {
   std::int64_t above, below;
 };
 constexpr Fixed fixed_units[] = {
-    {"%", Dimension::grade, 1, 100},        {"g/t", Dimension::grade, 1, 1000000},
-    {"mg/kg", Dimension::grade, 1, 1000000},    {"ppm", Dimension::grade, 1, 1000000},
+    {"%", Dimension::grade, 1, 100},         {"g/t", Dimension::grade, 1, 1000000},
+    {"mg/kg", Dimension::grade, 1, 1000000}, {"ppm", Dimension::grade, 1, 1000000},
     {"kg/t", Dimension::grade, 1, 1000},     {"ppb", Dimension::grade, 1, 1000000000},
     {"fine", Dimension::grade, 1, 1000},     {"%", Dimension::share, 1, 100},
     {"fine", Dimension::share, 1, 1000},     {"d", Dimension::time, 1, 1},
     {"kg/h", Dimension::throughput, 1, 1},   {"t/h", Dimension::throughput, 1000, 1},
-    {"kg/kg", Dimension::dose, 1, 1},   {"kWh", Dimension::energy, 1, 1}, {"MJ", Dimension::energy, 10, 36},        {"kWh/L", Dimension::heat, 1, 1},
-    {"kWh/m3", Dimension::heat, 1, 1000},   {"L", Dimension::volume, 1, 1},
+    {"kg/kg", Dimension::dose, 1, 1},        {"kWh", Dimension::energy, 1, 1},
+    {"MJ", Dimension::energy, 10, 36},       {"kWh/L", Dimension::heat, 1, 1},
+    {"kWh/m3", Dimension::heat, 1, 1000},    {"L", Dimension::volume, 1, 1},
     {"m3", Dimension::volume, 1000, 1},      {"kg/L", Dimension::density, 1, 1},
     {"t/m3", Dimension::density, 1, 1},      {"degC", Dimension::temperature, 1, 1},
-    {"%/a", Dimension::annual, 1, 100},     {"", Dimension::number, 1, 1},
-    {"kt", Dimension::grade, 1, 24},   {"h", Dimension::time, 1, 24},
-    {"min", Dimension::time, 1, 1440}, {"MJ/L", Dimension::heat, 10, 36},
+    {"%/a", Dimension::annual, 1, 100},      {"", Dimension::number, 1, 1},
+    {"kt", Dimension::grade, 1, 24},         {"h", Dimension::time, 1, 24},
+    {"min", Dimension::time, 1, 1440},       {"MJ/L", Dimension::heat, 10, 36},
     {"MJ/m3", Dimension::heat, 1, 3600},
 };
 
@@ -52,10 +53,10 @@ constexpr MassGrade mass_grades[] = {
 
 // What money is paid for other than a mass: above ÷ below of one of the library's own.
 constexpr Fixed per_units[] = {
-    {"lot", Dimension::per_lot, 1, 1},       {"melt", Dimension::per_melt, 1, 1},
-    {"h", Dimension::per_hour, 1, 1},        {"min", Dimension::per_hour, 60, 1},
-    {"d", Dimension::per_hour, 1, 24},       {"kWh", Dimension::per_energy, 1, 1},
-    {"MJ", Dimension::per_energy, 36, 10},   {"L", Dimension::per_volume, 1, 1},
+    {"lot", Dimension::per_lot, 1, 1},      {"melt", Dimension::per_melt, 1, 1},
+    {"h", Dimension::per_hour, 1, 1},       {"min", Dimension::per_hour, 60, 1},
+    {"d", Dimension::per_hour, 1, 24},      {"kWh", Dimension::per_energy, 1, 1},
+    {"MJ", Dimension::per_energy, 36, 10},  {"L", Dimension::per_volume, 1, 1},
     {"m3", Dimension::per_volume, 1, 1000},
 };
 
@@ -86,8 +87,7 @@ const std::vector<Known>& known_per_units() {
 std::string_view currency_of(std::string_view text) {
   auto capital = [](char c) { return c >= 'A' && c <= 'Z'; };
   if (text == "USc") return text;
-  return text.size() == 3 && std::all_of(text.begin(), text.end(), capital) ? text
-                                                                            : std::string_view{};
+  return text.size() == 3 && std::all_of(text.begin(), text.end(), capital) ? text : std::string_view{};
 }
 
 std::optional<Unit> money_unit(std::string_view text, const MassFactors& factors) {
@@ -98,8 +98,7 @@ std::optional<Unit> money_unit(std::string_view text, const MassFactors& factors
   if (code == "USc") code = "USD";
   if (slash == std::string_view::npos) return Unit{Dimension::money, code, one};
   std::string_view per = text.substr(slash + 1);
-  if (auto mass = mass_unit(per))
-    return Unit{Dimension::price, code, one * factors.per_kilogram(*mass)};
+  if (auto mass = mass_unit(per)) return Unit{Dimension::price, code, one * factors.per_kilogram(*mass)};
   for (const Known& unit : known_per_units())
     if (unit.name == per) return Unit{unit.dimension, code, one * unit.factor};
   return std::nullopt;
@@ -119,11 +118,11 @@ std::string escaped(std::string_view name) {
 }
 
 constexpr Dimension dimensions[] = {
-    Dimension::mass,       Dimension::grade,      Dimension::share,       Dimension::money,
-    Dimension::price,      Dimension::per_lot,    Dimension::per_melt,    Dimension::per_hour,
-    Dimension::per_energy, Dimension::per_volume, Dimension::time,        Dimension::throughput,
-    Dimension::dose,       Dimension::energy,     Dimension::heat,       Dimension::volume,      Dimension::density,
-    Dimension::temperature, Dimension::annual,    Dimension::number,
+    Dimension::mass,       Dimension::grade,       Dimension::share,    Dimension::money,
+    Dimension::price,      Dimension::per_lot,     Dimension::per_melt, Dimension::per_hour,
+    Dimension::per_energy, Dimension::per_volume,  Dimension::time,     Dimension::throughput,
+    Dimension::dose,       Dimension::energy,      Dimension::heat,     Dimension::volume,
+    Dimension::density,    Dimension::temperature, Dimension::annual,   Dimension::number,
 };
 
 const char* example(Dimension dimension) {
@@ -219,15 +218,14 @@ std::optional<Unit> find_unit(std::string_view text, Dimensions allowed, const M
   if (found != nullptr) return Unit{found->dimension, {}, found->factor};
   for (const MassGrade& unit : mass_grades)
     if (unit.name == text)
-      return Unit{Dimension::grade, {},
-                  factors.kilograms(unit.above) * factors.per_kilogram(unit.below)};
+      return Unit{Dimension::grade, {}, factors.kilograms(unit.above) * factors.per_kilogram(unit.below)};
   return money_unit(text, factors);
 }
 
 std::optional<std::string> unit_advice(std::string_view text) {
   std::size_t slash = text.find('/');
-  for (std::string_view part : {text.substr(0, slash), slash == text.npos ? std::string_view{}
-                                                                          : text.substr(slash + 1)}) {
+  for (std::string_view part :
+       {text.substr(0, slash), slash == text.npos ? std::string_view{} : text.substr(slash + 1)}) {
     if (part == "oz" || part == "ounce" || part == "ounces")
       return "oz is ambiguous: write ozt (troy ounce, 31.1034768 g), or give the mass in g or lb";
     if (part == "ton" || part == "tons" || part == "tonne" || part == "tonnes")

@@ -13,11 +13,11 @@ namespace buttonworth {
 
 /// What a quantity measures. `per_*` are money for one of something; `annual` is a share a year.
 enum class Dimension {
-  mass,         // kg
-  grade,        // kg/kg
-  share,        // of 1
-  money,        // the plan's currency
-  price,        // money/kg
+  mass,   // kg
+  grade,  // kg/kg
+  share,  // of 1
+  money,  // the plan's currency
+  price,  // money/kg
   per_lot,
   per_melt,
   per_hour,

@@ -73,18 +73,18 @@ struct Way {
 struct Route {
   std::string name;
   Way lot;
-  std::vector<Way> apart;                    ///< in the order of the lot's pieces
-  std::vector<std::size_t> tables;           ///< step of each table visit, by visit number
-  std::vector<std::size_t> searched;         ///< visits whose cut is "best"
+  std::vector<Way> apart;             ///< in the order of the lot's pieces
+  std::vector<std::size_t> tables;    ///< step of each table visit, by visit number
+  std::vector<std::size_t> searched;  ///< visits whose cut is "best"
 };
 
 struct Plan {
   std::string currency;
   QuantityTable quantities;
   std::vector<std::string> analytes;
-  MarketPrices prices;    ///< by analyte
-  Quantity discount;      ///< share of value that waiting a year costs
-  Quantity day;           ///< working time in a day, d
+  MarketPrices prices;  ///< by analyte
+  Quantity discount;    ///< share of value that waiting a year costs
+  Quantity day;         ///< working time in a day, d
   Lot lot;
   std::vector<Step> steps;
   std::vector<Terms> terms;
@@ -92,8 +92,8 @@ struct Plan {
   std::vector<Levy> levies;
   std::vector<std::string> document_cautions;  ///< of the reading: analytes missing in parts, and so on
 
-  std::vector<bool> assayed;       ///< by analyte: whether the lot, a part or pieces apart ever were
-  std::vector<Hazard> hazards;     ///< by analyte
+  std::vector<bool> assayed;    ///< by analyte: whether the lot, a part or pieces apart ever were
+  std::vector<Hazard> hazards;  ///< by analyte
   bool mercury_assayed = false;
 };
 

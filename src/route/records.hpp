@@ -23,11 +23,11 @@ struct RouteLedger : Ledger<N> {
   }
 
   template <class Path>
-  void enter(const Plan& plan, const Step& step, const Stream<N>& feed, const Path& path,
-             std::size_t index) {
+  void enter(const Plan& plan, const Step& step, const Stream<N>& feed, const Path& path, std::size_t index) {
     for (std::size_t before : path)
       if (before == index)
-        cautions.push_back({step.basics.name, "Met twice on one way: each pass wants its own curve and rates."});
+        cautions.push_back(
+            {step.basics.name, "Met twice on one way: each pass wants its own curve and rates."});
     const HotWork work = hot_work(step);
     if (work.heat) heat_visits.push_back({&step.basics.name, work, dangers_of(plan.hazards, feed)});
   }
@@ -35,7 +35,8 @@ struct RouteLedger : Ledger<N> {
   void note_untested(const Plan& plan, const Terms& terms) {
     for (Analyte a : terms.untested) {
       untested.push_back(a);
-      std::string reason = terms.name + ": limits " + plan.analytes[a] + ", which nobody tested here; it counts as 0";
+      std::string reason =
+          terms.name + ": limits " + plan.analytes[a] + ", which nobody tested here; it counts as 0";
       if (std::find(this->conditional.begin(), this->conditional.end(), reason) == this->conditional.end())
         this->conditional.push_back(std::move(reason));
     }

@@ -13,8 +13,8 @@ bool has_avx2() {
 
 }  // namespace
 
-std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table, double dry,
-                                 const double* content) {
+std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table,
+                                 double dry, const double* content) {
   const Plan& plan = *plain.plan;
   Stream<double> feed;
   feed.dry = dry;

@@ -30,8 +30,8 @@ class Sweep {
 std::unique_ptr<Sweep> make_sweep(const Prepared<double>& plain);
 
 /// A cut by grade or recovery in one lane: the pull, or nothing where it is never reached.
-std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table, double dry,
-                                 const double* content);
+std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table,
+                                 double dry, const double* content);
 
 /// The same compiled for AVX2.
 std::unique_ptr<Sweep> make_sweep_avx2(const Prepared<double>& plain);

@@ -59,7 +59,8 @@ class LaneSweep : public Sweep {
     HeldCuts<L> held(route.tables.size());
     for (std::size_t i = 0; i < route.searched.size(); ++i) {
       L& pulls = held[route.searched[i]].emplace(points[0].pulls[i]);
-      for (std::size_t lane = 0; lane < count; ++lane) pulls.set(static_cast<int>(lane), points[lane].pulls[i]);
+      for (std::size_t lane = 0; lane < count; ++lane)
+        pulls.set(static_cast<int>(lane), points[lane].pulls[i]);
     }
     SweepTally<L> tally(plain_);
     Walk<L, SweepTally<L>>(lanes_, held, tally).searched_ways(route);

@@ -33,8 +33,7 @@ Settled<N> settled_delivery(const Terms& terms, const Stream<N>& delivered, cons
       content[analyte] = content[analyte] * (N(1) - s[share]);
   }
   Settled<N> settled;
-  settled.mass = not_negative(
-      N((melted - s[terms.sample_kept]) * (N(1) - s[terms.mass_deduction])));
+  settled.mass = not_negative(N((melted - s[terms.sample_kept]) * (N(1) - s[terms.mass_deduction])));
   const N per_mass = ratio(N(1), melted);
   for (const N& one : content) settled.assay.push_back(one * per_mass);
   for (const auto& [analyte, grade] : terms.deemed) settled.assay[analyte] = s[grade];
@@ -95,9 +94,8 @@ void test_range(const Terms& terms, const std::string& of, const char* what, con
 
 /// 2. The buyer's limits, on settled mass, delivered moisture and rounded assays.
 template <class N, class Record>
-void test_acceptance(const Terms& terms, const std::vector<std::string>& analytes,
-                     const Stream<N>& delivered, const Settled<N>& settled, const Scenario<N>& s,
-                     Record& record) {
+void test_acceptance(const Terms& terms, const std::vector<std::string>& analytes, const Stream<N>& delivered,
+                     const Settled<N>& settled, const Scenario<N>& s, Record& record) {
   record.refuse(Mask<N>(!takes(terms.buys, delivered.kind)), [&](const auto&) {
     return terms.name + ": buys " + buys_name(terms.buys) + ", not " + stream_kind_name(delivered.kind);
   });
@@ -107,8 +105,8 @@ void test_acceptance(const Terms& terms, const std::vector<std::string>& analyte
   test_range(terms, {}, "moisture", accepts.moisture, delivered.moisture(), s, record,
              [](const auto& say, const N& share) { return say.percent(share); });
   for (const AssayLimit& limit : accepts.assays)
-    test_range(terms, analytes[limit.analyte], " assay", limit.range, settled.assay[limit.analyte],
-               s, record, [](const auto& say, const N& share) { return say.grade(share); });
+    test_range(terms, analytes[limit.analyte], " assay", limit.range, settled.assay[limit.analyte], s, record,
+               [](const auto& say, const N& share) { return say.grade(share); });
 }
 
 /// 3. The share paid at an assay: of the last band whose start is not above it, none below the first.
@@ -116,8 +114,7 @@ template <class N>
 N paid_share(const Payable& pay, const N& assay, const Scenario<N>& s) {
   if (pay.bands.empty()) return s[pay.share];
   N share(0);
-  for (const auto& band : pay.bands)
-    share = choose(at_least(assay, s[band.start]), s[band.share], share);
+  for (const auto& band : pay.bands) share = choose(at_least(assay, s[band.start]), s[band.share], share);
   return share;
 }
 
@@ -166,8 +163,8 @@ struct Sold {
 template <class N, class Record>
 class Sale {
  public:
-  Sale(const Terms& terms, const Stream<N>& delivered, const Settled<N>& settled,
-       const Scenario<N>& s, Record& record)
+  Sale(const Terms& terms, const Stream<N>& delivered, const Settled<N>& settled, const Scenario<N>& s,
+       Record& record)
       : terms_(terms), delivered_(delivered), settled_(settled), s_(s), record_(record) {
     arrival_day_ = delivered.day + s[terms.transit];
     arrival_discount_ = delivered.discount * s.discount(terms.transit);
@@ -195,16 +192,14 @@ class Sale {
     const N amount = not_negative(N(base * s_[levy.rate]));
     const N day = final_day_ + s_[levy.after];
     const N discount = final_discount_ * s_.discount(levy.after);
-    record_.line({LineKind::levy, &terms_.name, &levy.what}, N(-amount), day, [&](const auto& say) {
-      return say.money(not_negative(base)) + " × " + say.of(levy.rate);
-    });
+    record_.line({LineKind::levy, &terms_.name, &levy.what}, N(-amount), day,
+                 [&](const auto& say) { return say.money(not_negative(base)) + " × " + say.of(levy.rate); });
     record_.cash(N(-amount), day, discount);
     if (!levy.refund) return;
     const N back = amount * s_[levy.refund->share];
     const N back_day = day + s_[levy.refund->after];
-    record_.line({LineKind::refund, &terms_.name, &levy.what}, back, back_day, [&](const auto& say) {
-      return say.money(amount) + " × " + say.of(levy.refund->share);
-    });
+    record_.line({LineKind::refund, &terms_.name, &levy.what}, back, back_day,
+                 [&](const auto& say) { return say.money(amount) + " × " + say.of(levy.refund->share); });
     record_.cash(back, back_day, N(discount * s_.discount(levy.refund->after)));
   }
 
@@ -228,9 +223,8 @@ class Sale {
     const N grade = payable_grade(pay, settled_.assay[pay.analyte], s_);
     N& mass = sold_.payable[pay.analyte];
     mass = grade * settled_.mass;
-    sold_.payable_value += book(
-        LineKind::value, pay.metal, N(mass * s_[pay.price] * s_[pay.price_share]),
-        [&](const auto& say) {
+    sold_.payable_value +=
+        book(LineKind::value, pay.metal, N(mass * s_[pay.price] * s_[pay.price_share]), [&](const auto& say) {
           std::string text = say.mass(settled_.mass) + " × " + say.grade(grade) + " × " + say.of(pay.price);
           return any(same(s_[pay.price_share], N(1))) ? text : text + " × " + say.of(pay.price_share);
         });
@@ -241,9 +235,8 @@ class Sale {
     const N& mass = pay.refining_of == RefiningOf::payable ? sold_.payable[pay.analyte]
                     : pay.refining_of == RefiningOf::gross ? delivered_.dry
                                                            : settled_.mass;
-    book(LineKind::refining, pay.metal, N(-mass * s_[*pay.refining]), [&](const auto& say) {
-      return say.mass(mass) + " × " + say.of(*pay.refining);
-    });
+    book(LineKind::refining, pay.metal, N(-mass * s_[*pay.refining]),
+         [&](const auto& say) { return say.mass(mass) + " × " + say.of(*pay.refining); });
   }
 
   N charge_base(const Charge& charge) const {
@@ -286,8 +279,8 @@ class Sale {
       });
     const N rate = penalty_rate(penalty, assay, s_);
     book(LineKind::penalty, penalty.what, N(-settled_.mass * rate), [&](const auto& say) {
-      return say.mass(settled_.mass) + " × " + say.money(N(rate * N(1000))) + "/t at " +
-             say.grade(assay) + " " + penalty.what;
+      return say.mass(settled_.mass) + " × " + say.money(N(rate * N(1000))) + "/t at " + say.grade(assay) +
+             " " + penalty.what;
     });
   }
 
@@ -353,8 +346,8 @@ void place_sold(const Stream<N>& delivered, const Sold<N>& sold, MetalPlaces<N>&
 /// Sells a stream under these terms, with the plan's levies.
 template <class N, class Record>
 Sold<N> sell(const Terms& terms, std::span<const Levy> levies, const MarketPrices& prices,
-             const std::vector<std::string>& analytes, const Stream<N>& delivered,
-             const Scenario<N>& s, Record& record) {
+             const std::vector<std::string>& analytes, const Stream<N>& delivered, const Scenario<N>& s,
+             Record& record) {
   Settled<N> settled = settled_delivery(terms, delivered, s);
   round_assays(terms.rounding, settled, s);
   test_acceptance(terms, analytes, delivered, settled, s, record);

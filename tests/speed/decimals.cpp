@@ -27,7 +27,8 @@ void operation(benchmark::State& state, F f) {
 template <class N>
 void register_operations(const std::string& name) {
   auto add = [&](const char* what, auto f) {
-    benchmark::RegisterBenchmark((what + ("/" + name)).c_str(), [f](benchmark::State& state) { operation<N>(state, f); });
+    benchmark::RegisterBenchmark((what + ("/" + name)).c_str(),
+                                 [f](benchmark::State& state) { operation<N>(state, f); });
   };
   add("copy", [](const N& a, const N&) { return a; });
   add("compare", [](const N& a, const N& b) { return a < b; });

@@ -124,7 +124,8 @@ void search_cuts(benchmark::State& state) {
   const Plan& plan = *demo().plan;
   for (auto _ : state) {
     CutFinder finder(plan);
-    for (const Route& route : plan.routes) benchmark::DoNotOptimize(find_cuts<Decimal>(plan, route, finder, Watch()));
+    for (const Route& route : plan.routes)
+      benchmark::DoNotOptimize(find_cuts<Decimal>(plan, route, finder, Watch()));
   }
 }
 BENCHMARK(search_cuts);
@@ -140,7 +141,8 @@ BENCHMARK(write_text);
 void ledgers_decimal(benchmark::State& state) {
   const Demo& d = demo();
   for (auto _ : state)
-    for (std::size_t i = 0; i < d.pulls.size(); ++i) benchmark::DoNotOptimize(d.decimal(i, state.range(0) != 0));
+    for (std::size_t i = 0; i < d.pulls.size(); ++i)
+      benchmark::DoNotOptimize(d.decimal(i, state.range(0) != 0));
 }
 BENCHMARK(ledgers_decimal)->ArgName("how")->Arg(0)->Arg(1);
 

@@ -19,7 +19,8 @@ std::string step(int i) {
 std::string path(int steps) {
   std::string node = R"({"sell": "smelter"})";
   for (int i = steps; i-- > 0;)
-    node = R"({"step": "magnet )" + std::to_string(i) + R"(", "magnetics": {"keep": true}, "rest": )" + node + "}";
+    node = R"({"step": "magnet )" + std::to_string(i) + R"(", "magnetics": {"keep": true}, "rest": )" + node +
+           "}";
   return node;
 }
 
@@ -32,7 +33,8 @@ std::string joined(int count, F f) {
 
 std::string plan(int parts, int routes, int steps) {
   return R"({"format": "buttonworth-plan/1", "currency": "USD", "prices": {"Au": "2650 USD/ozt", "Ag": "31.20 USD/ozt"},)"
-         R"( "discount": "18 %/a", "lot": {"parts": [)" + joined(parts, part) + R"(]}, "steps": {)" + joined(steps, step) +
+         R"( "discount": "18 %/a", "lot": {"parts": [)" +
+         joined(parts, part) + R"(]}, "steps": {)" + joined(steps, step) +
          R"(}, "terms": {"smelter": {"buys": "concentrate", "transit": "9 d",)"
          R"( "pay": {"Au": {"share": "95 %", "less": "1 g/t", "refining": "8 USD/ozt"}, "Ag": {"share": "80 %"}},)"
          R"( "charges": [{"what": "treatment", "rate": "450 USD/t"}, {"what": "freight", "rate": "900 USD/t", "of": "wet"}],)"

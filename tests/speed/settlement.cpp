@@ -33,7 +33,8 @@ struct Case {
   template <class N, class Record>
   void settle(Record& record) const {
     const Prepared<N>& p = prepared<N>();
-    sell(plan->terms[0], std::span<const Levy>(plan->levies), plan->prices, plan->analytes, p.lot, p.scenario, record);
+    sell(plan->terms[0], std::span<const Levy>(plan->levies), plan->prices, plan->analytes, p.lot, p.scenario,
+         record);
   }
 };
 
@@ -72,7 +73,8 @@ namespace speed {
 void print_settlement() {
   Amounts<Decimal> record;
   sale().settle<Decimal>(record);
-  for (std::size_t i = 0; i < record.count; ++i) std::printf("%s\n", to_text(record.amounts[i], {40, 2, 2}).c_str());
+  for (std::size_t i = 0; i < record.count; ++i)
+    std::printf("%s\n", to_text(record.amounts[i], {40, 2, 2}).c_str());
   std::printf("cash %s\npresent value %s\n", to_text(record.cash_sum, {40, 2, 2}).c_str(),
               to_text(record.present_value, {40, 2, 2}).c_str());
 }

@@ -16,10 +16,20 @@ class JumpyPlan {
   explicit JumpyPlan(Random& random) : r_(random), grade_(r_.real(80, 1500)), mass_(r_.real(300, 2500)) {}
 
   Json make(bool two_cuts) {
-    const Json lot{{"wet_mass", std::to_string(mass_) + " kg"}, {"moisture", "8 %"}, {"assays", {{"Au", std::to_string(grade_) + " g/t"}}}};
-    Json steps{{"shaker", table()}, {"cleaner", table()}, {"pan", {{"kind", "dry"}, {"to", "0.5 %"}, {"dust", "0.4 %"}}}, {"furnace", furnace()}};
+    const Json lot{{"wet_mass", std::to_string(mass_) + " kg"},
+                   {"moisture", "8 %"},
+                   {"assays", {{"Au", std::to_string(grade_) + " g/t"}}}};
+    Json steps{{"shaker", table()},
+               {"cleaner", table()},
+               {"pan", {{"kind", "dry"}, {"to", "0.5 %"}, {"dust", "0.4 %"}}},
+               {"furnace", furnace()}};
     const Json terms{{"smelter", smelter()}, {"refiner", refiner()}, {"mill", mill()}};
-    Json rich = r_.chance(0.5) ? Json{{"sell", "smelter"}} : Json{{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", {{"sell", "refiner"}}}, {"slag", {{"keep", true}}}}}};
+    Json rich =
+        r_.chance(0.5)
+            ? Json{{"sell", "smelter"}}
+            : Json{{"step", "pan"},
+                   {"dried",
+                    {{"step", "furnace"}, {"bar", {{"sell", "refiner"}}}, {"slag", {{"keep", true}}}}}};
     if (two_cuts) rich = {{"step", "cleaner"}, {"concentrate", rich}, {"tailings", poor()}};
     const Json route{{"step", "shaker"}, {"concentrate", rich}, {"tailings", poor()}};
     Json plan = plain_plan(lot, steps, terms, route);
@@ -37,16 +47,24 @@ class JumpyPlan {
       return step;
     }
     const double first = r_.real(1, 4), width = r_.real(3, 9);
-    step["curve"]["Au"] = pairs({{percent(first), percent(r_.real(35, 60))}, {percent(first + width), percent(r_.real(62, 78))},
-                                 {percent(first + 3 * width), percent(r_.real(80, 88))}, {percent(first + 6 * width), percent(r_.real(89, 97))}});
+    step["curve"]["Au"] = pairs({{percent(first), percent(r_.real(35, 60))},
+                                 {percent(first + width), percent(r_.real(62, 78))},
+                                 {percent(first + 3 * width), percent(r_.real(80, 88))},
+                                 {percent(first + 6 * width), percent(r_.real(89, 97))}});
     return step;
   }
   Json furnace() {
-    return {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}, {"flux", {{{"reagent", "borax"}, {"dose", "0.6 kg/kg"}, {"price", "3 USD/kg"}}}},
+    return {{"kind", "melt"},
+            {"to_bar", {{"Au", "99 %"}}},
+            {"flux", {{{"reagent", "borax"}, {"dose", "0.6 kg/kg"}, {"price", "3 USD/kg"}}}},
             {"crucible", {{"volume", r_.quantity(1, 9, 1, "L")}, {"fill", "70 %"}, {"density", "1.8 kg/L"}}},
-            {"per_melt", "60 min"}, {"cost", {{{"what", "fuel"}, {"rate", r_.quantity(15, 150, 0, "USD/melt")}}}}};
+            {"per_melt", "60 min"},
+            {"cost", {{{"what", "fuel"}, {"rate", r_.quantity(15, 150, 0, "USD/melt")}}}}};
   }
-  Json poor() { return r_.chance(0.6) ? Json{{"sell", "mill"}} : Json{{"return", {{"Au", r_.quantity(30, 70, 0, "%")}}}, {"after", "30 d"}}; }
+  Json poor() {
+    return r_.chance(0.6) ? Json{{"sell", "mill"}}
+                          : Json{{"return", {{"Au", r_.quantity(30, 70, 0, "%")}}}, {"after", "30 d"}};
+  }
 
   Json bands(double from, double to) {
     Json list = Json::array();
@@ -59,21 +77,35 @@ class JumpyPlan {
     return list;
   }
   Json smelter() {
-    Json terms{{"buys", "concentrate"}, {"pay", {{"Au", {{"bands", bands(1.5, 8)}, {"less", "2 g/t"}}}}}, {"final", "40 d"},
-               {"charges", {{{"what", "treatment"}, {"rate", "600 USD/t"}}, {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}}, {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
+    Json terms{{"buys", "concentrate"},
+               {"pay", {{"Au", {{"bands", bands(1.5, 8)}, {"less", "2 g/t"}}}}},
+               {"final", "40 d"},
+               {"charges",
+                {{{"what", "treatment"}, {"rate", "600 USD/t"}},
+                 {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}},
+                 {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
     if (r_.chance(0.5)) terms["accepts"]["Au"] = {{"min", std::to_string(grade_ * r_.real(1.2, 4)) + " g/t"}};
-    if (r_.chance(0.4)) terms["accepts"]["mass"] = {{"min", std::to_string(mass_ * r_.real(0.02, 0.1)) + " kg"}};
-    if (r_.chance(0.5)) terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "0.05 USD", "1 USD"})}, {"Au", "0.01 g/t"}};
+    if (r_.chance(0.4))
+      terms["accepts"]["mass"] = {{"min", std::to_string(mass_ * r_.real(0.02, 0.1)) + " kg"}};
+    if (r_.chance(0.5))
+      terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "0.05 USD", "1 USD"})},
+                           {"Au", "0.01 g/t"}};
     return terms;
   }
   Json refiner() {
-    Json terms{{"buys", "bar"}, {"pay", {{"Au", {{"share", "98.5 %"}}}}}, {"charges", {{{"what", "lot fee"}, {"rate", "150 USD/lot"}}}}};
+    Json terms{{"buys", "bar"},
+               {"pay", {{"Au", {{"share", "98.5 %"}}}}},
+               {"charges", {{{"what", "lot fee"}, {"rate", "150 USD/lot"}}}}};
     if (r_.chance(0.4)) terms["rounding"] = {{"money", "1 USD"}, {"mode", "down"}};
     return terms;
   }
   Json mill() {
-    return {{"buys", "concentrate"}, {"pay", {{"Au", {{"bands", bands(0.1, 0.9)}, {"less", std::to_string(grade_ * r_.real(0.01, 0.1)) + " g/t"}}}}},
-            {"charges", {{{"what", "treatment"}, {"rate", "120 USD/t"}}}}};
+    return {
+        {"buys", "concentrate"},
+        {"pay",
+         {{"Au",
+           {{"bands", bands(0.1, 0.9)}, {"less", std::to_string(grade_ * r_.real(0.01, 0.1)) + " g/t"}}}}},
+        {"charges", {{{"what", "treatment"}, {"rate", "120 USD/t"}}}}};
   }
 
   Random& r_;
@@ -93,7 +125,9 @@ double best_of_grid(const Prepared<double>& plain, const Route& route, const Cut
     points = std::move(more);
   }
   make_sweep(plain)->evaluate(route, points);
-  return std::max_element(points.begin(), points.end(), [](const auto& a, const auto& b) { return a.value < b.value; })->value;
+  return std::max_element(points.begin(), points.end(),
+                          [](const auto& a, const auto& b) { return a.value < b.value; })
+      ->value;
 }
 
 /// True if any pull is accepted.
@@ -112,8 +146,9 @@ bool best_cut_beats_grid(const Json& document, int per_cut) {
   const auto& best = found.best.front();
   const double enough = static_cast<double>(contained_value(*plan)) * 1e-5;
   const double exact = searched_value(Prepared<Decimal>(*plan), route, best.pulls);
-  EXPECT_GE(exact, grid - enough) << "pull " << best.pulls[0] << " falls short by " << grid - exact << ", allowed " << enough
-                                  << '\n' << document.dump(1);
+  EXPECT_GE(exact, grid - enough) << "pull " << best.pulls[0] << " falls short by " << grid - exact
+                                  << ", allowed " << enough << '\n'
+                                  << document.dump(1);
   for (std::size_t i = 0; i < best.pulls.size(); ++i) {
     EXPECT_GE(best.pulls[i], found.range[i].first);
     EXPECT_LE(best.pulls[i], found.range[i].second);
@@ -151,15 +186,22 @@ TEST(BestCut, TwoCutsInOneRouteBeatAGridOfBoth) {
 /// Recovery rises along a straight line to the last point, so that the value of a concentrate sold at
 /// (share × content − charge × mass) is a straight line in the pull between band starts.
 Json straight(const char* charge) {
-  const Json table{{"kind", "table"}, {"cut", "best"}, {"curve", {{"Au", pairs({{"10 %", "20 %"}, {"20 %", "40 %"}, {"40 %", "80 %"}})}}}};
-  const Json terms{{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}, {"charges", {{{"what", "treatment"}, {"rate", charge}}}}}}};
-  return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, terms,
-                    {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
+  const Json table{{"kind", "table"},
+                   {"cut", "best"},
+                   {"curve", {{"Au", pairs({{"10 %", "20 %"}, {"20 %", "40 %"}, {"40 %", "80 %"}})}}}};
+  const Json terms{{"buyer",
+                    {{"buys", "concentrate"},
+                     {"pay", {{"Au", Json::object()}}},
+                     {"charges", {{{"what", "treatment"}, {"rate", charge}}}}}}};
+  return plain_plan(
+      {{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, terms,
+      {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
 }
 
 TEST(BestCut, AnEndOfTheRangeIsTakenAndSaysSo) {
   // R = 2 y, 100 g in a tonne at 1 USD/g: 200 y - charge x y, so the sign of 200 - charge decides the end.
-  for (const auto& [charge, pull, value] : {std::tuple{"50 USD/t", "0.4", "60"}, std::tuple{"250 USD/t", "0.1", "-5"}}) {
+  for (const auto& [charge, pull, value] :
+       {std::tuple{"50 USD/t", "0.4", "60"}, std::tuple{"250 USD/t", "0.1", "-5"}}) {
     const auto plan = plan_from(straight(charge));
     const auto comparison = compared(*plan);
     const auto& ledger = comparison.routes[0].ledger;
@@ -193,7 +235,8 @@ TEST(BestCut, MiddlingsThatLeaveNoRoomAreAnError) {
 }
 
 TEST(BestCut, AWindowBetweenTwoRefusalsIsFound) {
-  // Mass at least 17.31 % of a tonne and at most 17.33 %: a window of 0.02 % of pull, and nothing else is taken.
+  // Mass at least 17.31 % of a tonne and at most 17.33 %: a window of 0.02 % of pull, and nothing else is
+  // taken.
   Json document = straight("50 USD/t");
   document["terms"]["buyer"]["accepts"] = {{"mass", {{"min", "173.1 kg"}, {"max", "173.3 kg"}}}};
   const auto comparison = compared(*plan_from(document));

@@ -15,7 +15,9 @@ class Numbers {
     return table_.add(std::move(stated));
   }
   template <class N>
-  Scenario<N> scenario() const { return Scenario<N>(table_, Quantity{}); }
+  Scenario<N> scenario() const {
+    return Scenario<N>(table_, Quantity{});
+  }
 
  private:
   QuantityTable table_;
@@ -66,11 +68,21 @@ const std::vector<Judged> judged{
     {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.25, 0.5},
     {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.61, 0.5777115625},
     {{{"0.1", "0"}, {"0.2", "0.5"}, {"0.5", "0.5"}, {"0.9", "0.97"}}, 0.93, 0.98197340909090902},
-    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.01, 0.33628796008688228},
-    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.037, 0.6477466940276253},
-    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.25, 0.92769658560672608},
-    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.61, 0.98107350054525622},
-    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}}, 0.93, 0.99935353483410749},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}},
+     0.01,
+     0.33628796008688228},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}},
+     0.037,
+     0.6477466940276253},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}},
+     0.25,
+     0.92769658560672608},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}},
+     0.61,
+     0.98107350054525622},
+    {{{"0.015", "0.44"}, {"0.05", "0.71"}, {"0.12", "0.86"}, {"0.35", "0.95"}, {"1", "1"}},
+     0.93,
+     0.99935353483410749},
 };
 
 TEST(Curve, ShapePreservingCubicsAsScipyHasThem) {
@@ -106,22 +118,27 @@ TEST(Curve, TwoAssaysGiveYieldAndRecovery) {
   struct Row {
     const char *feed, *concentrate, *tailings, *yield, *recovery, *digit;
   };
-  for (const Row& row : {Row{"1.0", "10.0", "0.2", "8.16327", "81.6327", "0.00005"}, Row{"0.8", "25", "0.15", "2.61569", "81.740", "0.0005"}}) {
+  for (const Row& row : {Row{"1.0", "10.0", "0.2", "8.16327", "81.6327", "0.00005"},
+                         Row{"0.8", "25", "0.15", "2.61569", "81.740", "0.0005"}}) {
     const Decimal f(row.feed), c(row.concentrate), t(row.tailings);
     const Decimal yield = (f - t) / (c - t), recovery = yield * c / f;
     EXPECT_LE(abs(yield * 100 - Decimal(row.yield)), Decimal("0.000005"));
     EXPECT_LE(abs(recovery * 100 - Decimal(row.recovery)), Decimal(row.digit));
-    const Json table{{"kind", "table"}, {"cut", {{"pull", text_of(yield * 100, "%")}}}, {"curve", {{"Au", pairs({{text_of(yield * 100, "%"), text_of(recovery * 100, "%")}})}}}};
+    const Json table{{"kind", "table"},
+                     {"cut", {{"pull", text_of(yield * 100, "%")}}},
+                     {"curve", {{"Au", pairs({{text_of(yield * 100, "%"), text_of(recovery * 100, "%")}})}}}};
     const Json terms{{"buyer", {{"buys", "concentrate"}}}};
-    const auto plan = plan_from(plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", std::string(row.feed) + " %"}}}}, {{"shaker", table}}, terms,
-                                           {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}}));
+    const auto plan = plan_from(plain_plan(
+        {{"wet_mass", "1 t"}, {"assays", {{"Au", std::string(row.feed) + " %"}}}}, {{"shaker", table}}, terms,
+        {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}}));
     const auto comparison = compared(*plan);
     const auto& products = comparison.routes[0].ledger.products;
     ASSERT_EQ(products.size(), 2U);
     // Yield and recovery are written with 40 digits.
     EXPECT_TRUE(close_to(products[0].delivered.grade(0) * 100, c, Decimal("1e-37")));
     EXPECT_TRUE(close_to(products[1].delivered.grade(0) * 100, t, Decimal("1e-35")));
-    EXPECT_TRUE(close_to(comparison.routes[0].ledger.work.at(0).feed / products[0].delivered.dry, 1 / yield, Decimal("1e-37")));
+    EXPECT_TRUE(close_to(comparison.routes[0].ledger.work.at(0).feed / products[0].delivered.dry, 1 / yield,
+                         Decimal("1e-37")));
   }
 }
 
@@ -156,7 +173,8 @@ void judge_largest(const RecoveryCurve<N>& curve, double slope, double most) {
     const double y = most * i / grid;
     // Beyond the found pull by more than rounding, the grade is not held; a millionth tells it from a tie.
     if (y <= pull * (1 + 1e-9)) continue;
-    ASSERT_LT(static_cast<double>(curve.at(N(y))), slope * y * (1 + 1e-6)) << pull << ' ' << slope << ' ' << y;
+    ASSERT_LT(static_cast<double>(curve.at(N(y))), slope * y * (1 + 1e-6))
+        << pull << ' ' << slope << ' ' << y;
   }
 }
 
@@ -170,7 +188,8 @@ void judge_smallest(const RecoveryCurve<N>& curve, double recovery) {
   for (int i = 0; i <= grid; ++i) {
     const double y = static_cast<double>(i) / grid;
     if (y >= pull * (1 - 1e-9)) continue;
-    ASSERT_LT(static_cast<double>(curve.at(N(y))), recovery * (1 + 1e-9)) << pull << ' ' << recovery << ' ' << y;
+    ASSERT_LT(static_cast<double>(curve.at(N(y))), recovery * (1 + 1e-9))
+        << pull << ' ' << recovery << ' ' << y;
   }
 }
 
@@ -178,7 +197,9 @@ TEST(CutSolver, LargestPullWithAGradeAgainstAGrid) {
   Random random(21);
   for (int i = 0; i < 300; ++i) {
     const double slope = random.real(0.2, 12), most = random.chance(0.5) ? 1 : random.real(0.3, 1);
-    judge_largest(random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)), slope, most);
+    judge_largest(
+        random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)),
+        slope, most);
   }
 }
 
@@ -186,7 +207,9 @@ TEST(CutSolver, SmallestPullWithARecoveryAgainstAGrid) {
   Random random(22);
   for (int i = 0; i < 300; ++i) {
     const double recovery = random.chance(0.1) ? 1 : random.real(0.02, 1);
-    judge_smallest(random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)), recovery);
+    judge_smallest(
+        random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)),
+        recovery);
   }
 }
 
@@ -204,12 +227,14 @@ TEST(CutSolver, DecimalsFindTheSamePullToThirtyDigits) {
       // A curve that only touches the line is found to the root of a double's precision.
       EXPECT_NEAR(static_cast<double>(*pull), *quick, 1e-7);
       if (*pull < 1) {
-        EXPECT_TRUE(close_to(exact.at(*pull), *pull * Decimal(slope), Decimal("1e-30"))) << exact.at(*pull) / *pull / Decimal(slope) - 1;
+        EXPECT_TRUE(close_to(exact.at(*pull), *pull * Decimal(slope), Decimal("1e-30")))
+            << exact.at(*pull) / *pull / Decimal(slope) - 1;
       }
     }
     const auto at = smallest_pull(exact, Decimal(recovery));
     ASSERT_TRUE(at.has_value());
-    EXPECT_TRUE(close_to(exact.at(*at), Decimal(recovery), Decimal("1e-30"))) << exact.at(*at) / Decimal(recovery) - 1;
+    EXPECT_TRUE(close_to(exact.at(*at), Decimal(recovery), Decimal("1e-30")))
+        << exact.at(*at) / Decimal(recovery) - 1;
   }
 }
 
@@ -237,8 +262,12 @@ TEST(CutSolver, AFlatPieceIsEnteredNoFurtherThanItsStart) {
 Json tabled(const Json& curve, const Json& cut, const Json& more = Json::object()) {
   Json table{{"kind", "table"}, {"curve", {{"Au", curve}}}, {"cut", cut}};
   table.update(more);
-  return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, {{"buyer", {{"buys", "concentrate"}}}},
-                    {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"middlings", {{"keep", true}}}, {"tailings", {{"keep", true}}}});
+  return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}},
+                    {{"buyer", {{"buys", "concentrate"}}}},
+                    {{"step", "shaker"},
+                     {"concentrate", {{"sell", "buyer"}}},
+                     {"middlings", {{"keep", true}}},
+                     {"tailings", {{"keep", true}}}});
 }
 
 /// The figure that follows "the best it does reach is ".
@@ -251,7 +280,9 @@ double best_reached(const std::string& text) {
 
 TEST(CutSolver, AGradeThatIsNeverReachedNamesTheBest) {
   // Odds of 10: R/y falls from 10, so no more than 1000 g/t from 100 g/t.
-  auto fault = in_decimal(*plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}})), plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}}))->routes[0]).fault;
+  auto fault = in_decimal(*plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}})),
+                          plan_from(tabled({{"odds", "10"}}, {{"grade", "1001 g/t"}}))->routes[0])
+                   .fault;
   EXPECT_NEAR(best_reached(fault), 1000, 0.1);  // looked for on a grid, for the words only
   // A limit of the mineral below what the curve would reach.
   const Json document = tabled({{"odds", "50"}}, {{"grade", "900 g/t"}}, {{"limit", {{"Au", "700 g/t"}}}});
@@ -274,12 +305,15 @@ TEST(CutSolver, AGradeByPointsThatIsNeverReachedNamesTheBest) {
 
 TEST(CutSolver, ALimitLowersTheRecoveryThatACutFinds) {
   // R is at most y x 500/100: 60 % needs 12 % of the mass, where the curve alone would need less.
-  const auto plan = plan_from(tabled({{"odds", "50"}}, {{"recovery", "60 %"}}, {{"limit", {{"Au", "500 g/t"}}}}));
+  const auto plan =
+      plan_from(tabled({{"odds", "50"}}, {{"recovery", "60 %"}}, {{"limit", {{"Au", "500 g/t"}}}}));
   const auto comparison = compared(*plan);
   EXPECT_TRUE(close_to(comparison.routes[0].ledger.cuts.at(0).pull, Decimal("0.12"), Decimal("1e-40")));
-  EXPECT_TRUE(close_to(comparison.routes[0].ledger.products.at(0).delivered.content[0], Decimal("0.06"), Decimal("1e-40")));
+  EXPECT_TRUE(close_to(comparison.routes[0].ledger.products.at(0).delivered.content[0], Decimal("0.06"),
+                       Decimal("1e-40")));
   // A limit below the feed's own grade can never give more than its ratio.
-  const auto poor = plan_from(tabled({{"odds", "50"}}, {{"recovery", "90 %"}}, {{"limit", {{"Au", "80 g/t"}}}}));
+  const auto poor =
+      plan_from(tabled({{"odds", "50"}}, {{"recovery", "90 %"}}, {{"limit", {{"Au", "80 g/t"}}}}));
   EXPECT_NEAR(best_reached(in_decimal(*poor, poor->routes[0]).fault), 80, 1e-9);
 }
 
@@ -288,7 +322,8 @@ TEST(CutSolver, MiddlingsAndPullStayBelowTheWhole) {
   expect_impossible(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "40 %"}}));  // exactly 100 %
   expect_taken(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "39.9999 %"}}));
   // A cut by grade looks no further than 100 % less the middlings.
-  const auto plan = plan_from(tabled(pairs({{"50 %", "50 %"}, {"70 %", "70 %"}}), {{"grade", "100 g/t"}}, {{"middlings", "10 %"}}));
+  const auto plan = plan_from(
+      tabled(pairs({{"50 %", "50 %"}, {"70 %", "70 %"}}), {{"grade", "100 g/t"}}, {{"middlings", "10 %"}}));
   EXPECT_THROW(compared(*plan), Error);  // 90 % and 10 % together are the whole
 }
 

@@ -26,13 +26,15 @@ void print_curve(buttonworth::test::Random& random, int knots) {
   r.push_back(1);
   const auto plain = buttonworth::monotone_cubic<double>(x, r);
   const auto exact = buttonworth::monotone_cubic<Decimal>({x.begin(), x.end()}, {r.begin(), r.end()});
-  for (std::size_t i = 0; i < x.size(); ++i) std::cout << (i == 0 ? "" : " ") << number(x[i]) << ' ' << number(r[i]);
+  for (std::size_t i = 0; i < x.size(); ++i)
+    std::cout << (i == 0 ? "" : " ") << number(x[i]) << ' ' << number(r[i]);
   std::cout << '\n';
   for (int i = 0; i <= 100; ++i) {
     const double y = i / 100.0;
     std::size_t k = plain.size() - 1;
     while (k > 0 && y < plain[k].start) --k;
-    std::cout << number(y) << ' ' << number(plain[k].at(y)) << ' ' << exact[k].at(Decimal(y)).str(25, std::ios_base::fmtflags{}) << '\n';
+    std::cout << number(y) << ' ' << number(plain[k].at(y)) << ' '
+              << exact[k].at(Decimal(y)).str(25, std::ios_base::fmtflags{}) << '\n';
   }
   std::cout << '\n';
 }

@@ -9,45 +9,59 @@ namespace {
 
 constexpr int lots = 150;
 
-Decimal decimal(Random& random, double low, double high, int places) { return Decimal(random.decimal(low, high, places)); }
-std::string off(const Decimal& value, const char* by, const char* unit) { return text_of(value * Decimal(by), unit); }
+Decimal decimal(Random& random, double low, double high, int places) {
+  return Decimal(random.decimal(low, high, places));
+}
+std::string off(const Decimal& value, const char* by, const char* unit) {
+  return text_of(value * Decimal(by), unit);
+}
 constexpr const char* less = "0.999999999";
 constexpr const char* more = "1.000000001";
 
 /// A wet lot with one assay, dried with dust, a part drawn off by mass, and the rest sold to "buyer".
 /// The assay of what is sold is the lot's, whatever the figures: mass and content shrink alike.
 struct Worked {
-  Decimal assay;    ///< g/t
-  Decimal mass;     ///< kg of dry solids sold
+  Decimal assay;  ///< g/t
+  Decimal mass;   ///< kg of dry solids sold
   Json lot, steps, route;
 };
 
 Worked worked_lot(Random& random, const Decimal& assay, const char* analyte) {
-  const Decimal wet = decimal(random, 20, 3000, 2), moisture = decimal(random, 1, 25, 1), dust = decimal(random, 0.1, 3, 2), drawn = decimal(random, 1, 40, 1);
+  const Decimal wet = decimal(random, 20, 3000, 2), moisture = decimal(random, 1, 25, 1),
+                dust = decimal(random, 0.1, 3, 2), drawn = decimal(random, 1, 40, 1);
   Worked made;
   made.assay = assay;
   made.mass = wet * (1 - moisture / 100) * (1 - dust / 100) * (1 - drawn / 100);
-  made.lot = {{"wet_mass", text_of(wet, "kg")}, {"moisture", text_of(moisture, "%")}, {"assays", {{analyte, text_of(assay, "g/t")}}}};
+  made.lot = {{"wet_mass", text_of(wet, "kg")},
+              {"moisture", text_of(moisture, "%")},
+              {"assays", {{analyte, text_of(assay, "g/t")}}}};
   made.steps = {{"pan", {{"kind", "dry"}, {"to", "0.7 %"}, {"dust", text_of(dust, "%")}}},
-                {"magnet", {{"kind", "split"}, {"into", {{"drawn", {{"mass", text_of(drawn, "%")}}}, {"rest", Json::object()}}}}}};
-  made.route = {{"step", "pan"}, {"dried", {{"step", "magnet"}, {"drawn", {{"keep", true}}}, {"rest", {{"sell", "buyer"}}}}}};
+                {"magnet",
+                 {{"kind", "split"},
+                  {"into", {{"drawn", {{"mass", text_of(drawn, "%")}}}, {"rest", Json::object()}}}}}};
+  made.route = {{"step", "pan"},
+                {"dried", {{"step", "magnet"}, {"drawn", {{"keep", true}}}, {"rest", {{"sell", "buyer"}}}}}};
   return made;
 }
 
 /// Three lots of other assays whose blend is `assay` by construction: dry masses m1, m2 and m3, the assays of
 /// the first two moved apart by k m2 and k m1.
 Json blended(Random& random, const Decimal& assay, const char* analyte) {
-  const Decimal m1 = random.whole(10, 900), m2 = random.whole(10, 900), m3 = random.whole(10, 900), k = decimal(random, 0.0001, 0.001, 5);
+  const Decimal m1 = random.whole(10, 900), m2 = random.whole(10, 900), m3 = random.whole(10, 900),
+                k = decimal(random, 0.0001, 0.001, 5);
   auto part = [&](const Decimal& mass, const Decimal& grade) {
     return Json{{"wet_mass", text_of(mass, "kg")}, {"assays", {{analyte, text_of(grade, "g/t")}}}};
   };
   return {{"parts", {part(m1, assay + k * m2), part(m2, assay - k * m1), part(m3, assay)}}};
 }
 
-Json plan_of(const Worked& made, const Json& terms) { return plain_plan(made.lot, made.steps, {{"buyer", terms}}, made.route); }
+Json plan_of(const Worked& made, const Json& terms) {
+  return plain_plan(made.lot, made.steps, {{"buyer", terms}}, made.route);
+}
 
 Json bands_at(const std::string& start) {
-  return {{"buys", "concentrate"}, {"pay", {{"Au", {{"bands", pairs({{"0 g/t", "50 %"}, {start, "100 %"}})}}}}}};
+  return {{"buys", "concentrate"},
+          {"pay", {{"Au", {{"bands", pairs({{"0 g/t", "50 %"}, {start, "100 %"}})}}}}}};
 }
 
 TEST(Edge, ABandBeginsAtItsStartInTwoThousandLots) {
@@ -85,7 +99,8 @@ TEST(Edge, ABandBeginsAtItsStartAfterBlending) {
     };
     const auto on = outcomes(text_of(made.assay, "g/t")), under = outcomes(off(made.assay, more, "g/t"));
     for (std::size_t k = 0; k < on.size(); ++k)  // twice the share, of the same metal
-      EXPECT_TRUE(close_to(on[k].outcome.present_value, under[k].outcome.present_value * 2, Decimal("1e-9"))) << on[k].arithmetic;
+      EXPECT_TRUE(close_to(on[k].outcome.present_value, under[k].outcome.present_value * 2, Decimal("1e-9")))
+          << on[k].arithmetic;
   }
 }
 
@@ -96,11 +111,18 @@ TEST(Edge, AWholePenaltyStepCountsWhenItIsFull) {
     const int steps = random.whole(1, 12);
     const Worked made = worked_lot(random, above + each * steps, "As");
     auto terms = [&](const std::string& each_text) {
-      return Json{{"buys", "concentrate"}, {"penalties", {{{"for", "As"}, {"above", text_of(above, "g/t")}, {"each", each_text}, {"rate", "1 USD/kg"}, {"count", "whole"}}}}};
+      return Json{{"buys", "concentrate"},
+                  {"penalties",
+                   {{{"for", "As"},
+                     {"above", text_of(above, "g/t")},
+                     {"each", each_text},
+                     {"rate", "1 USD/kg"},
+                     {"count", "whole"}}}}};
     };
     expect_value(plan_of(made, terms(text_of(each, "g/t"))), -made.mass * steps);
     expect_value(plan_of(made, terms(off(each, less, "g/t"))), -made.mass * steps);
-    // One in 10^8 more: the last step is not quite full. As it starts at `above`, 1e-9 of the assay is less than that.
+    // One in 10^8 more: the last step is not quite full. As it starts at `above`, 1e-9 of the assay is less
+    // than that.
     expect_value(plan_of(made, terms(off(each, "1.0001", "g/t"))), -made.mass * (steps - 1), made.mass);
   }
 }
@@ -112,10 +134,16 @@ TEST(Edge, AMarginalPenaltyCountsWholeStepsUpToTheNextOne) {
     const int steps = random.whole(1, 9), later = random.whole(1, 9);
     const Decimal second = first + each * steps;
     const Worked made = worked_lot(random, second + each * later, "As");
-    const Json terms{{"buys", "concentrate"},
-                     {"penalties", {{{"for", "As"}, {"count", "whole"},
-                                     {"marginal", {{{"above", text_of(first, "g/t")}, {"each", text_of(each, "g/t")}, {"rate", "1 USD/kg"}},
-                                                   {{"above", text_of(second, "g/t")}, {"each", text_of(each, "g/t")}, {"rate", "100 USD/kg"}}}}}}}};
+    const Json terms{
+        {"buys", "concentrate"},
+        {"penalties",
+         {{{"for", "As"},
+           {"count", "whole"},
+           {"marginal",
+            {{{"above", text_of(first, "g/t")}, {"each", text_of(each, "g/t")}, {"rate", "1 USD/kg"}},
+             {{"above", text_of(second, "g/t")},
+              {"each", text_of(each, "g/t")},
+              {"rate", "100 USD/kg"}}}}}}}};
     expect_value(plan_of(made, terms), -made.mass * (steps + 100 * later));
   }
 }
@@ -125,14 +153,22 @@ TEST(Edge, APenaltyBandHoldsItsUpperEnd) {
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "As");
     auto terms = [&](const std::string& up_to) {
-      return Json{{"buys", "concentrate"}, {"penalties", {{{"for", "As"}, {"whole", {{{"up_to", up_to}, {"rate", "1 USD/kg"}}, {{"up_to", "2 %"}, {"rate", "7 USD/kg"}}}}}}}};
+      return Json{
+          {"buys", "concentrate"},
+          {"penalties",
+           {{{"for", "As"},
+             {"whole",
+              {{{"up_to", up_to}, {"rate", "1 USD/kg"}}, {{"up_to", "2 %"}, {"rate", "7 USD/kg"}}}}}}}};
     };
     expect_value(plan_of(made, terms(text_of(made.assay, "g/t"))), -made.mass);
     expect_value(plan_of(made, terms(off(made.assay, less, "g/t"))), -made.mass * 7);
   }
   // Beyond the last band nothing is charged.
   const Worked made = worked_lot(random, Decimal(6000), "As");
-  expect_value(plan_of(made, {{"buys", "concentrate"}, {"penalties", {{{"for", "As"}, {"whole", {{{"up_to", "0.5 %"}, {"rate", "9 USD/kg"}}}}}}}}), 0, 1);
+  expect_value(plan_of(made, {{"buys", "concentrate"},
+                              {"penalties",
+                               {{{"for", "As"}, {"whole", {{{"up_to", "0.5 %"}, {"rate", "9 USD/kg"}}}}}}}}),
+               0, 1);
 }
 
 TEST(Edge, RefuseAboveTakesWhatIsAtIt) {
@@ -140,7 +176,13 @@ TEST(Edge, RefuseAboveTakesWhatIsAtIt) {
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "As");
     auto terms = [&](const std::string& limit) {
-      return Json{{"buys", "concentrate"}, {"penalties", {{{"for", "As"}, {"above", "1 %"}, {"each", "1 %"}, {"rate", "1 USD/t"}, {"refuse_above", limit}}}}};
+      return Json{{"buys", "concentrate"},
+                  {"penalties",
+                   {{{"for", "As"},
+                     {"above", "1 %"},
+                     {"each", "1 %"},
+                     {"rate", "1 USD/t"},
+                     {"refuse_above", limit}}}}};
     };
     expect_taken(plan_of(made, terms(text_of(made.assay, "g/t"))));
     expect_refused(plan_of(made, terms(off(made.assay, less, "g/t"))));
@@ -151,8 +193,11 @@ TEST(Edge, AcceptedAssaysIncludeBothLimits) {
   Random random(48);
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "Au");
-    auto terms = [&](const char* end, const std::string& limit) { return Json{{"buys", "concentrate"}, {"accepts", {{"Au", {{end, limit}}}}}}; };
-    for (const char* end : {"min", "max"}) expect_taken(plan_of(made, terms(end, text_of(made.assay, "g/t"))));
+    auto terms = [&](const char* end, const std::string& limit) {
+      return Json{{"buys", "concentrate"}, {"accepts", {{"Au", {{end, limit}}}}}};
+    };
+    for (const char* end : {"min", "max"})
+      expect_taken(plan_of(made, terms(end, text_of(made.assay, "g/t"))));
     expect_refused(plan_of(made, terms("min", off(made.assay, more, "g/t"))));
     expect_refused(plan_of(made, terms("max", off(made.assay, less, "g/t"))));
   }
@@ -165,7 +210,9 @@ TEST(Edge, AcceptedMassIncludesBothLimitsAfterTheDeduction) {
     const Decimal deduction = decimal(random, 0.1, 2, 2);
     const Decimal settled = made.mass * (1 - deduction / 100);
     auto terms = [&](const char* end, const std::string& limit) {
-      return Json{{"buys", "concentrate"}, {"mass_deduction", text_of(deduction, "%")}, {"accepts", {{"mass", {{end, limit}}}}}};
+      return Json{{"buys", "concentrate"},
+                  {"mass_deduction", text_of(deduction, "%")},
+                  {"accepts", {{"mass", {{end, limit}}}}}};
     };
     for (const char* end : {"min", "max"}) expect_taken(plan_of(made, terms(end, text_of(settled, "kg"))));
     expect_refused(plan_of(made, terms("min", off(settled, more, "kg"))));
@@ -179,7 +226,9 @@ TEST(Edge, AcceptedMoistureIncludesItsLimitsAfterDrying) {
     Worked made = worked_lot(random, Decimal(100), "Au");
     const Decimal dried = decimal(random, 0.1, 0.9, 2);
     made.steps["pan"]["to"] = text_of(dried, "%");
-    auto terms = [&](const char* end, const std::string& limit) { return Json{{"buys", "concentrate"}, {"accepts", {{"moisture", {{end, limit}}}}}}; };
+    auto terms = [&](const char* end, const std::string& limit) {
+      return Json{{"buys", "concentrate"}, {"accepts", {{"moisture", {{end, limit}}}}}};
+    };
     for (const char* end : {"min", "max"}) expect_taken(plan_of(made, terms(end, text_of(dried, "%"))));
     expect_refused(plan_of(made, terms("max", off(dried, less, "%"))));
     expect_refused(plan_of(made, terms("min", off(dried, more, "%"))));
@@ -187,21 +236,32 @@ TEST(Edge, AcceptedMoistureIncludesItsLimitsAfterDrying) {
 }
 
 /// A dry lot of this mass, melted with a dose of silica in a crucible; a melt costs 1 USD.
-Json melted(const Decimal& wet, const Decimal& dust, const Decimal& dose, const Decimal& volume, const Decimal& fill, const Decimal& density) {
-  const Json furnace{{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}, {"flux", {{{"reagent", "silica"}, {"dose", text_of(dose, "kg/kg")}}}},
-                     {"crucible", {{"volume", text_of(volume, "L")}, {"fill", text_of(fill, "%")}, {"density", text_of(density, "kg/L")}}},
+Json melted(const Decimal& wet, const Decimal& dust, const Decimal& dose, const Decimal& volume,
+            const Decimal& fill, const Decimal& density) {
+  const Json furnace{{"kind", "melt"},
+                     {"to_bar", {{"Au", "99 %"}}},
+                     {"flux", {{{"reagent", "silica"}, {"dose", text_of(dose, "kg/kg")}}}},
+                     {"crucible",
+                      {{"volume", text_of(volume, "L")},
+                       {"fill", text_of(fill, "%")},
+                       {"density", text_of(density, "kg/L")}}},
                      {"cost", {{{"what", "melts"}, {"rate", "1 USD/melt"}}}}};
-  return plain_plan({{"wet_mass", text_of(wet, "kg")}, {"moisture", "0 %"}, {"assays", {{"Au", "300 g/t"}}}},
-                    {{"pan", {{"kind", "dry"}, {"to", "0 %"}, {"dust", text_of(dust, "%")}}}, {"furnace", furnace}}, Json::object(),
-                    {{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", {{"keep", true}}}, {"slag", {{"keep", true}}}}}});
+  return plain_plan(
+      {{"wet_mass", text_of(wet, "kg")}, {"moisture", "0 %"}, {"assays", {{"Au", "300 g/t"}}}},
+      {{"pan", {{"kind", "dry"}, {"to", "0 %"}, {"dust", text_of(dust, "%")}}}, {"furnace", furnace}},
+      Json::object(),
+      {{"step", "pan"},
+       {"dried", {{"step", "furnace"}, {"bar", {{"keep", true}}}, {"slag", {{"keep", true}}}}}});
 }
 
 TEST(Edge, ACrucibleThatIsExactlyFullIsOneMelt) {
   Random random(51);
-  const std::vector<std::string> doses{"0.25", "0.6", "1", "1.5", "0"}, dusts{"20", "50", "36", "60", "0"};  // their quotients end
+  const std::vector<std::string> doses{"0.25", "0.6", "1", "1.5", "0"},
+      dusts{"20", "50", "36", "60", "0"};  // their quotients end
   for (int i = 0; i < lots; ++i) {
     const Decimal dose(random.pick(doses)), dust(random.pick(dusts));
-    const Decimal volume = decimal(random, 1, 12, 1), fill = decimal(random, 40, 90, 0), density = decimal(random, 1.1, 3, 2);
+    const Decimal volume = decimal(random, 1, 12, 1), fill = decimal(random, 40, 90, 0),
+                  density = decimal(random, 1.1, 3, 2);
     const int melts = random.whole(1, 60);
     const Decimal fed = melts * volume * (fill / 100) * density / (1 + dose) / (1 - dust / 100);
     expect_value(melted(fed, dust, dose, volume, fill, density), -melts);
@@ -219,7 +279,9 @@ TEST(Edge, RoundedAssaysAtATie) {
     const Worked made = worked_lot(random, step * (whole + Decimal("0.5")), "Au");
     const Worked full = worked_lot(random, step * whole, "Au");
     auto value = [&](const Worked& lot, const char* mode) {
-      const Json terms{{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}, {"rounding", {{"Au", text_of(step, "g/t")}, {"mode", mode}}}};
+      const Json terms{{"buys", "concentrate"},
+                       {"pay", {{"Au", Json::object()}}},
+                       {"rounding", {{"Au", text_of(step, "g/t")}, {"mode", mode}}}};
       return plan_of(lot, terms);
     };
     const Decimal one_step = made.mass * step / 1000;
@@ -239,7 +301,9 @@ TEST(Edge, RoundedMoneyAtATieKeepsItsSign) {
     const Decimal amount = (cents + Decimal("0.5")) / 100;
     auto value = [&](const char* mode) {
       // A charge per kg whose product with the mass is the tie, up to the 40 digits it is written with.
-      const Json terms{{"buys", "concentrate"}, {"charges", {{{"what", "fee"}, {"rate", text_of(amount / made.mass, "USD/kg")}}}}, {"rounding", {{"money", "0.01 USD"}, {"mode", mode}}}};
+      const Json terms{{"buys", "concentrate"},
+                       {"charges", {{{"what", "fee"}, {"rate", text_of(amount / made.mass, "USD/kg")}}}},
+                       {"rounding", {{"money", "0.01 USD"}, {"mode", mode}}}};
       return plan_of(made, terms);
     };
     expect_value(value("half up"), -Decimal(cents + 1) / 100);
@@ -253,7 +317,8 @@ TEST(Edge, AChargeAtDryBelowIsDryEnough) {
   for (int i = 0; i < lots; ++i) {
     const Decimal below = decimal(random, 0.05, 0.5, 2);
     auto document = [&](const std::string& limit) {
-      Json plan = melted(decimal(random, 5, 900, 2), decimal(random, 0.1, 3, 2), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
+      Json plan = melted(decimal(random, 5, 900, 2), decimal(random, 0.1, 3, 2), Decimal(1), Decimal(5),
+                         Decimal(70), Decimal(2));
       plan["lot"]["moisture"] = "12.3 %";
       plan["steps"]["pan"]["to"] = text_of(below, "%");
       plan["steps"]["furnace"]["dry_below"] = limit;
@@ -276,34 +341,51 @@ TEST(Edge, WhatIsAlreadyAsDryUsesNoEnergy) {
     Worked made = worked_lot(random, Decimal(100), "Au");
     const Decimal to = decimal(random, 0.1, 6, 2);
     made.steps["pan"]["to"] = text_of(to, "%");
-    made.steps["oven"] = {{"kind", "dry"}, {"to", text_of(to, "%")}, {"dust", "0 %"}, {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
+    made.steps["oven"] = {{"kind", "dry"},
+                          {"to", text_of(to, "%")},
+                          {"dust", "0 %"},
+                          {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
     made.lot["moisture"] = "14.7 %";
     made.route["dried"]["rest"] = {{"step", "oven"}, {"dried", {{"keep", true}}}};
     expect_value(plan_of(made, bands_at("1 g/t")), 0, 1);
     // A millionth drier than it came is heated: every kilogram takes 0.75 x 80 kJ at least.
     made.steps["oven"]["to"] = off(to, "0.999999", "%");
     const auto plan = plan_from(plan_of(made, bands_at("1 g/t")));
-    for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes[0])) EXPECT_LT(outcome.cash, -1e-3) << arithmetic;
+    for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes[0]))
+      EXPECT_LT(outcome.cash, -1e-3) << arithmetic;
   }
 }
 
 TEST(Edge, ALotThatComesAsDryAsItsTargetUsesNoEnergy) {
   for (const char* moisture : {"0.5 %", "3 %", "7.3 %", "0 %"}) {
-    const Json oven{{"kind", "dry"}, {"to", moisture}, {"dust", "0 %"}, {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
-    expect_value(plain_plan({{"wet_mass", "806 kg"}, {"moisture", moisture}, {"assays", {{"Au", "50 g/t"}}}}, {{"oven", oven}}, Json::object(), {{"step", "oven"}, {"dried", {{"keep", true}}}}), 0, 1);
+    const Json oven{{"kind", "dry"},
+                    {"to", moisture},
+                    {"dust", "0 %"},
+                    {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
+    expect_value(
+        plain_plan({{"wet_mass", "806 kg"}, {"moisture", moisture}, {"assays", {{"Au", "50 g/t"}}}},
+                   {{"oven", oven}}, Json::object(), {{"step", "oven"}, {"dried", {{"keep", true}}}}),
+        0, 1);
   }
 }
 
 TEST(Edge, AnOutputOfPureMetalIsNotMoreThanItsMass) {
-  // 30 % of the mass holding all of a metal that is 30 % of the lot, written so that no binary figure is exact.
+  // 30 % of the mass holding all of a metal that is 30 % of the lot, written so that no binary figure is
+  // exact.
   for (const char* share : {"30 %", "7 %", "0.3 %", "43.7 %"}) {
-    const Json split{{"kind", "split"}, {"into", {{"nuggets", {{"mass", share}, {"Au", "100 %"}}}, {"rest", Json::object()}}}};
-    const Json route{{"step", "pan"}, {"dried", {{"step", "sieve"}, {"nuggets", {{"keep", true}}}, {"rest", {{"keep", true}}}}}};
+    const Json split{{"kind", "split"},
+                     {"into", {{"nuggets", {{"mass", share}, {"Au", "100 %"}}}, {"rest", Json::object()}}}};
+    const Json route{
+        {"step", "pan"},
+        {"dried", {{"step", "sieve"}, {"nuggets", {{"keep", true}}}, {"rest", {{"keep", true}}}}}};
     auto document = [&](const std::string& assay) {
-      return plain_plan({{"wet_mass", "417.3 kg"}, {"moisture", "11.7 %"}, {"assays", {{"Au", assay}}}}, {{"pan", {{"kind", "dry"}, {"to", "3 %"}, {"dust", "0.7 %"}}}, {"sieve", split}}, Json::object(), route);
+      return plain_plan({{"wet_mass", "417.3 kg"}, {"moisture", "11.7 %"}, {"assays", {{"Au", assay}}}},
+                        {{"pan", {{"kind", "dry"}, {"to", "3 %"}, {"dust", "0.7 %"}}}, {"sieve", split}},
+                        Json::object(), route);
     };
     expect_taken(document(share));
-    expect_impossible(document(off(Decimal(std::string(share).substr(0, std::string(share).find(' '))), more, "%")));
+    expect_impossible(
+        document(off(Decimal(std::string(share).substr(0, std::string(share).find(' '))), more, "%")));
   }
 }
 
@@ -315,8 +397,11 @@ TEST(Edge, SharesThatAddUpToTheWholeLeaveNothing) {
     into["rest"] = Json::object();
     Json route{{"step", "sieve"}, {"rest", {{"sell", "buyer"}}}};
     for (int i = 0; i < 3; ++i) route["part " + std::to_string(i)] = {{"keep", true}};
-    const Json terms{{"buyer", {{"buys", "concentrate"}, {"charges", {{{"what", "lot fee"}, {"rate", "100 USD/lot"}}}}}}};
-    expect_value(plain_plan({{"wet_mass", "417.3 kg"}, {"assays", {{"Au", "50 g/t"}}}}, {{"sieve", {{"kind", "split"}, {"into", into}}}}, terms, route), 0, 1);
+    const Json terms{
+        {"buyer", {{"buys", "concentrate"}, {"charges", {{{"what", "lot fee"}, {"rate", "100 USD/lot"}}}}}}};
+    expect_value(plain_plan({{"wet_mass", "417.3 kg"}, {"assays", {{"Au", "50 g/t"}}}},
+                            {{"sieve", {{"kind", "split"}, {"into", into}}}}, terms, route),
+                 0, 1);
   }
 }
 
@@ -324,10 +409,13 @@ TEST(Edge, SharesOfDeterminationsMeanWhatTheySay) {
   // Means are quotients: three times 0.5 % are 0.5 %, the most that dry_below may be; 100 % and 0 % likewise.
   Json plan = melted(Decimal(100), Decimal(1), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
   for (const int count : {3, 7, 9, 11}) {
-    plan["steps"]["furnace"]["dry_below"] = {{"values", std::vector<std::string>(static_cast<std::size_t>(count), "0.5 %")}};
-    plan["steps"]["furnace"]["to_bar"] = {{"Au", {{"values", std::vector<std::string>(static_cast<std::size_t>(count), "100 %")}}}};
+    plan["steps"]["furnace"]["dry_below"] = {
+        {"values", std::vector<std::string>(static_cast<std::size_t>(count), "0.5 %")}};
+    plan["steps"]["furnace"]["to_bar"] = {
+        {"Au", {{"values", std::vector<std::string>(static_cast<std::size_t>(count), "100 %")}}}};
     plan["lot"]["moisture"] = {{"low", "0 %"}, {"mode", "0 %"}, {"high", "0 %"}};
-    EXPECT_TRUE(complaints_of(plan.dump()).empty()) << count << ' ' << complaints_of(plan.dump()).front().text;
+    EXPECT_TRUE(complaints_of(plan.dump()).empty())
+        << count << ' ' << complaints_of(plan.dump()).front().text;
   }
   plan["steps"]["furnace"]["dry_below"] = {{"low", "0.5 %"}, {"mode", "0.5 %"}, {"high", "0.5 %"}};
   EXPECT_TRUE(complaints_of(plan.dump()).empty());
@@ -336,12 +424,17 @@ TEST(Edge, SharesOfDeterminationsMeanWhatTheySay) {
 TEST(Edge, ATableThatTakesAllLeavesNoTailings) {
   Random random(56);
   for (int i = 0; i < lots; ++i) {
-    const Json table{{"kind", "table"}, {"curve", {{"Au", {{"odds", random.decimal(2, 90, 1)}}}}}, {"cut", {{"recovery", "100 %"}}}};
-    const Json route{{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}};
+    const Json table{{"kind", "table"},
+                     {"curve", {{"Au", {{"odds", random.decimal(2, 90, 1)}}}}},
+                     {"cut", {{"recovery", "100 %"}}}};
+    const Json route{
+        {"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}};
     Worked made = worked_lot(random, decimal(random, 10, 900, 2), "Au");
     made.steps["shaker"] = table;
     made.route["dried"]["rest"] = route;
-    const Json terms{{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}, {"charges", {{{"what", "fee"}, {"rate", "1 USD/lot"}}}}};
+    const Json terms{{"buys", "concentrate"},
+                     {"pay", {{"Au", Json::object()}}},
+                     {"charges", {{{"what", "fee"}, {"rate", "1 USD/lot"}}}}};
     expect_value(plan_of(made, terms), made.mass * made.assay / 1000 - 1);  // one lot, not two
   }
 }

@@ -23,15 +23,16 @@ TEST(Formula, AtomsAndBrackets) {
   }
   EXPECT_EQ(hydrogen, 20);
   EXPECT_EQ(oxygen, 17);
-  EXPECT_EQ(mass_of("H2O"), Decimal("18.015"));                          // 2 x 1.008 + 15.999
+  EXPECT_EQ(mass_of("H2O"), Decimal("18.015"));  // 2 x 1.008 + 15.999
   EXPECT_EQ(mass_of("Ca(OH)2"), Decimal("40.078") + 2 * Decimal("17.007"));
   EXPECT_EQ(mass_of("((Fe)2)3"), 6 * Decimal("55.845"));
 }
 
 TEST(Formula, NamesThatAreNone) {
-  for (const char* text : {"", "gangue", "Xx", "Na2(", "(", ")", "au", "Au)", "2Au", "Fe-S", "H2O "}) EXPECT_FALSE(read_formula(text).has_value()) << text;
+  for (const char* text : {"", "gangue", "Xx", "Na2(", "(", ")", "au", "Au)", "2Au", "Fe-S", "H2O "})
+    EXPECT_FALSE(read_formula(text).has_value()) << text;
   EXPECT_FALSE(molar_mass("nuggets").has_value());
-  EXPECT_FALSE(read_formula("(((((Au)))))").has_value());  // deeper than any mineral
+  EXPECT_FALSE(read_formula("(((((Au)))))").has_value());           // deeper than any mineral
   EXPECT_TRUE(read_formula("Au99999999999999999999").has_value());  // counts are capped, not overflowed
 }
 
@@ -53,7 +54,9 @@ TEST(Formula, WhatAReagentLeavesInTheSlag) {
     int whole_times;
     const char* within;
   };
-  for (const Row& row : {Row{"soda ash", "Na2O", 1, "Na2CO3", 1, "1.5e-6"}, Row{"potassium nitrate", "K2O", 1, "KNO3", 2, "1.5e-6"}, Row{"sodium nitrate", "Na2O", 1, "NaNO3", 2, "1.5e-6"},
+  for (const Row& row : {Row{"soda ash", "Na2O", 1, "Na2CO3", 1, "1.5e-6"},
+                         Row{"potassium nitrate", "K2O", 1, "KNO3", 2, "1.5e-6"},
+                         Row{"sodium nitrate", "Na2O", 1, "NaNO3", 2, "1.5e-6"},
                          Row{"borax decahydrate", "Na2B4O7", 1, "Na2B4O7(H2O)10", 1, "6e-6"}}) {
     const Decimal share = row.left_times * mass_of(row.left) / (row.whole_times * mass_of(row.whole));
     // Shares of six digits, weights of five; boron stands at 10.81, and the share of borax rests on 10.811.
@@ -69,14 +72,17 @@ TEST(Formula, WhatAReagentLeavesInTheSlag) {
 }
 
 TEST(Streams, PartsBlendByMass) {
-  // 100 kg at 10 % with 20 g/t and 300 kg at 20 % with 50 g/t and 1 % As: dry 90 and 240 kg, water 10 and 60 kg;
-  // gold (90 x 20 + 240 x 50) mg, arsenic 2.4 kg [C].
-  const auto plan = plan_from(plain_plan({{"parts", {{{"wet_mass", "100 kg"}, {"moisture", "10 %"}, {"assays", {{"Au", "20 g/t"}}}},
-                                                     {{"wet_mass", "300 kg"}, {"moisture", "20 %"}, {"assays", {{"Au", "50 g/t"}, {"As", "1 %"}}}}}}},
-                                         Json::object(), Json::object(), {{"keep", true}}));
+  // 100 kg at 10 % with 20 g/t and 300 kg at 20 % with 50 g/t and 1 % As: dry 90 and 240 kg, water 10 and 60
+  // kg; gold (90 x 20 + 240 x 50) mg, arsenic 2.4 kg [C].
+  const auto plan = plan_from(plain_plan(
+      {{"parts",
+        {{{"wet_mass", "100 kg"}, {"moisture", "10 %"}, {"assays", {{"Au", "20 g/t"}}}},
+         {{"wet_mass", "300 kg"}, {"moisture", "20 %"}, {"assays", {{"Au", "50 g/t"}, {"As", "1 %"}}}}}}},
+      Json::object(), Json::object(), {{"keep", true}}));
   const Stream<Decimal> lot = Prepared<Decimal>(*plan).lot;
   const auto of = [&](const char* name) {
-    return static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), name) - plan->analytes.begin());
+    return static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), name) -
+                                plan->analytes.begin());
   };
   EXPECT_EQ(lot.dry, 330);
   EXPECT_EQ(lot.water, 70);
@@ -85,7 +91,8 @@ TEST(Streams, PartsBlendByMass) {
   EXPECT_EQ(lot.moisture(), Decimal("0.175"));
   EXPECT_EQ(lot.gangue(), Decimal(330) - Decimal("2.4138"));
   ASSERT_EQ(plan->document_cautions.size(), 1U);
-  EXPECT_NE(plan->document_cautions[0].find("As was not assayed in part 1"), std::string::npos) << plan->document_cautions[0];
+  EXPECT_NE(plan->document_cautions[0].find("As was not assayed in part 1"), std::string::npos)
+      << plan->document_cautions[0];
 }
 
 TEST(Streams, DifferencesThatAreNothing) {
@@ -105,7 +112,8 @@ TEST(Streams, WaterByMoisture) {
 // ---- Cautions ------------------------------------------------------------------------------------
 
 std::string told(const Json& assays, const Json& steps, const Json& route) {
-  Json document = plain_plan({{"wet_mass", "100 kg"}, {"moisture", "8 %"}, {"assays", assays}}, steps, Json::object(), route);
+  Json document = plain_plan({{"wet_mass", "100 kg"}, {"moisture", "8 %"}, {"assays", assays}}, steps,
+                             Json::object(), route);
   std::string text;
   for (const Caution& one : compared(*plan_from(document)).cautions) text += one.at + ": " + one.what + '\n';
   return text;
@@ -126,13 +134,16 @@ TEST(Cautions, ByWhatGoesIntoHeat) {
     assays[analyte] = grade;
     return assays;
   };
-  for (const Row& row : {Row{with("Hg", "3 ppm"), "mercury goes into heat", true}, Row{tested, "mercury goes into heat", false},
-                         Row{tested, "Mercury was not tested", false}, Row{{{"Au", "10 g/t"}}, "Mercury was not tested", true},
-                         Row{with("As", "10 g/t"), "poisonous fume", true}, Row{with("PbS", "1 %"), "poisonous fume", true},
-                         Row{with("Sb", "1 %"), "poisonous fume", true}, Row{with("Te", "1 %"), "poisonous fume", true}, Row{with("Cu", "1 %"), "poisonous fume", false},
-                         Row{with("S", "2.1 %"), "sulphur dioxide", true}, Row{with("S", "1.9 %"), "sulphur dioxide", false},
-                         Row{with("FeS2", "4 %"), "sulphur dioxide", true}, Row{with("FeS2", "3.6 %"), "sulphur dioxide", false},  // 53.45 % S
-                         Row{tested, "silica", true}}) {
+  for (const Row& row :
+       {Row{with("Hg", "3 ppm"), "mercury goes into heat", true},
+        Row{tested, "mercury goes into heat", false}, Row{tested, "Mercury was not tested", false},
+        Row{{{"Au", "10 g/t"}}, "Mercury was not tested", true},
+        Row{with("As", "10 g/t"), "poisonous fume", true}, Row{with("PbS", "1 %"), "poisonous fume", true},
+        Row{with("Sb", "1 %"), "poisonous fume", true}, Row{with("Te", "1 %"), "poisonous fume", true},
+        Row{with("Cu", "1 %"), "poisonous fume", false}, Row{with("S", "2.1 %"), "sulphur dioxide", true},
+        Row{with("S", "1.9 %"), "sulphur dioxide", false}, Row{with("FeS2", "4 %"), "sulphur dioxide", true},
+        Row{with("FeS2", "3.6 %"), "sulphur dioxide", false},  // 53.45 % S
+        Row{tested, "silica", true}}) {
     const std::string text = told(row.assays, {{"pan", pan}}, dried);
     EXPECT_EQ(text.find(row.words) != text.npos, row.told) << row.words << '\n' << text;
     EXPECT_EQ(text.empty(), text.find("Local rules and licensed practice") == text.npos) << text;
@@ -141,7 +152,9 @@ TEST(Cautions, ByWhatGoesIntoHeat) {
 }
 
 TEST(Cautions, OfAMelt) {
-  Json furnace{{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}, {"flux", {{{"reagent", "potassium nitrate"}, {"dose", "0.1 kg/kg"}}}}};
+  Json furnace{{"kind", "melt"},
+               {"to_bar", {{"Au", "99 %"}}},
+               {"flux", {{{"reagent", "potassium nitrate"}, {"dose", "0.1 kg/kg"}}}}};
   const Json route{{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", kept}, {"slag", kept}}}};
   const Json assays{{"Hg", "0 ppm"}, {"Au", "10 g/t"}, {"FeS2", "1 %"}};
   std::string text = told(assays, {{"pan", pan}, {"furnace", furnace}}, route);

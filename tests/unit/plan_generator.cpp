@@ -12,9 +12,9 @@ struct Range {
   int places;
 };
 
-const std::map<std::string, Range> assay_ranges{{"Au", {50, 3000, 2}},    {"Ag", {20, 2500, 1}},
-                                                {"As", {100, 9000, 1}},   {"Pb", {100, 20000, 0}},
-                                                {"Sb", {50, 4000, 1}},    {"Fe", {20000, 250000, 0}}};
+const std::map<std::string, Range> assay_ranges{{"Au", {50, 3000, 2}},  {"Ag", {20, 2500, 1}},
+                                                {"As", {100, 9000, 1}}, {"Pb", {100, 20000, 0}},
+                                                {"Sb", {50, 4000, 1}},  {"Fe", {20000, 250000, 0}}};
 
 /// What a stream is to a buyer, and whether it may go into a furnace.
 enum class Goods { concentrate, pieces, bar };
@@ -26,14 +26,17 @@ class PlanMaker {
   Json make() {
     Json plan{{"format", "buttonworth-plan/1"}, {"currency", "USD"}};
     plan["exchange"] = {{"PEN", r_.quantity(0.2, 0.35, 4, "USD")}};
-    plan["prices"] = {{"Au", r_.quantity(1800, 3200, 2, "USD/ozt")}, {"Ag", r_.quantity(18, 40, 2, "USD/ozt")},
+    plan["prices"] = {{"Au", r_.quantity(1800, 3200, 2, "USD/ozt")},
+                      {"Ag", r_.quantity(18, 40, 2, "USD/ozt")},
                       {"Pb", r_.quantity(0.7, 1.2, 3, "USD/lb")}};
     plan["discount"] = r_.chance(0.1) ? "0 %/a" : r_.quantity(1, 30, 1, "%/a");
     if (r_.chance(0.7)) plan["day"] = r_.quantity(4, 24, 1, "h");
     choose_analytes();
     plan["lot"] = lot();
     plan["steps"] = steps();
-    plan["terms"] = {{"smelter", terms(Goods::concentrate)}, {"trader", terms(Goods::pieces)}, {"refiner", terms(Goods::bar)}};
+    plan["terms"] = {{"smelter", terms(Goods::concentrate)},
+                     {"trader", terms(Goods::pieces)},
+                     {"refiner", terms(Goods::bar)}};
     if (r_.chance(0.5)) plan["levies"] = levies();
     for (const char* name : {"first", "second", "third"})
       if (r_.chance(name[0] == 'f' ? 1.0 : 0.5)) plan["routes"][name] = route();
@@ -58,8 +61,10 @@ class PlanMaker {
     if (r_.chance(0.3)) lot["credited"] = r_.quantity(0, 900, 2, r_.chance(0.5) ? "USD" : "PEN");
     pieces_ = r_.chance(0.3);
     if (pieces_)
-      lot["apart"] = {{"nuggets", {{"mass", r_.quantity(5, 900, 2, "g")},
-                                   {"assays", {{"Au", r_.quantity(700, 900, 1, "fine")}, {"Ag", r_.quantity(50, 90, 1, "fine")}}}}}};
+      lot["apart"] = {
+          {"nuggets",
+           {{"mass", r_.quantity(5, 900, 2, "g")},
+            {"assays", {{"Au", r_.quantity(700, 900, 1, "fine")}, {"Ag", r_.quantity(50, 90, 1, "fine")}}}}}};
     return lot;
   }
   Json part(int depth) {
@@ -72,13 +77,16 @@ class PlanMaker {
   // ---- Steps -------------------------------------------------------------------------------------
 
   Json steps() {
-    return {{"shaker", table()}, {"cleaner", table()}, {"magnet", split()}, {"pan", dry()}, {"furnace", melt()}};
+    return {
+        {"shaker", table()}, {"cleaner", table()}, {"magnet", split()}, {"pan", dry()}, {"furnace", melt()}};
   }
 
   Json basics(const char* kind) {
     Json step{{"kind", kind}};
-    if (r_.chance(0.6)) step["rate"] = r_.chance(0.5) ? r_.quantity(10, 200, 1, "kg/h") : r_.quantity(0.01, 0.2, 3, "t/h");
-    if (r_.chance(0.4)) step["wait"] = r_.chance(0.5) ? r_.quantity(0.5, 4, 2, "d") : r_.quantity(10, 600, 0, "min");
+    if (r_.chance(0.6))
+      step["rate"] = r_.chance(0.5) ? r_.quantity(10, 200, 1, "kg/h") : r_.quantity(0.01, 0.2, 3, "t/h");
+    if (r_.chance(0.4))
+      step["wait"] = r_.chance(0.5) ? r_.quantity(0.5, 4, 2, "d") : r_.quantity(10, 600, 0, "min");
     return step;
   }
   void cost(Json& step, const char* what, const std::string& rate) {
@@ -88,11 +96,13 @@ class PlanMaker {
     if (hours) cost(step, "labour", r_.quantity(2, 30, 2, "USD/h"));
     cost(step, "handling", r_.quantity(5, 90, 2, "USD/t"));
     cost(step, "setting up", r_.quantity(5, 90, 2, "PEN/lot"));
-    if (r_.chance(0.2)) step["cost"].push_back({{"what", "haulage"}, {"rate", r_.quantity(2, 20, 2, "USD/t")}, {"of", "wet"}});
+    if (r_.chance(0.2))
+      step["cost"].push_back({{"what", "haulage"}, {"rate", r_.quantity(2, 20, 2, "USD/t")}, {"of", "wet"}});
   }
 
   Json curve_of(const std::string& analyte) {
-    if (analyte == "Fe") return r_.chance(0.5) ? Json{{"as", "gangue"}} : Json{{"odds", r_.decimal(0.7, 1.4, 2)}};
+    if (analyte == "Fe")
+      return r_.chance(0.5) ? Json{{"as", "gangue"}} : Json{{"odds", r_.decimal(0.7, 1.4, 2)}};
     if (analyte != "Au") return {{"odds", r_.decimal(1.5, 12, 2)}};
     if (r_.chance(0.4)) return {{"odds", r_.decimal(40, 300, 1)}};
     const double first = r_.real(1.5, 4), step = r_.real(2, 10);
@@ -114,7 +124,9 @@ class PlanMaker {
     else if (kind < 0.75) step["cut"] = {{"recovery", r_.quantity(40, 95, 1, "%")}, {"of", "Au"}};
     else step["cut"] = {{"grade", r_.quantity(1000, 9000, 0, "g/t")}, {"of", "Au"}};
     if (r_.chance(0.5)) step["middlings"] = r_.quantity(1, 15, 1, "%");
-    if (r_.chance(0.5)) step["moisture"] = {{"concentrate", r_.quantity(3, 30, 1, "%")}, {"tailings", r_.quantity(3, 30, 1, "%")}};
+    if (r_.chance(0.5))
+      step["moisture"] = {{"concentrate", r_.quantity(3, 30, 1, "%")},
+                          {"tailings", r_.quantity(3, 30, 1, "%")}};
     if (wishes_.best_cut) {
       step["cut"] = "best";
       step["search"] = {r_.quantity(1.5, 3, 2, "%"), r_.quantity(15, 40, 1, "%")};
@@ -143,7 +155,8 @@ class PlanMaker {
     common_costs(step, step.contains("rate"));
     cost(step, "power", r_.quantity(0.05, 0.4, 3, "USD/kWh"));
     if (r_.chance(0.5)) {
-      step["fuel"] = {{"heat", r_.chance(0.5) ? r_.quantity(30, 40, 1, "MJ/L") : r_.quantity(8, 11, 2, "kWh/L")}};
+      step["fuel"] = {
+          {"heat", r_.chance(0.5) ? r_.quantity(30, 40, 1, "MJ/L") : r_.quantity(8, 11, 2, "kWh/L")}};
       cost(step, "gas oil", r_.quantity(0.5, 2, 2, "USD/L"));
     }
     return step;
@@ -155,13 +168,18 @@ class PlanMaker {
     else step["to_bar"] = {{"Au", r_.quantity(90, 99.9, 2, "%")}};
     for (const std::string& analyte : analytes_) {
       if (analyte == "Ag" || analyte == "Pb") step["to_bar"][analyte] = r_.quantity(5, 90, 1, "%");
-      if ((analyte == "As" || analyte == "Pb") && r_.chance(0.7)) step["to_fume"][analyte] = r_.quantity(1, 10, 1, "%");
+      if ((analyte == "As" || analyte == "Pb") && r_.chance(0.7))
+        step["to_fume"][analyte] = r_.quantity(1, 10, 1, "%");
     }
-    step["flux"] = {{{"reagent", "borax"}, {"dose", r_.quantity(0.1, 1, 2, "kg/kg")}, {"price", r_.quantity(1, 5, 2, "USD/kg")}},
+    step["flux"] = {{{"reagent", "borax"},
+                     {"dose", r_.quantity(0.1, 1, 2, "kg/kg")},
+                     {"price", r_.quantity(1, 5, 2, "USD/kg")}},
                     {{"reagent", "soda ash"}, {"dose", r_.quantity(0.1, 1, 2, "kg/kg")}, {"of", "gangue"}},
                     {{"reagent", "iron filings"}, {"dose", "0.05 kg/kg"}, {"stays", "100 %"}}};
     if (r_.chance(0.6))
-      step["crucible"] = {{"volume", r_.quantity(1, 12, 1, "L")}, {"fill", r_.quantity(50, 80, 0, "%")}, {"density", r_.quantity(1.2, 2.4, 1, "kg/L")}};
+      step["crucible"] = {{"volume", r_.quantity(1, 12, 1, "L")},
+                          {"fill", r_.quantity(50, 80, 0, "%")},
+                          {"density", r_.quantity(1.2, 2.4, 1, "kg/L")}};
     const bool hours = r_.chance(0.6);
     if (hours) step["per_melt"] = r_.quantity(20, 120, 0, "min");
     common_costs(step, hours);
@@ -197,17 +215,18 @@ class PlanMaker {
     if (r_.chance(0.2)) penalty["for"] = {analyte, r_.pick(analytes_)};
     if (penalty["for"].is_array() && penalty["for"][0] == penalty["for"][1]) penalty["for"] = analyte;
     auto step = [&](double above) {
-      return Json{{"above", std::to_string(above) + " ppm"}, {"each", r_.quantity(50, 900, 0, "g/t")}, {"rate", r_.quantity(0.5, 5, 2, "USD/t")}};
+      return Json{{"above", std::to_string(above) + " ppm"},
+                  {"each", r_.quantity(50, 900, 0, "g/t")},
+                  {"rate", r_.quantity(0.5, 5, 2, "USD/t")}};
     };
     const double first = r_.real(0, 3000);
     switch (r_.whole(0, 2)) {
-      case 0:
-        penalty.update(step(first));
-        break;
+      case 0: penalty.update(step(first)); break;
       case 1: penalty["marginal"] = {step(first), step(first * 2 + 500), step(first * 4 + 2000)}; break;
       default:
-        penalty["whole"] = {{{"up_to", std::to_string(first) + " g/t"}, {"rate", "0 USD/t"}},
-                            {{"up_to", std::to_string(first * 2 + 100) + " g/t"}, {"rate", r_.quantity(1, 30, 2, "USD/t")}}};
+        penalty["whole"] = {
+            {{"up_to", std::to_string(first) + " g/t"}, {"rate", "0 USD/t"}},
+            {{"up_to", std::to_string(first * 2 + 100) + " g/t"}, {"rate", r_.quantity(1, 30, 2, "USD/t")}}};
     }
     if (!penalty.contains("whole") && r_.chance(0.4)) penalty["count"] = "whole";
     if (r_.chance(0.15)) penalty["refuse_above"] = r_.quantity(5000, 90000, 0, "ppm");
@@ -219,8 +238,12 @@ class PlanMaker {
     list.push_back({{"what", "treatment"}, {"rate", r_.quantity(100, 900, 0, "USD/t")}});
     if (r_.chance(0.5)) list.back()["of"] = r_.pick<std::string>({"wet", "dry", "gross"});
     if (r_.chance(0.5)) list.push_back({{"what", "sampling"}, {"rate", r_.quantity(10, 900, 2, "USD/lot")}});
-    if (r_.chance(0.5)) list.push_back({{"what", "insurance"}, {"rate", r_.quantity(0.05, 2, 2, "%")}, {"of", "payable value"}});
-    if (bands_in_value && r_.chance(0.5)) list.push_back({{"what", "assay exchange"}, {"rate", r_.quantity(0.1, 2, 2, "USD/ozt")}, {"of", "payable Au"}});
+    if (r_.chance(0.5))
+      list.push_back(
+          {{"what", "insurance"}, {"rate", r_.quantity(0.05, 2, 2, "%")}, {"of", "payable value"}});
+    if (bands_in_value && r_.chance(0.5))
+      list.push_back(
+          {{"what", "assay exchange"}, {"rate", r_.quantity(0.1, 2, 2, "USD/ozt")}, {"of", "payable Au"}});
     if (r_.chance(0.3)) list.back()["at_least"] = r_.quantity(5, 100, 2, "USD");
     if (r_.chance(0.3)) list.back()["at_most"] = r_.quantity(100, 5000, 2, "USD");
     return list;
@@ -246,23 +269,29 @@ class PlanMaker {
       terms["melt_loss"] = {{"mass", r_.quantity(0.5, 3, 2, "%")}, {"Au", r_.quantity(0.01, 0.4, 2, "%")}};
       terms["sample_kept"] = r_.quantity(0, 3, 2, "g");
     }
-    if (goods == Goods::pieces && r_.chance(0.3)) terms["deemed"] = {{"Au", r_.quantity(500, 900, 0, "fine")}};
+    if (goods == Goods::pieces && r_.chance(0.3))
+      terms["deemed"] = {{"Au", r_.quantity(500, 900, 0, "fine")}};
     terms["pay"]["Au"] = payable(true);
     if (r_.chance(0.6)) terms["pay"]["Ag"] = payable(false);
     for (auto& [metal, pay] : terms["pay"].items())
       if (pay.is_null()) pay = Json::object();
     terms["charges"] = charges(true);
     for (const std::string& analyte : analytes_)
-      if (analyte != "Au" && analyte != "Ag" && r_.chance(0.5)) terms["penalties"].push_back(penalty(analyte));
+      if (analyte != "Au" && analyte != "Ag" && r_.chance(0.5))
+        terms["penalties"].push_back(penalty(analyte));
     if (wishes_.participation && r_.chance(0.3))
-      terms["participation"] = {{{"for", "Au"}, {"above", r_.quantity(1500, 2500, 0, "USD/ozt")}, {"each", "1 USD/ozt"}, {"rate", r_.quantity(0.01, 0.05, 3, "USD/t")}}};
+      terms["participation"] = {{{"for", "Au"},
+                                 {"above", r_.quantity(1500, 2500, 0, "USD/ozt")},
+                                 {"each", "1 USD/ozt"},
+                                 {"rate", r_.quantity(0.01, 0.05, 3, "USD/t")}}};
     if (r_.chance(0.6)) {
       terms["advance"] = {{"share", r_.quantity(70, 95, 1, "%")}, {"after", r_.quantity(0, 10, 0, "d")}};
       if (r_.chance(0.6)) terms["advance"]["interest"] = r_.quantity(2, 12, 1, "%/a");
       terms["final"] = r_.quantity(10, 90, 0, "d");
     }
     if (wishes_.rounding && r_.chance(0.5)) {
-      terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "1 USD", "5 PEN"})}, {"Au", "0.01 g/t"},
+      terms["rounding"] = {{"money", r_.pick<std::string>({"0.01 USD", "1 USD", "5 PEN"})},
+                           {"Au", "0.01 g/t"},
                            {"mode", r_.pick<std::string>({"half even", "half up", "down"})}};
     }
     if (r_.chance(0.2)) terms["factors"] = {{"g per ozt", "31.1035"}, {"lb per t", "2204.62"}};
@@ -272,8 +301,12 @@ class PlanMaker {
   Json levies() {
     std::vector<std::string> bases{"payable value", "proceeds"};
     if (wishes_.gross_levies) bases.emplace_back("gross value");
-    Json levy{{"what", "royalty"}, {"rate", r_.quantity(1, 8, 1, "%")}, {"of", r_.pick(bases)}, {"after", r_.quantity(0, 40, 0, "d")}};
-    if (r_.chance(0.5)) levy["refund"] = {{"share", r_.quantity(10, 100, 0, "%")}, {"after", r_.quantity(0, 90, 0, "d")}};
+    Json levy{{"what", "royalty"},
+              {"rate", r_.quantity(1, 8, 1, "%")},
+              {"of", r_.pick(bases)},
+              {"after", r_.quantity(0, 40, 0, "d")}};
+    if (r_.chance(0.5))
+      levy["refund"] = {{"share", r_.quantity(10, 100, 0, "%")}, {"after", r_.quantity(0, 90, 0, "d")}};
     return Json::array({levy});
   }
 
@@ -286,7 +319,9 @@ class PlanMaker {
   }
   Json end(Goods goods) {
     const double what = r_.real(0, 1);
-    if (what < 0.15) return {{"return", {{"Au", r_.quantity(20, 80, 0, "%")}, {"Ag", r_.quantity(20, 80, 0, "%")}}}, {"after", r_.quantity(0, 40, 0, "d")}};
+    if (what < 0.15)
+      return {{"return", {{"Au", r_.quantity(20, 80, 0, "%")}, {"Ag", r_.quantity(20, 80, 0, "%")}}},
+              {"after", r_.quantity(0, 40, 0, "d")}};
     if (what < 0.25) return {{"keep", true}};
     if (what < 0.28) return {{"sell", r_.pick<std::string>({"smelter", "trader", "refiner"})}};
     return {{"sell", goods == Goods::bar ? "refiner" : goods == Goods::pieces ? "trader" : "smelter"}};
@@ -308,7 +343,10 @@ class PlanMaker {
     return made;
   }
   Json melted(int depth, bool dry) {
-    const Json melt{{"step", "furnace"}, {"bar", end(Goods::bar)}, {"slag", r_.chance(0.5) ? Json{{"keep", true}} : node(depth + 2, Goods::concentrate, true)}};
+    const Json melt{
+        {"step", "furnace"},
+        {"bar", end(Goods::bar)},
+        {"slag", r_.chance(0.5) ? Json{{"keep", true}} : node(depth + 2, Goods::concentrate, true)}};
     return dry || r_.chance(0.05) ? melt : Json{{"step", "pan"}, {"dried", melt}};
   }
   Json tabled(int depth) {
@@ -341,7 +379,8 @@ class PlanMaker {
     if (!value.is_string() || !r_.chance(0.1)) return value;
     const std::string text = value;
     for (const char* unit : {" kg", " d", " USD/ozt", " USD/lot", " USD/h", " L", " kg/h"})
-      if (text.ends_with(unit) && text[0] >= '0' && text[0] <= '9' && text.find('.') != text.npos) return distribution(text);
+      if (text.ends_with(unit) && text[0] >= '0' && text[0] <= '9' && text.find('.') != text.npos)
+        return distribution(text);
     return value;
   }
   Json distribution(const std::string& q) {
@@ -367,19 +406,45 @@ struct Equal {
 };
 // Definitions of the units; a % is also 10 fine wherever a % may stand.
 constexpr Equal equals[] = {
-    {"kg", "g", "1000", "1"},           {"kg", "t", "1", "1000"},           {"kg", "lb", "1", "0.45359237"},
-    {"g", "kg", "1", "1000"},           {"g", "ozt", "1", "31.1034768"},    {"g", "gr", "1", "0.06479891"},
-    {"g/t", "ppm", "1", "1"},           {"g/t", "%", "1", "10000"},         {"g/t", "kg/t", "1", "1000"},
-    {"g/t", "ppb", "1000", "1"},        {"g/t", "mg/kg", "1", "1"},         {"g/t", "fine", "1", "1000"},
-    {"ppm", "g/t", "1", "1"},           {"ppm", "ozt/t", "1", "31.1034768"}, {"%", "fine", "10", "1"},
-    {"fine", "%", "1", "10"},           {"h", "min", "60", "1"},            {"h", "d", "1", "24"},
-    {"min", "h", "1", "60"},            {"d", "h", "24", "1"},              {"d", "min", "1440", "1"},
-    {"kg/h", "t/h", "1", "1000"},       {"t/h", "kg/h", "1000", "1"},       {"kWh/L", "MJ/L", "3.6", "1"},
-    {"MJ/L", "kWh/L", "1", "3.6"},      {"L", "m3", "1", "1000"},           {"kg/L", "t/m3", "1", "1"},
-    {"USD", "USc", "100", "1"},         {"USD/t", "USD/kg", "1", "1000"},   {"USD/t", "USc/kg", "1", "10"},
-    {"USD/kg", "USD/t", "1000", "1"},   {"USD/ozt", "USD/g", "1", "31.1034768"}, {"USD/ozt", "USD/dwt", "1", "20"},
-    {"USD/lb", "USD/st", "2000", "1"},  {"USD/h", "USD/min", "1", "60"},    {"USD/h", "USD/d", "24", "1"},
-    {"USD/kWh", "USD/MJ", "1", "3.6"},  {"USD/L", "USD/m3", "1000", "1"},   {"USD/lot", "USc/lot", "100", "1"},
+    {"kg", "g", "1000", "1"},
+    {"kg", "t", "1", "1000"},
+    {"kg", "lb", "1", "0.45359237"},
+    {"g", "kg", "1", "1000"},
+    {"g", "ozt", "1", "31.1034768"},
+    {"g", "gr", "1", "0.06479891"},
+    {"g/t", "ppm", "1", "1"},
+    {"g/t", "%", "1", "10000"},
+    {"g/t", "kg/t", "1", "1000"},
+    {"g/t", "ppb", "1000", "1"},
+    {"g/t", "mg/kg", "1", "1"},
+    {"g/t", "fine", "1", "1000"},
+    {"ppm", "g/t", "1", "1"},
+    {"ppm", "ozt/t", "1", "31.1034768"},
+    {"%", "fine", "10", "1"},
+    {"fine", "%", "1", "10"},
+    {"h", "min", "60", "1"},
+    {"h", "d", "1", "24"},
+    {"min", "h", "1", "60"},
+    {"d", "h", "24", "1"},
+    {"d", "min", "1440", "1"},
+    {"kg/h", "t/h", "1", "1000"},
+    {"t/h", "kg/h", "1000", "1"},
+    {"kWh/L", "MJ/L", "3.6", "1"},
+    {"MJ/L", "kWh/L", "1", "3.6"},
+    {"L", "m3", "1", "1000"},
+    {"kg/L", "t/m3", "1", "1"},
+    {"USD", "USc", "100", "1"},
+    {"USD/t", "USD/kg", "1", "1000"},
+    {"USD/t", "USc/kg", "1", "10"},
+    {"USD/kg", "USD/t", "1000", "1"},
+    {"USD/ozt", "USD/g", "1", "31.1034768"},
+    {"USD/ozt", "USD/dwt", "1", "20"},
+    {"USD/lb", "USD/st", "2000", "1"},
+    {"USD/h", "USD/min", "1", "60"},
+    {"USD/h", "USD/d", "24", "1"},
+    {"USD/kWh", "USD/MJ", "1", "3.6"},
+    {"USD/L", "USD/m3", "1000", "1"},
+    {"USD/lot", "USc/lot", "100", "1"},
     {"USD/melt", "USc/melt", "100", "1"},
 };
 
@@ -395,7 +460,8 @@ std::string other_unit(const std::string& text, Random& random, bool own_factors
   const std::string unit = text.substr(space + 1);
   std::vector<const Equal*> ways;
   for (const Equal& one : equals)
-    if (one.unit == unit && (!own_factors || (of_fixed_size(one.other) && of_fixed_size(unit)))) ways.push_back(&one);
+    if (one.unit == unit && (!own_factors || (of_fixed_size(one.other) && of_fixed_size(unit))))
+      ways.push_back(&one);
   if (ways.empty()) return text;
   const Equal& way = *random.pick(ways);
   const Decimal value = Decimal(text.substr(0, space)) * Decimal(way.above) / Decimal(way.below);
@@ -407,7 +473,9 @@ Json rewritten(const Json& value, Random& random, bool own_factors) {
     own_factors |= value.contains("factors");
     Json out = Json::object();
     for (auto& [name, member] : value.items())
-      out[name] = name == "factors" || name == "discount" || name == "interest" ? member : rewritten(member, random, own_factors);
+      out[name] = name == "factors" || name == "discount" || name == "interest"
+                      ? member
+                      : rewritten(member, random, own_factors);
     return out;
   }
   if (value.is_array()) {

@@ -24,7 +24,8 @@ struct Answer {
 
 Answer::OfRoute of_route(const Plan& plan, const RouteResult<Decimal>& result) {
   const auto& ledger = result.ledger;
-  Answer::OfRoute out{result.refused(), ledger.sums.present_value, ledger.sums.cash_sum, ledger.sums.credit_sum, {}};
+  Answer::OfRoute out{
+      result.refused(), ledger.sums.present_value, ledger.sums.cash_sum, ledger.sums.credit_sum, {}};
   for (std::size_t a = 0; a < plan.analytes.size(); ++a) {
     const std::string name = plan.analytes[a];
     out.numbers[name + " fed"] = ledger.metal.fed[a];
@@ -42,7 +43,8 @@ Answer answer_to(const Json& document) {
   Answer answer;
   try {
     const auto comparison = compared(*plan);
-    for (const auto& result : comparison.routes) answer.routes.emplace(result.route->name, of_route(*plan, result));
+    for (const auto& result : comparison.routes)
+      answer.routes.emplace(result.route->name, of_route(*plan, result));
   } catch (const Error& error) {
     answer.fault = error.what();
   }
@@ -50,7 +52,8 @@ Answer answer_to(const Json& document) {
 }
 
 /// Numbers of the answers agree to `relative` of the larger, or of `scale` for money, which may cancel.
-void expect_same(const Answer& a, const Answer& b, const Decimal& relative, const Decimal& scale, const Json& document) {
+void expect_same(const Answer& a, const Answer& b, const Decimal& relative, const Decimal& scale,
+                 const Json& document) {
   ASSERT_EQ(a.fault.empty(), b.fault.empty()) << a.fault << b.fault << '\n' << document.dump(1);
   ASSERT_EQ(a.routes.size(), b.routes.size());
   for (const auto& [name, one] : a.routes) {
@@ -58,13 +61,15 @@ void expect_same(const Answer& a, const Answer& b, const Decimal& relative, cons
     ASSERT_EQ(one.refused, other.refused) << name << '\n' << document.dump(1);
     if (one.refused) continue;
     EXPECT_TRUE(close_to(one.present_value, other.present_value, relative, scale))
-        << name << ' ' << one.present_value << ' ' << other.present_value << '\n' << document.dump(1);
+        << name << ' ' << one.present_value << ' ' << other.present_value << '\n'
+        << document.dump(1);
     EXPECT_TRUE(close_to(one.cash, other.cash, relative, scale)) << name;
     EXPECT_TRUE(close_to(one.credit, other.credit, relative, scale)) << name;
     for (const auto& [what, number] : one.numbers) {
       const auto found = other.numbers.find(what);
       const Decimal same = found == other.numbers.end() ? Decimal(0) : found->second;
-      EXPECT_TRUE(close_to(number, same, relative, Decimal("0.001"))) << name << ' ' << what << ' ' << number << ' ' << same;
+      EXPECT_TRUE(close_to(number, same, relative, Decimal("0.001")))
+          << name << ' ' << what << ' ' << number << ' ' << same;
     }
   }
 }
@@ -85,7 +90,8 @@ TEST(Properties, EveryAnalyteIsConserved) {
       for (const auto& [analyte, number] : fed) {
         ++counted;
         EXPECT_TRUE(close_to(number, found[analyte], Decimal("1e-40")))
-            << name << ' ' << analyte << ' ' << number << ' ' << found[analyte] << '\n' << document.dump(1);
+            << name << ' ' << analyte << ' ' << number << ' ' << found[analyte] << '\n'
+            << document.dump(1);
       }
     }
   }
@@ -103,14 +109,16 @@ TEST(Properties, LinesAddUpToCashAndCredit) {
       for (const auto& result : comparison.routes) {
         if (result.refused()) continue;
         Decimal money = 0, credit = 0;
-        for (const auto& line : result.ledger.lines) (line.name.kind == LineKind::credit ? credit : money) += line.amount;
+        for (const auto& line : result.ledger.lines)
+          (line.name.kind == LineKind::credit ? credit : money) += line.amount;
         if (plan->lot.credited) credit -= Prepared<Decimal>(*plan).scenario[*plan->lot.credited];
         EXPECT_LE(abs(money - result.ledger.sums.cash_sum), scale) << document.dump(1);
         EXPECT_LE(abs(credit - result.ledger.sums.credit_sum), scale) << document.dump(1);
         const Decimal total = result.cash_days.empty() ? Decimal(0) : result.cash_days.back().total;
         // A day on which as much goes out as comes in is left out, to 1 part in 10^12.
         EXPECT_LE(abs(total - result.ledger.sums.cash_sum), contained_value(*plan) * Decimal("1e-11"));
-        for (std::size_t d = 1; d < result.cash_days.size(); ++d) EXPECT_GT(result.cash_days[d].day, result.cash_days[d - 1].day);
+        for (std::size_t d = 1; d < result.cash_days.size(); ++d)
+          EXPECT_GT(result.cash_days[d].day, result.cash_days[d - 1].day);
       }
     } catch (const Error& error) {
       EXPECT_NE(error.complaint().pointer.find("/routes/"), std::string::npos) << error.what();
@@ -124,7 +132,8 @@ TEST(Properties, OrderOfRoutesAndFieldsDoesNotMatter) {
     const Json document = random_plan(random);
     const Decimal scale = contained_value(*plan_from(document));
     // Sums in another order differ in their last digits only.
-    expect_same(answer_to(document), answer_to(shuffled(document, random)), Decimal("1e-40"), scale, document);
+    expect_same(answer_to(document), answer_to(shuffled(document, random)), Decimal("1e-40"), scale,
+                document);
   }
 }
 
@@ -135,7 +144,8 @@ TEST(Properties, EqualUnitsChangeNothing) {
     const Json document = random_plan(random);
     const Decimal scale = contained_value(*plan_from(document));
     // A quantity is written with 40 digits at most, and a quotient of units is cut there.
-    expect_same(answer_to(document), answer_to(in_other_units(document, random)), Decimal("1e-30"), scale, document);
+    expect_same(answer_to(document), answer_to(in_other_units(document, random)), Decimal("1e-30"), scale,
+                document);
   }
 }
 
@@ -150,13 +160,15 @@ TEST(Properties, AHigherPriceOfAPaidMetalNeverLowersARoute) {
     const auto before = answer_to(document);
     const std::string metal = random.chance(0.7) ? "Au" : "Ag";
     const std::string price = document["prices"][metal];
-    document["prices"][metal] = text_of(Decimal(price.substr(0, price.find(' '))) * Decimal(random.decimal(1.001, 2, 3)), "USD/ozt");
+    document["prices"][metal] =
+        text_of(Decimal(price.substr(0, price.find(' '))) * Decimal(random.decimal(1.001, 2, 3)), "USD/ozt");
     const auto after = answer_to(document);
     for (const auto& [name, route] : before.routes) {
       ASSERT_EQ(route.refused, after.routes.at(name).refused);
       if (route.refused) continue;
       // Decimals of 50 digits: a residue of their rounding is allowed.
-      EXPECT_GE(after.routes.at(name).present_value, route.present_value - Decimal("1e-35")) << document.dump(1);
+      EXPECT_GE(after.routes.at(name).present_value, route.present_value - Decimal("1e-35"))
+          << document.dump(1);
     }
   }
 }
@@ -176,10 +188,12 @@ Decimal figure(const Json& text) {
 
 void add_part(Blend& blend, const Json& part) {
   const Decimal wet = figure(part.at("wet_mass"));
-  const Decimal water = part.contains("moisture") ? Decimal(wet * figure(part.at("moisture")) / 100) : Decimal(0);
+  const Decimal water =
+      part.contains("moisture") ? Decimal(wet * figure(part.at("moisture")) / 100) : Decimal(0);
   blend.water += water;
   blend.dry += wet - water;
-  for (auto& [analyte, grade] : part.at("assays").items()) blend.content[analyte] += (wet - water) * figure(grade) / 1000000;
+  for (auto& [analyte, grade] : part.at("assays").items())
+    blend.content[analyte] += (wet - water) * figure(grade) / 1000000;
 }
 
 TEST(Properties, ALotCutInPartsAndBlendedIsTheLot) {
@@ -203,7 +217,8 @@ TEST(Properties, ALotCutInPartsAndBlendedIsTheLot) {
     lot["parts"] = parts;
     whole["lot"]["wet_mass"] = text_of(blend.dry + blend.water, "kg");
     whole["lot"]["moisture"] = text_of(blend.water / (blend.dry + blend.water) * 100, "%");
-    for (const auto& [analyte, content] : blend.content) whole["lot"]["assays"][analyte] = text_of(content / blend.dry * 1000000, "g/t");
+    for (const auto& [analyte, content] : blend.content)
+      whole["lot"]["assays"][analyte] = text_of(content / blend.dry * 1000000, "g/t");
     const Decimal scale = contained_value(*plan_from(whole));
     // The whole lot's moisture and assays are quotients, written with 40 digits.
     expect_same(answer_to(document), answer_to(whole), Decimal("1e-30"), scale, document);
@@ -229,9 +244,12 @@ TEST(Properties, ThreeArithmeticsAgree) {
         } else if (exact.refused) {
           EXPECT_TRUE(outcome.refused) << arithmetic << '\n' << document.dump(1);
         } else {
-          EXPECT_FALSE(outcome.refused || outcome.impossible()) << arithmetic << ' ' << outcome.fault << '\n' << document.dump(1);
+          EXPECT_FALSE(outcome.refused || outcome.impossible()) << arithmetic << ' ' << outcome.fault << '\n'
+                                                                << document.dump(1);
           EXPECT_LE(abs(outcome.present_value - exact.present_value), scale * Decimal("1e-9"))
-              << arithmetic << ' ' << route.name << ' ' << exact.present_value << ' ' << outcome.present_value << '\n' << document.dump(1);
+              << arithmetic << ' ' << route.name << ' ' << exact.present_value << ' ' << outcome.present_value
+              << '\n'
+              << document.dump(1);
         }
       }
     }
@@ -261,8 +279,10 @@ TEST(Properties, SweepsAgreeWithSingleWalks) {
     for (std::size_t k = 0; k < points.size(); ++k) {
       EXPECT_EQ(points[k].value, narrow[k].value);  // plain IEEE operations: the same bits at any width
       EXPECT_EQ(points[k].refusals, narrow[k].refusals);
-      for (double single : {searched_value(plain, route, points[k].pulls), searched_value(exact, route, points[k].pulls)}) {
-        ASSERT_EQ(single == SweepPoint::nothing, points[k].value == SweepPoint::nothing) << points[k].pulls[0] << document.dump(1);
+      for (double single :
+           {searched_value(plain, route, points[k].pulls), searched_value(exact, route, points[k].pulls)}) {
+        ASSERT_EQ(single == SweepPoint::nothing, points[k].value == SweepPoint::nothing)
+            << points[k].pulls[0] << document.dump(1);
         if (single == SweepPoint::nothing) continue;
         ++valued;
         EXPECT_NEAR(single, points[k].value, enough) << document.dump(1);

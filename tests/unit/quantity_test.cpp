@@ -35,7 +35,8 @@ TEST(Units, MassesAreExact) {
 
 TEST(Units, GradesPerTonOfAnyKind) {
   const Decimal million = 1000000;
-  // 1 ozt/st = 240/7 g/t; 1 dwt/st = 12/7 g/t; 1 ozt/lt = 1500/49 g/t [C, exact]; to the digits of a quotient.
+  // 1 ozt/st = 240/7 g/t; 1 dwt/st = 12/7 g/t; 1 ozt/lt = 1500/49 g/t [C, exact]; to the digits of a
+  // quotient.
   EXPECT_TRUE(close_to(factor("ozt/st", Dimension::grade) * million, Decimal(240) / 7, Decimal("1e-45")));
   EXPECT_TRUE(close_to(factor("dwt/st", Dimension::grade) * million, Decimal(12) / 7, Decimal("1e-45")));
   EXPECT_TRUE(close_to(factor("ozt/lt", Dimension::grade) * million, Decimal(1500) / 49, Decimal("1e-45")));
@@ -43,7 +44,8 @@ TEST(Units, GradesPerTonOfAnyKind) {
   // [P: T. K. Rose, The Metallurgy of Gold, p. 496].
   EXPECT_LE(abs(1 / factor("ozt/lt", Dimension::grade) - Decimal("32666.667")), Decimal("0.0005"));
   EXPECT_LE(abs(1 / factor("ozt/st", Dimension::grade) - Decimal("29166.667")), Decimal("0.0005"));
-  for (const char* same : {"g/t", "mg/kg", "ppm"}) EXPECT_EQ(factor(same, Dimension::grade), Decimal("1e-6")) << same;
+  for (const char* same : {"g/t", "mg/kg", "ppm"})
+    EXPECT_EQ(factor(same, Dimension::grade), Decimal("1e-6")) << same;
   EXPECT_EQ(factor("ppb", Dimension::grade), Decimal("1e-9"));
   EXPECT_EQ(factor("kg/t", Dimension::grade), Decimal("0.001"));
   EXPECT_EQ(factor("fine", Dimension::grade), Decimal("0.001"));
@@ -51,8 +53,10 @@ TEST(Units, GradesPerTonOfAnyKind) {
 
 TEST(Units, CaratsInFineness) {
   // 22 ct = 916.7, 18 = 750, 15 = 625, 12 = 500, 9 = 375 fine [P: Rose, Table XIII].
-  for (const auto& [carats, fine] : {std::pair{22, "916.7"}, std::pair{18, "750"}, std::pair{15, "625"}, std::pair{12, "500"}, std::pair{9, "375"}})
-    EXPECT_LE(abs(carats * factor("kt", Dimension::grade) * 1000 - Decimal(fine)), Decimal("0.05")) << carats;  // printed to 0.1
+  for (const auto& [carats, fine] : {std::pair{22, "916.7"}, std::pair{18, "750"}, std::pair{15, "625"},
+                                     std::pair{12, "500"}, std::pair{9, "375"}})
+    EXPECT_LE(abs(carats * factor("kt", Dimension::grade) * 1000 - Decimal(fine)), Decimal("0.05"))
+        << carats;  // printed to 0.1
 }
 
 TEST(Units, AnAssayOfFiftyGramsInOuncesPerLongTon) {
@@ -63,7 +67,8 @@ TEST(Units, AnAssayOfFiftyGramsInOuncesPerLongTon) {
 }
 
 TEST(Units, KilogramsToTroyOunces) {
-  EXPECT_LE(abs(Decimal("12.4780") / factor("ozt", Dimension::mass) - Decimal("401.17702")), Decimal("0.000005"));  // [C]
+  EXPECT_LE(abs(Decimal("12.4780") / factor("ozt", Dimension::mass) - Decimal("401.17702")),
+            Decimal("0.000005"));  // [C]
 }
 
 TEST(Units, ContractFactorsCarryWhatHangsOnThem) {
@@ -80,7 +85,8 @@ TEST(Units, ContractFactorsCarryWhatHangsOnThem) {
   MassFactors both;
   both.fix_short_tons_per_tonne(Decimal("1.1023"));
   both.fix_pounds_per_tonne(Decimal("2204.62"));
-  EXPECT_TRUE(close_to(both.kilograms(MassUnit::st), 1000 / Decimal("1.1023"), Decimal("1e-45")));  // given, so its own
+  EXPECT_TRUE(close_to(both.kilograms(MassUnit::st), 1000 / Decimal("1.1023"),
+                       Decimal("1e-45")));  // given, so its own
   EXPECT_TRUE(close_to(both.per_kilogram(MassUnit::st) * 1000, Decimal("1.1023"), Decimal("1e-45")));
 }
 
@@ -88,7 +94,8 @@ TEST(Units, MoneyPerSomething) {
   EXPECT_EQ(factor("USc", Dimension::money), Decimal("0.01"));
   EXPECT_EQ(find_unit("USc/lb", Dimension::price, exact_factors())->currency, "USD");
   EXPECT_TRUE(close_to(factor("USD/lb", Dimension::price) * Decimal("0.45359237"), 1, Decimal("1e-45")));
-  EXPECT_TRUE(close_to(factor("USD/MJ", Dimension::per_energy), Decimal("3.6"), Decimal("1e-45")));  // 1 kWh = 3.6 MJ
+  EXPECT_TRUE(
+      close_to(factor("USD/MJ", Dimension::per_energy), Decimal("3.6"), Decimal("1e-45")));  // 1 kWh = 3.6 MJ
   EXPECT_FALSE(find_unit("EUc", Dimension::money, exact_factors()).has_value());  // no other hundredths
   EXPECT_FALSE(find_unit("usd", Dimension::money, exact_factors()).has_value());
   EXPECT_FALSE(find_unit("USD/oz", Dimension::price, exact_factors()).has_value());
@@ -96,7 +103,8 @@ TEST(Units, MoneyPerSomething) {
 }
 
 TEST(Units, AmbiguousOnesAreAdvisedAgainst) {
-  for (const char* unit : {"oz", "USD/oz", "oz/t"}) EXPECT_NE(unit_advice(unit).value_or("").find("ozt"), std::string::npos) << unit;
+  for (const char* unit : {"oz", "USD/oz", "oz/t"})
+    EXPECT_NE(unit_advice(unit).value_or("").find("ozt"), std::string::npos) << unit;
   for (const char* unit : {"ton", "USD/ton", "g/ton"}) {
     const std::string advice = unit_advice(unit).value_or("");
     for (const char* word : {"t ", "st ", "lt "}) EXPECT_NE(advice.find(word), std::string::npos) << unit;
@@ -125,19 +133,23 @@ TEST(Units, ConversionsOfATextAreExactTo40Digits) {
 // ---- Numbers -------------------------------------------------------------------------------------
 
 TEST(Numbers, ReadExactly) {
-  for (const auto& [text, value, length] : {std::tuple{"806 kg", "806", 3U}, std::tuple{"-0.250kg", "-0.25", 6U}, std::tuple{"1e3", "1000", 3U},
-                                            std::tuple{"12.5E-2 %", "0.125", 7U}, std::tuple{"007", "7", 3U}, std::tuple{"1.", "1", 1U}}) {
+  for (const auto& [text, value, length] :
+       {std::tuple{"806 kg", "806", 3U}, std::tuple{"-0.250kg", "-0.25", 6U}, std::tuple{"1e3", "1000", 3U},
+        std::tuple{"12.5E-2 %", "0.125", 7U}, std::tuple{"007", "7", 3U}, std::tuple{"1.", "1", 1U}}) {
     const NumberText number = read_number(text);
-    EXPECT_EQ(number.fault, std::string_view(text) == "1." ? NumberFault::malformed : NumberFault::none) << text;
+    EXPECT_EQ(number.fault, std::string_view(text) == "1." ? NumberFault::malformed : NumberFault::none)
+        << text;
     if (number.fault != NumberFault::none) continue;
     EXPECT_EQ(number.value, Decimal(value)) << text;
     EXPECT_EQ(number.length, length) << text;
   }
-  EXPECT_EQ(read_number("0.1234567890123456789012345678901234567891").value * 10, Decimal("1.234567890123456789012345678901234567891"));
+  EXPECT_EQ(read_number("0.1234567890123456789012345678901234567891").value * 10,
+            Decimal("1.234567890123456789012345678901234567891"));
 }
 
 TEST(Numbers, RefusedWhereTheyAreNone) {
-  for (const char* text : {"", "kg", "+5", ".5", "NaN", "inf", "-", "e5", "--1"}) EXPECT_EQ(read_number(text).fault, NumberFault::malformed) << text;
+  for (const char* text : {"", "kg", "+5", ".5", "NaN", "inf", "-", "e5", "--1"})
+    EXPECT_EQ(read_number(text).fault, NumberFault::malformed) << text;
   EXPECT_EQ(read_number("1.2345678901234567890123456789012345678901").fault, NumberFault::too_many_digits);
   EXPECT_EQ(read_number("1e31").fault, NumberFault::too_large);
   EXPECT_EQ(read_number("1e-31").fault, NumberFault::too_large);
@@ -152,17 +164,18 @@ TEST(Numbers, WrittenInPlainNotation) {
   EXPECT_EQ(to_text(Decimal("-130"), money_digits), "-130.00");
   EXPECT_EQ(to_text(Decimal("0"), money_digits), "0.00");
   EXPECT_EQ(to_text(Decimal("2310.1149999"), money_digits), "2310.1149999");
-  EXPECT_EQ(to_text(Decimal("0.5"), Digits{1, 0, 0}), "1");   // ties away from zero
+  EXPECT_EQ(to_text(Decimal("0.5"), Digits{1, 0, 0}), "1");  // ties away from zero
   EXPECT_EQ(to_text(Decimal("-2.5"), Digits{3, 0, 0}), "-3");
   EXPECT_EQ(to_text(Decimal(2) / 3, Digits{5, 12, 0}), "0.66667");
   EXPECT_EQ(to_text(Decimal("123456789012345678901234567890")), "123456789012345678901234567890");
   EXPECT_EQ(to_text(Decimal("-0.0000001"), Digits{5, 2, 2}), "0.00");  // no minus before nothing
-  EXPECT_EQ(to_text(0.1 + 0.2, Digits{18, 24, 2}), "0.30");  // doubles to 15 places
+  EXPECT_EQ(to_text(0.1 + 0.2, Digits{18, 24, 2}), "0.30");            // doubles to 15 places
   EXPECT_EQ(to_text(1250.0, Digits{18, 24, 0}), "1250");
 }
 
 TEST(Numbers, DecimalsToTheNearestDouble) {
-  for (const char* text : {"0.1", "2650.55", "31.1034768", "-17.35", "123456789.987654321", "1e-9", "1e25", "4.9e-29"}) {
+  for (const char* text :
+       {"0.1", "2650.55", "31.1034768", "-17.35", "123456789.987654321", "1e-9", "1e25", "4.9e-29"}) {
     const double value = to_double(Decimal(text));
     // Rounded twice at most: within one unit in the last place of the nearest.
     EXPECT_NEAR(value, std::strtod(text, nullptr), std::abs(value) * 2.3e-16) << text;
@@ -184,8 +197,10 @@ TEST(Exponentials, InPlainOperations) {
     EXPECT_EQ(natural_log(Lanes(x))[2], natural_log(x)) << x;
   }
   // ln 2 and e, to 45 digits [M: OEIS A002162, A001113].
-  EXPECT_TRUE(close_to(natural_log(Decimal(2)), Decimal("0.693147180559945309417232121458176568075500134"), Decimal("1e-44")));
-  EXPECT_TRUE(close_to(exponential(Decimal(1)), Decimal("2.71828182845904523536028747135266249775724709"), Decimal("1e-44")));
+  EXPECT_TRUE(close_to(natural_log(Decimal(2)), Decimal("0.693147180559945309417232121458176568075500134"),
+                       Decimal("1e-44")));
+  EXPECT_TRUE(close_to(exponential(Decimal(1)), Decimal("2.71828182845904523536028747135266249775724709"),
+                       Decimal("1e-44")));
 }
 
 // ---- Decisions at an edge ------------------------------------------------------------------------
@@ -196,9 +211,13 @@ using Arithmetics = testing::Types<Decimal, double, Lanes>;
 TYPED_TEST_SUITE(EveryArithmetic, Arithmetics);
 
 template <class N>
-N from(const char* text) { return number<N>(Decimal(text)); }
+N from(const char* text) {
+  return number<N>(Decimal(text));
+}
 template <>
-Lanes from(const char* text) { return Lanes(to_double(Decimal(text))); }
+Lanes from(const char* text) {
+  return Lanes(to_double(Decimal(text)));
+}
 
 template <class N>
 double first(const N& value) {
@@ -215,10 +234,11 @@ constexpr double last_digit = 1e-12;
 
 TYPED_TEST(EveryArithmetic, ABarTurnsTheScaleBySoMuch) {
   using N = TypeParam;
-  // Good Delivery gold, gross to 0.025 ozt, rounded down [P: LBMA Good Delivery Rules, Annexes B and C]; a bar
-  // must pass the step by 0.002 ozt to turn the scale [C]: plain doubles get two of these wrong.
-  for (const auto& [mass, shown] : {std::pair{"401.126", "401.100"}, std::pair{"401.127", "401.125"}, std::pair{"401.151", "401.125"},
-                                    std::pair{"401.152", "401.150"}, std::pair{"0.001", "0"}, std::pair{"0.027", "0.025"}}) {
+  // Good Delivery gold, gross to 0.025 ozt, rounded down [P: LBMA Good Delivery Rules, Annexes B and C]; a
+  // bar must pass the step by 0.002 ozt to turn the scale [C]: plain doubles get two of these wrong.
+  for (const auto& [mass, shown] :
+       {std::pair{"401.126", "401.100"}, std::pair{"401.127", "401.125"}, std::pair{"401.151", "401.125"},
+        std::pair{"401.152", "401.150"}, std::pair{"0.001", "0"}, std::pair{"0.027", "0.025"}}) {
     const N weighed = weighed_down(from<N>(mass), from<N>("0.025"), from<N>("40"), from<N>("0.002"));
     EXPECT_NEAR(first(weighed), std::stod(shown), last_digit * 400) << mass;
   }
@@ -227,7 +247,8 @@ TYPED_TEST(EveryArithmetic, ABarTurnsTheScaleBySoMuch) {
 TYPED_TEST(EveryArithmetic, FineContentOfABarLine) {
   using N = TypeParam;
   // Gross 401.125, 995.8 fine, fine 399.440 [P: LBMA Good Delivery Rules, sample weight list].
-  const N fine = round_to(N(from<N>("401.125") * from<N>("0.9958")), from<N>("0.001"), from<N>("1000"), RoundingMode::half_up);
+  const N fine = round_to(N(from<N>("401.125") * from<N>("0.9958")), from<N>("0.001"), from<N>("1000"),
+                          RoundingMode::half_up);
   EXPECT_NEAR(first(fine), 399.440, last_digit * 400);
 }
 
@@ -239,12 +260,15 @@ TYPED_TEST(EveryArithmetic, AgreedFineContentsOfSmallBars) {
     const char* gross;
     const char* fine[3];
   };
-  for (const Bar& bar : {Bar{"32.1507465686280", {"31.990", "32.119", "32.148"}}, Bar{"100", {"99.500", "99.900", "99.990"}},
-                         Bar{"50", {"49.750", "49.950", "49.995"}}, Bar{"25", {"24.875", "24.975", "24.998"}},
-                         Bar{"10", {"9.950", "9.990", "9.999"}}, Bar{"5", {"4.975", "4.995", "5.000"}}, Bar{"1", {"0.995", "0.999", "1.000"}}}) {
+  for (const Bar& bar :
+       {Bar{"32.1507465686280", {"31.990", "32.119", "32.148"}}, Bar{"100", {"99.500", "99.900", "99.990"}},
+        Bar{"50", {"49.750", "49.950", "49.995"}}, Bar{"25", {"24.875", "24.975", "24.998"}},
+        Bar{"10", {"9.950", "9.990", "9.999"}}, Bar{"5", {"4.975", "4.995", "5.000"}},
+        Bar{"1", {"0.995", "0.999", "1.000"}}}) {
     const char* fineness[3] = {"0.995", "0.999", "0.9999"};
     for (int i = 0; i < 3; ++i) {
-      const N fine = round_to(N(from<N>(bar.gross) * from<N>(fineness[i])), from<N>("0.001"), from<N>("1000"), RoundingMode::half_up);
+      const N fine = round_to(N(from<N>(bar.gross) * from<N>(fineness[i])), from<N>("0.001"), from<N>("1000"),
+                              RoundingMode::half_up);
       EXPECT_NEAR(first(fine), std::stod(bar.fine[i]), last_digit * 100) << bar.gross << ' ' << fineness[i];
     }
   }
@@ -255,10 +279,15 @@ TYPED_TEST(EveryArithmetic, RoundingAtATie) {
   struct Row {
     const char *value, *step, *even, *up, *down;
   };
-  for (const Row& row : {Row{"0.125", "0.01", "0.12", "0.13", "0.12"}, Row{"0.135", "0.01", "0.14", "0.14", "0.13"}, Row{"-0.125", "0.01", "-0.12", "-0.13", "-0.12"},
-                         Row{"1.005", "0.01", "1", "1.01", "1"}, Row{"2.675", "0.01", "2.68", "2.68", "2.67"}, Row{"8.7", "2.9", "8.7", "8.7", "8.7"},
-                         Row{"-3", "0.05", "-3", "-3", "-3"}, Row{"0.29", "0.01", "0.29", "0.29", "0.29"}, Row{"12.5", "5", "10", "15", "10"}}) {
-    auto rounded = [&](RoundingMode mode) { return first(round_to(from<N>(row.value), from<N>(row.step), N(N(1) / from<N>(row.step)), mode)); };
+  for (const Row& row :
+       {Row{"0.125", "0.01", "0.12", "0.13", "0.12"}, Row{"0.135", "0.01", "0.14", "0.14", "0.13"},
+        Row{"-0.125", "0.01", "-0.12", "-0.13", "-0.12"}, Row{"1.005", "0.01", "1", "1.01", "1"},
+        Row{"2.675", "0.01", "2.68", "2.68", "2.67"}, Row{"8.7", "2.9", "8.7", "8.7", "8.7"},
+        Row{"-3", "0.05", "-3", "-3", "-3"}, Row{"0.29", "0.01", "0.29", "0.29", "0.29"},
+        Row{"12.5", "5", "10", "15", "10"}}) {
+    auto rounded = [&](RoundingMode mode) {
+      return first(round_to(from<N>(row.value), from<N>(row.step), N(N(1) / from<N>(row.step)), mode));
+    };
     EXPECT_NEAR(rounded(RoundingMode::half_even), std::stod(row.even), last_digit) << row.value;
     EXPECT_NEAR(rounded(RoundingMode::half_up), std::stod(row.up), last_digit) << row.value;
     EXPECT_NEAR(rounded(RoundingMode::down), std::stod(row.down), last_digit) << row.value;
@@ -294,14 +323,18 @@ TYPED_TEST(EveryArithmetic, EqualToOnePartInAMillionMillion) {
 
 TEST(Uncertain, MeansByShape) {
   using Shape = Distribution::Shape;
-  auto mean_of = [](Shape shape, const char* a, const char* b, const char* c) { return mean({shape, Decimal(a), Decimal(b), Decimal(c), {}}); };
+  auto mean_of = [](Shape shape, const char* a, const char* b, const char* c) {
+    return mean({shape, Decimal(a), Decimal(b), Decimal(c), {}});
+  };
   EXPECT_EQ(mean_of(Shape::exact, "5", "0", "0"), 5);
   EXPECT_EQ(mean_of(Shape::normal, "5", "2", "0"), 5);
   EXPECT_EQ(mean_of(Shape::triangular, "1", "2", "6"), 3);
   EXPECT_EQ(mean_of(Shape::uniform, "1", "4", "0"), Decimal("2.5"));
   EXPECT_EQ(mean_of(Shape::lognormal, "5", "1", "0"), 5);
   // Median 10, gsd e: mean 10 x exp(1/2) = 16.4872127070013 [C].
-  EXPECT_LE(abs(mean_of(Shape::lognormal, "10", "2.718281828459045235360287471352662497757", "0") - Decimal("16.4872127070012814684865078781416357165")), Decimal("1e-35"));
+  EXPECT_LE(abs(mean_of(Shape::lognormal, "10", "2.718281828459045235360287471352662497757", "0") -
+                Decimal("16.4872127070012814684865078781416357165")),
+            Decimal("1e-35"));
   Distribution five{Shape::determinations, 0, 0, 0, {Decimal("85.34"), Decimal("85.30")}};
   EXPECT_EQ(mean(five), Decimal("85.32"));  // seller and buyer [P: ophirrefinery.com, "Assaying"]
 }
@@ -309,7 +342,8 @@ TEST(Uncertain, MeansByShape) {
 TEST(Dates, DaysThatExist) {
   EXPECT_TRUE(read_date("2026-03-02").has_value());
   EXPECT_TRUE(read_date("2024-02-29").has_value());
-  for (const char* text : {"2026-02-29", "2026-13-01", "2026-1-02", "02-03-2026", "2026/03/02", "2026-03-02 ", "", "2026-00-10", "-026-03-02"})
+  for (const char* text : {"2026-02-29", "2026-13-01", "2026-1-02", "02-03-2026", "2026/03/02", "2026-03-02 ",
+                           "", "2026-00-10", "-026-03-02"})
     EXPECT_FALSE(read_date(text).has_value()) << text;
 }
 

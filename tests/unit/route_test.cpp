@@ -8,7 +8,8 @@ const Json lot{{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}, {"Ag", "50
 const Json kept{{"keep", true}};
 
 TEST(Routes, AReturnCreditsItsShareOnItsDay) {
-  Json document = plain_plan(lot, Json::object(), Json::object(), {{"return", {{"Au", "55 %"}, {"Ag", "40 %"}}}, {"after", "30 d"}});
+  Json document = plain_plan(lot, Json::object(), Json::object(),
+                             {{"return", {{"Au", "55 %"}, {"Ag", "40 %"}}}, {"after", "30 d"}});
   document["discount"] = "18 %/a";
   document["lot"]["credited"] = "2 USD";
   const Decimal credit = Decimal("5.5") + Decimal("0.2");  // at 1 and 0.01 USD/g
@@ -26,15 +27,26 @@ TEST(Routes, AReturnCreditsItsShareOnItsDay) {
 
 TEST(Routes, BranchesRunSideBySide) {
   // 100 kg: 30 kg drawn off after 10 h; each branch dries on: 3 h and 7 h. Days of 10 hours.
-  const Json steps{{"magnet", {{"kind", "split"}, {"rate", "10 kg/h"}, {"into", {{"a", {{"mass", "30 %"}}}, {"b", Json::object()}}}}},
-                   {"pan", {{"kind", "dry"}, {"to", "1 %"}, {"dust", "0 %"}, {"rate", "10 kg/h"}, {"wait", "12 h"}, {"cost", {{{"what", "labour"}, {"rate", "2 USD/h"}}}}}}};
+  const Json steps{{"magnet",
+                    {{"kind", "split"},
+                     {"rate", "10 kg/h"},
+                     {"into", {{"a", {{"mass", "30 %"}}}, {"b", Json::object()}}}}},
+                   {"pan",
+                    {{"kind", "dry"},
+                     {"to", "1 %"},
+                     {"dust", "0 %"},
+                     {"rate", "10 kg/h"},
+                     {"wait", "12 h"},
+                     {"cost", {{{"what", "labour"}, {"rate", "2 USD/h"}}}}}}};
   const Json sold{{"step", "pan"}, {"dried", {{"sell", "buyer"}}}};
-  Json document = plain_plan(lot, steps, {{"buyer", {{"buys", "concentrate"}, {"transit", "1 d"}}}}, {{"step", "magnet"}, {"a", sold}, {"b", sold}});
+  Json document = plain_plan(lot, steps, {{"buyer", {{"buys", "concentrate"}, {"transit", "1 d"}}}},
+                             {{"step", "magnet"}, {"a", sold}, {"b", sold}});
   document["day"] = "10 h";
   const auto plan = plan_from(document);
   const auto comparison = compared(*plan);
   const auto& ledger = comparison.routes[0].ledger;
-  EXPECT_TRUE(close_to(ledger.products.at(0).delivered.day, Decimal("1.8"), Decimal("1e-40")));  // 1 + 0.3 + 0.5
+  EXPECT_TRUE(
+      close_to(ledger.products.at(0).delivered.day, Decimal("1.8"), Decimal("1e-40")));  // 1 + 0.3 + 0.5
   EXPECT_TRUE(close_to(ledger.products.at(1).delivered.day, Decimal("2.2"), Decimal("1e-40")));
   for (const auto& line : ledger.lines) {
     if (line.name.kind != LineKind::cost) continue;
@@ -44,8 +56,13 @@ TEST(Routes, BranchesRunSideBySide) {
 }
 
 TEST(Routes, TheLargestPresentValueIsBestAndLeadsTheNext) {
-  auto terms = [](const char* share, const char* final_day) { return Json{{"buys", "concentrate"}, {"pay", {{"Au", {{"share", share}}}}}, {"final", final_day}}; };
-  Json document = plain_plan(lot, Json::object(), {{"now", terms("90 %", "0 d")}, {"later", terms("99 %", "365 d")}, {"picky", {{"buys", "bar"}}}}, {{"sell", "later"}});
+  auto terms = [](const char* share, const char* final_day) {
+    return Json{{"buys", "concentrate"}, {"pay", {{"Au", {{"share", share}}}}}, {"final", final_day}};
+  };
+  Json document = plain_plan(
+      lot, Json::object(),
+      {{"now", terms("90 %", "0 d")}, {"later", terms("99 %", "365 d")}, {"picky", {{"buys", "bar"}}}},
+      {{"sell", "later"}});
   document["discount"] = "25 %/a";
   document["routes"]["quick"] = {{"sell", "now"}};
   document["routes"]["no"] = {{"sell", "picky"}};
@@ -63,7 +80,8 @@ TEST(Routes, TheLargestPresentValueIsBestAndLeadsTheNext) {
 }
 
 TEST(Routes, ImpossiblePhysicsNamesTheRoute) {
-  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}}, Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
+  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}},
+                             Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
   document["routes"] = {{"fine", kept}, {"a/b", document["routes"]["r"]}};
   const auto plan = plan_from(document);
   try {
@@ -76,7 +94,8 @@ TEST(Routes, ImpossiblePhysicsNamesTheRoute) {
 }
 
 TEST(Routes, AWetChargeRefusesAndNothingAfterItIsLookedAt) {
-  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}}, Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
+  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}},
+                             Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
   document["lot"]["moisture"] = "9 %";  // the bar with no metal is never reached
   const auto plan = plan_from(document);
   const auto comparison = compared(*plan);
@@ -86,19 +105,24 @@ TEST(Routes, AWetChargeRefusesAndNothingAfterItIsLookedAt) {
 
 TEST(Routes, AStepMetTwiceIsToldAndItsLossesSummed) {
   const Json pan{{"kind", "dry"}, {"to", "1 %"}, {"dust", "10 %"}};
-  const auto plan = plan_from(plain_plan(lot, {{"pan", pan}}, Json::object(), {{"step", "pan"}, {"dried", {{"step", "pan"}, {"dried", kept}}}}));
+  const auto plan = plan_from(plain_plan(lot, {{"pan", pan}}, Json::object(),
+                                         {{"step", "pan"}, {"dried", {{"step", "pan"}, {"dried", kept}}}}));
   const auto comparison = compared(*plan);
   const auto& ledger = comparison.routes[0].ledger;
   ASSERT_EQ(ledger.metal.lost.size(), 1U);
   EXPECT_EQ(ledger.metal.lost[0].first, "pan dust");
-  const auto gold = static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), "Au") - plan->analytes.begin());
-  EXPECT_TRUE(close_to(ledger.metal.lost[0].second[gold], Decimal("0.0019"), Decimal("1e-40")));  // 1 g and 0.9 g
-  EXPECT_TRUE(std::any_of(comparison.cautions.begin(), comparison.cautions.end(), [](const Caution& one) { return one.what.find("et twice") != std::string::npos; }));
+  const auto gold = static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), "Au") -
+                                         plan->analytes.begin());
+  EXPECT_TRUE(
+      close_to(ledger.metal.lost[0].second[gold], Decimal("0.0019"), Decimal("1e-40")));  // 1 g and 0.9 g
+  EXPECT_TRUE(std::any_of(comparison.cautions.begin(), comparison.cautions.end(),
+                          [](const Caution& one) { return one.what.find("et twice") != std::string::npos; }));
 }
 
 TEST(Routes, AMissingNodeOfAnOutputThatIsMadeIsAnError) {
   // Slag may be left out, as some melts make none; this one does.
-  const auto plan = plan_from(plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}}}}, Json::object(), {{"step", "furnace"}, {"bar", kept}}));
+  const auto plan = plan_from(plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}}}},
+                                         Json::object(), {{"step", "furnace"}, {"bar", kept}}));
   try {
     compared(*plan);
     FAIL();
@@ -108,22 +132,30 @@ TEST(Routes, AMissingNodeOfAnOutputThatIsMadeIsAnError) {
   }
   // All metal and no flux: no slag, so no node is wanted.
   const Json pure{{"wet_mass", "1 kg"}, {"assays", {{"Au", "90 %"}, {"Ag", "10 %"}}}};
-  expect_taken(plain_plan(pure, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "100 %"}, {"Ag", "100 %"}}}}}}, Json::object(), {{"step", "furnace"}, {"bar", kept}}));
+  expect_taken(plain_plan(pure,
+                          {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "100 %"}, {"Ag", "100 %"}}}}}},
+                          Json::object(), {{"step", "furnace"}, {"bar", kept}}));
 }
 
 TEST(Routes, APullSoNearTheWholeLosesNoMetal) {
-  const Json table{{"kind", "table"}, {"curve", {{"Au", {{"odds", "50"}}}}}, {"cut", {{"pull", "99.99999999999999 %"}}}};
-  const auto plan = plan_from(plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, Json::object(), {{"step", "shaker"}, {"concentrate", kept}, {"tailings", kept}}));
+  const Json table{
+      {"kind", "table"}, {"curve", {{"Au", {{"odds", "50"}}}}}, {"cut", {{"pull", "99.99999999999999 %"}}}};
+  const auto plan =
+      plan_from(plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}},
+                           Json::object(), {{"step", "shaker"}, {"concentrate", kept}, {"tailings", kept}}));
   const auto comparison = compared(*plan);
   const auto& metal = comparison.routes[0].ledger.metal;
   EXPECT_TRUE(close_to(metal.fed[0], metal.kept[0], Decimal("1e-40"))) << metal.fed[0] - metal.kept[0];
 }
 
 TEST(Routes, LinesSayHowTheyWereWorkedOut) {
-  const auto plan = plan_from(plain_plan({{"wet_mass", "713.9 kg"}, {"assays", {{"Au", "1748 g/t"}}}}, Json::object(),
-                                         {{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", {{"price", "2650 USD/ozt"}}}}}}}}, {{"sell", "buyer"}}));
+  const auto plan = plan_from(
+      plain_plan({{"wet_mass", "713.9 kg"}, {"assays", {{"Au", "1748 g/t"}}}}, Json::object(),
+                 {{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", {{"price", "2650 USD/ozt"}}}}}}}},
+                 {{"sell", "buyer"}}));
   const auto comparison = compared(*plan);
-  EXPECT_EQ(comparison.routes[0].ledger.lines.at(0).how, "713.9 kg × 1748 g/t × 2650 USD/ozt");  // as the format shows it
+  EXPECT_EQ(comparison.routes[0].ledger.lines.at(0).how,
+            "713.9 kg × 1748 g/t × 2650 USD/ozt");  // as the format shows it
 }
 
 }  // namespace

@@ -97,13 +97,17 @@ Outcome in_lanes(const Plan& plan, const Route& route) {
 }
 
 std::vector<Named> in_all_three(const Plan& plan, const Route& route) {
-  return {{"decimal", in_decimal(plan, route)}, {"double", in_double(plan, route)}, {"lanes", in_lanes(plan, route)}};
+  return {{"decimal", in_decimal(plan, route)},
+          {"double", in_double(plan, route)},
+          {"lanes", in_lanes(plan, route)}};
 }
 
-double searched_value(const Prepared<Decimal>& prepared, const Route& route, const std::vector<double>& pulls) {
+double searched_value(const Prepared<Decimal>& prepared, const Route& route,
+                      const std::vector<double>& pulls) {
   return value_at(prepared, route, pulls);
 }
-double searched_value(const Prepared<double>& prepared, const Route& route, const std::vector<double>& pulls) {
+double searched_value(const Prepared<double>& prepared, const Route& route,
+                      const std::vector<double>& pulls) {
   return value_at(prepared, route, pulls);
 }
 
@@ -119,9 +123,14 @@ Comparison<Decimal> compared(const Plan& plan) {
 }
 
 Json plain_plan(const Json& lot, const Json& steps, const Json& terms, const Json& route) {
-  return {{"format", "buttonworth-plan/1"}, {"currency", "USD"}, {"prices", {{"Au", "1 USD/g"}, {"Ag", "0.01 USD/g"}}},
-          {"discount", "0 %/a"},            {"lot", lot},        {"steps", steps},
-          {"terms", terms},                 {"routes", {{"r", route}}}};
+  return {{"format", "buttonworth-plan/1"},
+          {"currency", "USD"},
+          {"prices", {{"Au", "1 USD/g"}, {"Ag", "0.01 USD/g"}}},
+          {"discount", "0 %/a"},
+          {"lot", lot},
+          {"steps", steps},
+          {"terms", terms},
+          {"routes", {{"r", route}}}};
 }
 
 void expect_value(const Json& document, const Decimal& value, const Decimal& scale) {
@@ -130,7 +139,8 @@ void expect_value(const Json& document, const Decimal& value, const Decimal& sca
     EXPECT_EQ(outcome.fault, "") << arithmetic << '\n' << document.dump(1);
     EXPECT_FALSE(outcome.refused) << arithmetic << '\n' << document.dump(1);
     EXPECT_TRUE(close_to(outcome.present_value, value, Decimal("1e-9"), scale))
-        << arithmetic << ": " << outcome.present_value << ", expected " << value << '\n' << document.dump(1);
+        << arithmetic << ": " << outcome.present_value << ", expected " << value << '\n'
+        << document.dump(1);
   }
 }
 
