@@ -28,7 +28,15 @@ class JsonText {
   JsonText& string(std::string_view text) {
     separate();
     text_ += '"';
-    for (char c : text) put(c);
+    // Whole runs of what needs no escape.
+    std::size_t plain = 0;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+      if (static_cast<unsigned char>(text[i]) >= 0x20 && text[i] != '"' && text[i] != '\\') continue;
+      text_.append(text, plain, i - plain);
+      escape(text[i]);
+      plain = i + 1;
+    }
+    text_.append(text, plain);
     text_ += '"';
     return *this;
   }
@@ -48,19 +56,17 @@ class JsonText {
     if (!fresh_) text_ += ',';
     fresh_ = false;
   }
-  void put(char c) {
+  void escape(char c) {
     constexpr const char* hex = "0123456789abcdef";
     if (c == '"' || c == '\\') {
       text_ += '\\';
       text_ += c;
     } else if (c == '\n') {
       text_ += "\\n";
-    } else if (static_cast<unsigned char>(c) < 0x20) {
+    } else {
       text_ += "\\u00";
       text_ += hex[c >> 4];
       text_ += hex[c & 15];
-    } else {
-      text_ += c;
     }
   }
 

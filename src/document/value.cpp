@@ -1,6 +1,7 @@
 #include "document/value.hpp"
 
 #include <algorithm>
+#include <cstring>
 #include <limits>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -130,6 +131,9 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
       throw Error(Code::limit, "the document is nested more than " + std::to_string(limits_.depth) + " deep");
     Value made;
     made.kind = kind;
+    constexpr std::size_t usual = 4;  // entries: fewer moves while it grows
+    made.items.reserve(usual);
+    if (kind == Kind::object) made.names.reserve(usual);
     put(std::move(made));
     open_.push_back(open_.empty() ? &root : &open_.back()->items.back());
     seen_.emplace_back();
@@ -253,10 +257,21 @@ void make_lists(Value& value) {
 }  // namespace
 
 namespace {
+/// Eight letters at once, as most texts are ASCII throughout.
+bool is_ascii(std::string_view eight) {
+  std::uint64_t word = 0;
+  std::memcpy(&word, eight.data(), eight.size());
+  return (word & 0x8080808080808080U) == 0;
+}
+
 /// Where the first byte stands that is no UTF-8; the text's size if none does.
 std::size_t utf8_fault(std::string_view text) {
   std::size_t at = 0;
   while (at < text.size()) {
+    if (is_ascii(text.substr(at, 8))) {
+      at += std::min<std::size_t>(8, text.size() - at);
+      continue;
+    }
     const std::size_t length = utf8_length(text, at);
     if (length == 0) break;
     at += length;
