@@ -3,8 +3,8 @@
 
     check.py LIBRARY [--vectors FILE] [--oracle PLANS] [--all]
 
-Fast things first: the vectors, then random plans against the independent evaluator in tests/oracle,
-where it is there. Ends with 0 if all is as expected, with 1 and one line that says what is not.
+Fast things first: the vectors, then random plans against the independent evaluator in tests/oracle, then
+best cuts against grids. Ends with 0 if all is as expected, with 1 and one line that says what is not.
 What is expected, and how it is compared: tests/vectors/README.md.
 """
 
@@ -157,11 +157,20 @@ def failures(library, vectors):
                 yield f"{vector['id']} ({arithmetic}): {wrong}"
 
 
+def is_content(library, program, *arguments):
+    """Whether a program of tests/oracle finds nothing wrong with the library."""
+    command = [sys.executable, str(TESTS / "oracle" / program), "--library", str(library), *arguments]
+    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    if done.returncode != 0:
+        print(f"{program}:", done.stdout.strip()[-400:])
+    return done.returncode == 0
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     parser.add_argument("library", type=pathlib.Path)
     parser.add_argument("--vectors", type=pathlib.Path, default=TESTS / "vectors" / "core.json")
-    parser.add_argument("--oracle", type=int, default=0, metavar="PLANS", help="random plans for tests/oracle/run.py")
+    parser.add_argument("--oracle", type=int, default=0, metavar="PLANS", help="random plans for tests/oracle/run.py, and its best cuts")
     parser.add_argument("--all", action="store_true", help="do not stop at the first failure")
     options = parser.parse_args()
 
@@ -174,14 +183,8 @@ def main():
             break
     if failed:
         return 1
-    oracle = TESTS / "oracle" / "run.py"
-    if options.oracle and oracle.exists():
-        command = [sys.executable, str(oracle), "--library", str(options.library), "--plans", str(options.oracle)]
-        done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-        if done.returncode != 0:
-            print("oracle:", done.stdout.strip()[-400:])
-            return 1
-    return 0
+    others = [["run.py", "--plans", str(options.oracle)], ["best_cuts.py"]] if options.oracle else []
+    return 0 if all(is_content(options.library, *command) for command in others) else 1
 
 
 if __name__ == "__main__":
