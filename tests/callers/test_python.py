@@ -10,6 +10,7 @@ import math
 import os
 import pickle
 import re
+import shutil
 import subprocess
 import sys
 import threading
@@ -365,6 +366,31 @@ class Units(unittest.TestCase):
     def test_numpy_is_not_imported(self):
         code = "import sys, buttonworth; buttonworth.convert_array([1.0], 'ozt', 'g'); sys.exit('numpy' in sys.modules)"
         self.assertEqual(subprocess.run([sys.executable, "-c", code], check=False).returncode, 0)
+
+
+@unittest.skipUnless(shutil.which("units"), "GNU units is not installed")
+class SecondOpinion(unittest.TestCase):
+    """The program GNU units holds the same factors."""
+
+    MASSES = {"g": "gram", "kg": "kg", "t": "tonne", "lb": "pound", "st": "shortton", "lt": "longton", "ozt": "troyounce",
+              "dwt": "dwt", "gr": "grain"}
+    GRADES = {"%": "percent", "g/t": "gram/tonne", "kg/t": "kg/tonne", "ppm": "ppm", "ppb": "ppb", "ozt/st": "troyounce/shortton",
+              "ozt/lt": "troyounce/longton", "ozt/t": "troyounce/tonne", "dwt/st": "dwt/shortton", "fine": "1|1000", "kt": "1|24"}
+    OTHERS = [("h", "hour", "min", "minute"), ("d", "day", "h", "hour"), ("kWh", "kWh", "MJ", "MJ"), ("m3", "m^3", "L", "liter"),
+              ("t/m3", "tonne/m^3", "kg/L", "kg/liter"), ("t/h", "tonne/hour", "kg/h", "kg/hour")]
+
+    def expect(self, ours, theirs, to, to_theirs):
+        said = subprocess.run(["units", "-t", "-o", "%.15g", theirs, to_theirs], capture_output=True, text=True, check=True)
+        mine = buttonworth.convert(f"1 {ours}", to).split()[0]
+        self.assertAlmostEqual(float(mine) / float(said.stdout), 1, delta=1e-13, msg=f"1 {ours} in {to}")
+
+    def test_every_pair(self):
+        for table in (self.MASSES, self.GRADES):
+            for ours, theirs in table.items():
+                for to, to_theirs in table.items():
+                    self.expect(ours, theirs, to, to_theirs)
+        for row in self.OTHERS:
+            self.expect(*row)
 
 
 class Others(unittest.TestCase):

@@ -15,7 +15,7 @@
 #include "support.hpp"
 
 // Of the C library, which keeps where locales were looked for.
-extern "C" const char* __lsan_default_suppressions();
+extern "C" __attribute__((visibility("default"))) const char* __lsan_default_suppressions();
 extern "C" const char* __lsan_default_suppressions() { return "leak:__argz_add_sep\n"; }
 
 namespace capi {
