@@ -14,10 +14,11 @@ from __future__ import annotations
 import argparse
 import copy
 import itertools
+import json
 import sys
 from typing import Iterator
 
-from run import Library
+from run import Library, LibraryError
 
 ALLOWED = 1e-5  # of the metal's value in the lot
 BLOCK = 200     # pulls worked out in one call
@@ -126,7 +127,26 @@ def like_but_not_the_same() -> dict:
     fifth = copy.deepcopy(plan["routes"]["r"])
     fifth["tailings"] = {"sell": "mill"}
     plan["routes"].update({"s": other, "t": third, "u": fourth, "v": fifth})
+    for name, rich, poor in (("w", "smelter", "mill"), ("x", "mill", "smelter"), ("y", "smelter", "smelter")):
+        plan["routes"][name] = {"step": "shaker", "concentrate": {"sell": rich}, "tailings": {"sell": poor}}
+    plan["steps"]["another"] = table(points((0.03, 0.30), (0.10, 0.50), (0.35, 0.96)))
+    plan["routes"]["z"] = dict(plan["routes"]["w"], step="another")
     return plan
+
+
+def pieces_apart() -> dict:
+    """Coarse pieces tabled too, alike in two routes but for where their tailings go."""
+    plan = base()
+    plan["lot"]["apart"] = {"coarse": {"mass": "300 kg", "assays": {"Au": "900 g/t"}}}
+    way = {"step": "shaker", "concentrate": {"sell": "smelter"}, "tailings": {"return": {"Au": "20 %"}}}
+    other = dict(way, tailings={"return": {"Au": "95 %"}})
+    plan["routes"] = {"r": {"lot": {"sell": "mill"}, "coarse": way}, "s": {"lot": {"sell": "mill"}, "coarse": other}}
+    return plan
+
+
+def then_cut_by(cut: dict) -> dict:
+    """A second table that is set to a grade or a recovery, whatever the first one sends it."""
+    return two_tables("mill", {"kind": "table", "cut": cut, "curve": {"Au": {"odds": "40"}}})
 
 
 def straight(charge: str) -> dict:
@@ -157,24 +177,27 @@ PLANS = {
     "two cuts, poor ends to the smelter": two_tables("smelter"),
     "two cuts with points": two_tables("mill", table(points((0.05, 0.6), (0.2, 0.9), (0.4, 0.97)))),
     "corner": corner(),
+    "pieces apart": pieces_apart(),
+    "then cut by grade": then_cut_by({"grade": "9000 g/t"}),
+    "then cut by recovery": then_cut_by({"recovery": "80 %"}),
 }
 
 
 # ---------------------------------------------------------------- grids
 
-def searched(plan: dict) -> list[tuple[str, float, float]]:
-    """The tables whose cut is searched, and between which pulls."""
+def searched(plan: dict, route: str) -> list[tuple[str, float, float]]:
+    """The tables of a route whose cut is searched, and between which pulls."""
     found = []
     for name, step in plan["steps"].items():
-        if step.get("cut") != "best":
+        if step.get("cut") != "best" or f'"step": "{name}"' not in json.dumps(plan["routes"][route]):
             continue
         ends = step.get("search") or [step["curve"]["Au"][0][0], step["curve"]["Au"][-1][0]]
         found.append((name, *(float(end.split()[0]) / 100 for end in ends)))
     return found
 
 
-def settings(plan: dict) -> Iterator[dict[str, float]]:
-    cuts = searched(plan)
+def settings(plan: dict, route: str) -> Iterator[dict[str, float]]:
+    cuts = searched(plan, route)
     each = 2000 if len(cuts) == 1 else 45
     for place in itertools.product(range(each), repeat=len(cuts)):
         yield {name: low + (high - low) * i / (each - 1) for i, (name, low, high) in zip(place, cuts)}
@@ -205,13 +228,22 @@ def with_stated(plan: dict, route: str, pulls: list[dict[str, float]]) -> dict:
 
 
 def best_of_grid(library: Library, plan: dict, route: str) -> float | None:
-    best, every = None, list(settings(plan))
-    for start in range(0, len(every), BLOCK):
-        answer = library.compare(with_stated(plan, route, every[start:start + BLOCK]), {"arithmetic": "double", "how": False})
-        if answer["best"] is not None:
-            value = float(answer["routes"][answer["best"]]["present_value"])
-            best = value if best is None else max(best, value)
-    return best
+    every = list(settings(plan, route))
+    found = [best_of(library, plan, route, every[start:start + BLOCK]) for start in range(0, len(every), BLOCK)]
+    return max((value for value in found if value is not None), default=None)
+
+
+def best_of(library: Library, plan: dict, route: str, pulls: list[dict[str, float]]) -> float | None:
+    """The most valuable of some settings; one whose second cut finds no solution does not count."""
+    try:
+        answer = library.compare(with_stated(plan, route, pulls), {"arithmetic": "double", "how": False})
+    except LibraryError:
+        if len(pulls) == 1:
+            return None
+        half = len(pulls) // 2
+        found = [best_of(library, plan, route, part) for part in (pulls[:half], pulls[half:])]
+        return max((value for value in found if value is not None), default=None)
+    return float(answer["routes"][answer["best"]]["present_value"]) if answer["best"] is not None else None
 
 
 def fault(library: Library, plan: dict) -> str | None:
