@@ -93,6 +93,18 @@ def two_tables(poor: str, second: dict | None = None) -> dict:
     return plan
 
 
+def two_ridges() -> dict:
+    """The value falls where a tailings grade leaves a band of the mill's, along a ridge for each table."""
+    plan = two_tables("mill", table({"Au": {"odds": "101.5"}}, search=["1.582763 %", "26.475366 %"]))
+    plan["lot"] = {"wet_mass": "1195.90886 kg", "moisture": "8 %", "assays": {"Au": "1092.483148 g/t"}}
+    plan["steps"]["shaker"] = table({"Au": {"odds": "73"}}, search=["1.079436 %", "34.836479 %"])
+    plan["terms"]["smelter"]["pay"]["Au"] = {"less": "2 g/t", "bands": [
+        ["1638 g/t", "77.7 %"], ["2797 g/t", "78.7 %"], ["8446 g/t", "81.3 %"], ["12536 g/t", "83.9 %"], ["19650 g/t", "84.8 %"]]}
+    plan["terms"]["mill"]["pay"]["Au"] = {"less": "17.3 g/t", "bands": [
+        ["109 g/t", "83.4 %"], ["216 g/t", "85.5 %"], ["612 g/t", "89.4 %"], ["2626 g/t", "92.7 %"], ["6980 g/t", "95.6 %"]]}
+    return plan
+
+
 def corner() -> dict:
     """Two cuts, both of which must pull near their most for the mass that the buyer wants."""
     plan = two_tables("mill")
@@ -176,6 +188,7 @@ PLANS = {
     "two cuts": two_tables("mill"),
     "two cuts, poor ends to the smelter": two_tables("smelter"),
     "two cuts with points": two_tables("mill", table(points((0.05, 0.6), (0.2, 0.9), (0.4, 0.97)))),
+    "two ridges": two_ridges(),
     "corner": corner(),
     "pieces apart": pieces_apart(),
     "then cut by grade": then_cut_by({"grade": "9000 g/t"}),
@@ -247,7 +260,9 @@ def best_of(library: Library, plan: dict, route: str, pulls: list[dict[str, floa
 
 
 def fault(library: Library, plan: dict) -> str | None:
-    holds = 1000 * 0.42 * 85  # USD of gold in the lot: 1000 kg of 420 g/t
+    lot = plan["lot"]
+    wet, moisture, grade = (float(text.split()[0]) for text in (lot["wet_mass"], lot.get("moisture", "0 %"), lot["assays"]["Au"]))
+    holds = wet / 1000 * (1 - moisture / 100) * grade * 85  # USD of gold in the lot
     answer = library.compare(plan)
     for route in plan["routes"]:
         grid = best_of_grid(library, plan, route)
