@@ -242,8 +242,9 @@ Json route_schema() {
 
 template <class N>
 std::string comparison_text(const Comparison<N>& comparison, bool how) {
+  constexpr std::size_t usual_route = 8192;
   const Plan& plan = *comparison.plan;
-  JsonText out;
+  JsonText out(usual_route * comparison.routes.size());
   out.open('{').field("format", "buttonworth-comparison/1").field("currency", plan.currency).key("best");
   if (comparison.best) out.string(comparison.routes[*comparison.best].route->name);
   else out.null();

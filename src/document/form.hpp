@@ -5,6 +5,7 @@
 // fault: each is told to the Reader with its place, and what follows is read on.
 #pragma once
 
+#include <concepts>
 #include <functional>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -48,10 +49,30 @@ struct SchemaBook {
   Json definitions = Json::object();
 };
 
+/// A function that whoever keeps it shares: forms are made of forms many deep, and to copy what each
+/// holds took longer than a hundred readings.
+template <class Signature>
+class Shared;
+template <class R, class... A>
+class Shared<R(A...)> {
+ public:
+  Shared() = default;
+  Shared(std::nullptr_t) {}
+  template <class F>
+  requires(!std::same_as<std::decay_t<F>, Shared> && std::is_invocable_r_v<R, F&, A...>) Shared(F function)
+      : function_(std::make_shared<const std::function<R(A...)>>(std::move(function))) {}
+
+  R operator()(A... arguments) const { return (*function_)(std::forward<A>(arguments)...); }
+  explicit operator bool() const { return function_ != nullptr; }
+
+ private:
+  std::shared_ptr<const std::function<R(A...)>> function_;
+};
+
 template <class T>
 struct Form {
-  std::function<void(const Value&, const Place&, Reader&, T&)> read;
-  std::function<Json(SchemaBook&)> schema;
+  Shared<void(const Value&, const Place&, Reader&, T&)> read;
+  Shared<Json(SchemaBook&)> schema;
 };
 
 /// Tells a wrong kind of value; true if it is right.
@@ -231,7 +252,7 @@ class Fields {
     return *this;
   }
   /// What no single field can say; run after the fields, on the object as read.
-  Fields& check(std::function<void(const Value&, const Place&, Reader&, T&)> check) {
+  Fields& check(Shared<void(const Value&, const Place&, Reader&, T&)> check) {
     checks_.push_back(std::move(check));
     return *this;
   }
@@ -262,11 +283,12 @@ class Fields {
   }
 
   Form<T> form(const std::string& wanted = "an object") const {
-    return {[self = *this, wanted](const Value& value, const Place& place, Reader& reader, T& out) {
+    const auto self = std::make_shared<const Fields>(*this);
+    return {[self, wanted](const Value& value, const Place& place, Reader& reader, T& out) {
               if (require_kind(value, Value::Kind::object, place, reader, wanted))
-                self.read(value, place, reader, out);
+                self->read(value, place, reader, out);
             },
-            [self = *this](SchemaBook& book) { return self.schema(book); }};
+            [self](SchemaBook& book) { return self->schema(book); }};
   }
 
   std::vector<std::string> names() const {
@@ -314,14 +336,14 @@ class Fields {
   struct Field {
     std::string name;
     bool required;
-    std::function<void(const Value&, const Place&, Reader&, T&)> read;
-    std::function<void(Reader&, T&)> absent;
-    std::function<Json(SchemaBook&)> schema;
+    Shared<void(const Value&, const Place&, Reader&, T&)> read;
+    Shared<void(Reader&, T&)> absent;
+    Shared<Json(SchemaBook&)> schema;
   };
 
   template <class M, class F>
   Fields& add(const std::string& name, bool required, M member, const F& form,
-              std::function<void(Reader&, T&)> absent) {
+              Shared<void(Reader&, T&)> absent) {
     auto read = [=](const Value& value, const Place& place, Reader& reader, T& out) {
       read_into(form, value, place, reader, out.*member);
     };
@@ -339,9 +361,9 @@ class Fields {
   }
 
   std::vector<Field> fields_;
-  std::function<void(const std::string&, const Value&, const Place&, Reader&, T&)> other_;
-  std::function<Json(SchemaBook&)> other_schema_;
-  std::vector<std::function<void(const Value&, const Place&, Reader&, T&)>> checks_;
+  Shared<void(const std::string&, const Value&, const Place&, Reader&, T&)> other_;
+  Shared<Json(SchemaBook&)> other_schema_;
+  std::vector<Shared<void(const Value&, const Place&, Reader&, T&)>> checks_;
   Json constraints_ = Json::array();
 };
 

@@ -8,6 +8,8 @@ namespace buttonworth {
 
 class JsonText {
  public:
+  explicit JsonText(std::size_t expected = 0) { text_.reserve(expected); }
+
   JsonText& open(char bracket) {
     separate();
     text_ += bracket;

@@ -608,9 +608,9 @@ const Form<Document>& plan_form() {
 /// Repeated determinations below four are drawn as a normal, which understates the tails.
 void caution_few_determinations(const QuantityTable& quantities, std::vector<std::string>& cautions) {
   for (std::size_t i = 1; i < quantities.size(); ++i) {
-    const Distribution& d = quantities.at(i).distribution;
-    if (d.shape == Distribution::Shape::determinations && d.determinations.size() < 4)
-      cautions.push_back("A value rests on " + std::to_string(d.determinations.size()) +
+    const Distribution* d = quantities.at(i).spread.get();
+    if (d != nullptr && d->shape == Distribution::Shape::determinations && d->determinations.size() < 4)
+      cautions.push_back("A value rests on " + std::to_string(d->determinations.size()) +
                          " determinations (mean " + quantities.at(i).text +
                          "): four or more say how sure it is.");
   }

@@ -190,8 +190,11 @@ class UncertainReader {
     }
     if (!complete_ || (form.fields[0].second != Part::list && figures.size() != form.fields.size()))
       return std::nullopt;
-    stated_.distribution.shape = form.shape;
-    return fill(form, figures) ? std::optional(stated_) : std::nullopt;
+    spread_.shape = form.shape;
+    if (!fill(form, figures)) return std::nullopt;
+    stated_.mean = mean(spread_);
+    stated_.spread = std::make_shared<const Distribution>(std::move(spread_));
+    return std::move(stated_);
   }
 
  private:
@@ -226,11 +229,11 @@ class UncertainReader {
       }
       if (i == 0) set_statement(stated_, *reading, reader_);
       else require_same_money(*reading, Place(at, i));
-      stated_.distribution.determinations.push_back(reading->value);
+      spread_.determinations.push_back(reading->value);
     }
   }
   bool fill(const Uncertain& form, const std::vector<Decimal>& figures) {
-    Distribution& d = stated_.distribution;
+    Distribution& d = spread_;
     if (figures.size() > 0) d.a = figures[0];
     if (figures.size() > 1) d.b = figures[1];
     if (figures.size() > 2) d.c = figures[2];
@@ -255,6 +258,7 @@ class UncertainReader {
   const Place& place_;
   Reader& reader_;
   StatedQuantity stated_;
+  Distribution spread_;
   bool complete_ = true;
 };
 
@@ -268,7 +272,6 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
     }
     auto stated = UncertainReader(value, allowed, place, reader).read(*form);
     if (!stated) return stated;
-    stated->mean = mean(stated->distribution);
     stated->text = to_text(Decimal(stated->mean / stated->unit_factor), Digits{8, 12, 0}) +
                    (stated->unit.empty() ? "" : " ") + stated->unit;
     return stated;
@@ -287,7 +290,7 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
   if (!reading) return std::nullopt;
   StatedQuantity stated;
   set_statement(stated, *reading, reader);
-  stated.distribution.a = stated.mean = reading->value;
+  stated.mean = reading->value;
   stated.text = value.text;
   return stated;
 }

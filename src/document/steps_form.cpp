@@ -410,7 +410,7 @@ Form<FluxDose> flux_dose() {
             }
             StatedQuantity stated;
             stated.dimension = Dimension::share;
-            stated.distribution.a = stated.mean = *known;
+            stated.mean = *known;
             stated.text = to_text(*known);
             out.stays = reader.quantities.add(std::move(stated));
           })

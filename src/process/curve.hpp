@@ -117,6 +117,7 @@ class RecoveryCurve {
       for (std::size_t k = 1; k < pieces_.size(); ++k) {
         const CurvePiece<N>& piece = pieces_[k];
         const auto here = y >= piece.start;
+        if (!any(here)) break;
         mine.start = choose(here, piece.start, mine.start);
         mine.r = choose(here, piece.r, mine.r);
         mine.d = choose(here, piece.d, mine.d);

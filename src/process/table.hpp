@@ -1,6 +1,7 @@
 // A shaking table: concentrate, middlings and tailings at a cut.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <optional>
 #include <variant>
@@ -42,16 +43,40 @@ struct Table {
 template <class N>
 using TableCurves = std::vector<std::optional<RecoveryCurve<N>>>;
 
+/// Prepares the curves of a plan's tables. The same table at several cuts is several steps whose curves
+/// are stated again: these are worked out once.
 template <class N>
-TableCurves<N> prepare_curves(const Table& table, const Scenario<N>& s) {
-  TableCurves<N> curves;
-  for (const AnalyteCurve& entry : table.curves) {
-    auto& made = curves.emplace_back();
-    if (auto* points = std::get_if<PointCurve>(&entry.curve)) made.emplace(*points, s);
-    if (auto* odds = std::get_if<OddsCurve>(&entry.curve)) made.emplace(*odds, s);
+class CurveMaker {
+ public:
+  explicit CurveMaker(const Scenario<N>& s) : s_(s) {}
+
+  TableCurves<N> prepare(const Table& table) {
+    TableCurves<N> curves;
+    for (const AnalyteCurve& entry : table.curves) {
+      auto& made = curves.emplace_back();
+      if (auto* points = std::get_if<PointCurve>(&entry.curve)) made = prepared(*points);
+      if (auto* odds = std::get_if<OddsCurve>(&entry.curve)) made.emplace(*odds, s_);
+    }
+    return curves;
   }
-  return curves;
-}
+
+ private:
+  RecoveryCurve<N> prepared(const PointCurve& curve) {
+    if constexpr (Scalar<N>)
+      for (const auto& [other, made] : known_)
+        if (equal(*other, curve)) return made;
+    return known_.emplace_back(&curve, RecoveryCurve<N>(curve, s_)).second;
+  }
+  bool equal(const PointCurve& a, const PointCurve& b) const {
+    return std::equal(a.points.begin(), a.points.end(), b.points.begin(), b.points.end(),
+                      [&](const auto& x, const auto& y) {
+                        return s_[x.pull] == s_[y.pull] && s_[x.recovery] == s_[y.recovery];
+                      });
+  }
+
+  const Scenario<N>& s_;
+  std::vector<std::pair<const PointCurve*, RecoveryCurve<N>>> known_;
+};
 
 /// What the first share y of the feed's dry mass carries.
 template <class N>

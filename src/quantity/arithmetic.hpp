@@ -85,7 +85,7 @@ inline Decimal number(const Decimal& value) {
 
 /// e to the power of x. For doubles and lanes in plain IEEE operations, so that every processor and
 /// every width gives the same bits; relative error below 4e-16 for |x| < 700, where discounting
-/// and lognormal draws live. Decimals use Boost's.
+/// and lognormal draws live.
 template <class N>
 inline N exponential(const N& exponent) {
   const N x = least(most(exponent, N(-700.0)), N(700.0));  // beyond, powers of two have no such exponent
@@ -102,7 +102,7 @@ inline N exponential(const N& exponent) {
 }
 template <>
 inline Decimal exponential(const Decimal& x) {
-  return exp(x);
+  return power_of_e(x);
 }
 
 /// The natural logarithm of a positive, normal x, made like `exponential`; relative error below
@@ -126,7 +126,7 @@ template <>
 inline Decimal natural_log(const Decimal& x) {
   Decimal y = std::log(to_double(x));
   for (int i = 0; i < 2; ++i) {
-    const Decimal power = exp(y);
+    const Decimal power = power_of_e(y);
     y += 2 * (x - power) / (x + power);
   }
   return y;

@@ -1,13 +1,16 @@
 #include "quantity/decimal.hpp"
 
 #include <array>
+#include <boost/serialization/nvp.hpp>
 #include <charconv>
 #include <cmath>
+#include <type_traits>
 
 namespace buttonworth {
 namespace {
 
 constexpr int largest_power = 120;
+constexpr int largest_power_of_e = 64;
 constexpr std::size_t chunk_digits = 18;  // fits an unsigned 64-bit integer
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -91,11 +94,6 @@ std::string_view without_trailing_zeros(std::string_view digits) {
   return digits;
 }
 
-std::string padded(std::uint64_t value, int width) {
-  std::string text = std::to_string(value);
-  return std::string(static_cast<std::size_t>(width) - std::min<std::size_t>(width, text.size()), '0') + text;
-}
-
 void drop_zeros(std::string& text, int least_places) {
   std::size_t point = text.find('.');
   if (point == std::string::npos) return;
@@ -116,17 +114,100 @@ void set_point(std::string& text, int places, int least_places) {
   }
 }
 
-// The digits of a whole number that may be longer than a machine word.
-std::string whole_text(Decimal value) {
-  std::string text;
-  const Decimal& word = power_of_ten(chunk_digits);
-  while (value >= word) {
-    Decimal high = floor(value * power_of_ten(-static_cast<int>(chunk_digits)));
-    Decimal low = value - high * word;
-    text = padded(low.backend().extract_unsigned_long_long(), chunk_digits) + text;
-    value = high;
+/// The digits of a decimal, as Boost keeps them: it hands out its limbs of eight digits to whoever asks it
+/// to serialize itself. To multiply by a power of ten and take whole numbers off costs several times more.
+class DigitRow {
+ public:
+  explicit DigitRow(Decimal size) {
+    size.backend().serialize(*this, 0U);
+    order_ = exponent_ + static_cast<int>(digits_from_limb(limbs_.front())) - 1;
   }
-  return std::to_string(value.backend().extract_unsigned_long_long()) + text;
+  template <class T>
+  DigitRow& operator&(const boost::serialization::nvp<T>& part) {
+    if constexpr (std::is_same_v<T, std::uint32_t>) limbs_.at(count_++) = part.const_value();
+    else if constexpr (std::is_same_v<T, int>) exponent_ = ints_++ == 0 ? part.const_value() : exponent_;
+    return *this;
+  }
+
+  /// Power of ten of the first digit.
+  int order() const { return order_; }
+
+  /// The whole number nearest to size × 10^places, ties upwards.
+  std::string rounded(int places) const {
+    const int wanted = order_ + 1 + places;
+    if (wanted < 0) return "0";
+    std::string text = first_digits(static_cast<std::size_t>(wanted) + 1);
+    const bool up = text.back() >= '5';
+    text.pop_back();
+    if (up) count_up(text);
+    return text.empty() ? "0" : text;
+  }
+
+ private:
+  static constexpr std::size_t limb_digits = 8;
+
+  static std::size_t digits_from_limb(std::uint32_t limb) {
+    std::size_t count = 1;
+    while (limb >= 10) limb /= 10, ++count;
+    return count;
+  }
+  std::string first_digits(std::size_t wanted) const {
+    const std::size_t lead = limb_digits - digits_from_limb(limbs_.front());
+    const std::size_t limbs = std::min(count_, (wanted + lead + limb_digits - 1) / limb_digits);
+    std::array<char, limb_digits * most_limbs> row;
+    for (std::size_t i = 0; i < limbs; ++i) {
+      std::uint32_t limb = limbs_[i];
+      for (std::size_t k = limb_digits; k-- > 0; limb /= 10)
+        row[i * limb_digits + k] = static_cast<char>('0' + limb % 10);
+    }
+    std::string text(row.data() + lead, std::min(limbs * limb_digits - lead, wanted));
+    text.resize(wanted, '0');
+    return text;
+  }
+  static void count_up(std::string& digits) {
+    auto nine = digits.rbegin();
+    while (nine != digits.rend() && *nine == '9') *nine++ = '0';
+    if (nine == digits.rend()) digits.insert(digits.begin(), '1');
+    else ++*nine;
+  }
+
+  static constexpr std::size_t most_limbs = 16;
+  std::array<std::uint32_t, most_limbs> limbs_{};
+  std::size_t count_ = 0;
+  int exponent_ = 0, ints_ = 0, order_ = 0;
+};
+
+/// Powers of e that are whole numbers from -64 to 64.
+const Decimal& whole_power_of_e(int n) {
+  static const auto powers = [] {
+    const Decimal e = exp(Decimal(1)), per_e = 1 / e;
+    std::array<Decimal, 2 * largest_power_of_e + 1> table;
+    Decimal* const one = &table[largest_power_of_e];
+    *one = 1;
+    for (int i = 1; i <= largest_power_of_e; ++i) {
+      one[i] = one[i - 1] * e;
+      one[-i] = one[1 - i] * per_e;
+    }
+    return table;
+  }();
+  return powers.at(static_cast<std::size_t>(n + largest_power_of_e));
+}
+
+/// The series of e^x for |x| ≤ 1/512, to 1e-64 of it.
+Decimal short_power_of_e(const Decimal& x) {
+  constexpr int terms = 18;
+  static const auto per_factorial = [] {
+    std::array<Decimal, terms + 1> table{Decimal(1)};
+    for (int i = 1; i <= terms; ++i)
+      table[static_cast<std::size_t>(i)] = table[static_cast<std::size_t>(i - 1)] / i;
+    return table;
+  }();
+  Decimal sum = per_factorial[terms];
+  for (std::size_t i = terms; i-- > 0;) {
+    sum *= x;
+    sum += per_factorial[i];
+  }
+  return sum;
 }
 
 }  // namespace
@@ -181,18 +262,14 @@ NumberText read_number(std::string_view text, const NumberLimits& limits) {
 }
 
 std::string to_text(const Decimal& value, Digits digits) {
-  static const Decimal half("0.5");
   if (value == 0) return digits.least_places > 0 ? "0." + std::string(digits.least_places, '0') : "0";
-  const Decimal size = abs(value);
-  const int order = static_cast<int>(size.backend().order());
-  const int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
-  const Decimal scaled = size * power_of_ten(places) + half;
-  const bool one_word = order + places < static_cast<int>(chunk_digits);
-  std::string text =
-      one_word ? std::to_string(scaled.backend().extract_unsigned_long_long()) : whole_text(floor(scaled));
+  const DigitRow row(value);
+  const int places = std::min(digits.most_places, std::max(digits.significant - 1 - row.order(), 0));
+  std::string text = row.rounded(places);
   if (text == "0") return to_text(Decimal(0), digits);
   set_point(text, places, digits.least_places);
-  return value < 0 ? '-' + text : text;
+  if (value < 0) text.insert(text.begin(), '-');
+  return text;
 }
 
 std::string to_text(double value, Digits digits) {
@@ -236,6 +313,18 @@ double to_double(const Decimal& value) {
   const long double power = powers[static_cast<std::size_t>(std::abs(scale))];
   const auto result = static_cast<double>(scale >= 0 ? digits / power : digits * power);
   return value < 0 ? -result : result;
+}
+
+Decimal power_of_e(const Decimal& x) {
+  static const Decimal half("0.5"), per_256("0.00390625"), largest = largest_power_of_e;
+  if (x == 0) return 1;
+  if (abs(x) > largest) return exp(x);
+  // e^x = e^n × (e^((x − n) ÷ 256))^256 with the whole n nearest to x.
+  constexpr int squarings = 8;
+  const Decimal n = floor(x + half);
+  Decimal power = short_power_of_e((x - n) * per_256);
+  for (int i = 0; i < squarings; ++i) power *= power;
+  return power * whole_power_of_e(n.convert_to<int>());
 }
 
 }  // namespace buttonworth

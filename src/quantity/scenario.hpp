@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -27,8 +28,8 @@ enum class Companion : std::uint8_t {
 
 /// A quantity as the document states it.
 struct StatedQuantity {
-  Distribution distribution;
   Decimal mean;
+  std::shared_ptr<const Distribution> spread;  ///< what it may be; null where it is the mean for certain
   Dimension dimension = Dimension::number;
   Companion companion = Companion::none;
   std::int32_t currency_rate = -1;  ///< index of the exchange rate its money is worth, or -1

@@ -1,4 +1,4 @@
-// A quantity as somebody knows it: a figure, or a distribution of what it may be.
+// How sure a quantity is: the distribution of what it may be.
 #pragma once
 
 #include <vector>
@@ -10,14 +10,13 @@ namespace buttonworth {
 /// In the library's own units. The meaning of the parameters depends on the shape.
 struct Distribution {
   enum class Shape {
-    exact,           ///< a: the value
     normal,          ///< a: mean, b: standard deviation
     lognormal,       ///< a: median, b: geometric standard deviation (1 or more)
     triangular,      ///< a: low, b: mode, c: high
     uniform,         ///< a: low, b: high
     determinations,  ///< repeated determinations of one thing
   };
-  Shape shape = Shape::exact;
+  Shape shape = Shape::normal;
   Decimal a = 0, b = 0, c = 0;
   std::vector<Decimal> determinations;
 };

@@ -149,6 +149,8 @@ class Search {
     if (left == nothing && right == nothing)
       return points[i].refusals != points[i + 1].refusals ? std::numeric_limits<double>::infinity() : nothing;
     constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
+    const double most = look.steepest * steeper * (points[i + 1].pulls[look.cut] - points[i].pulls[look.cut]);
+    if (std::max(left, right) + most <= look.best.value) return nothing;
     double rise = 0, fall = 0, last_step = unknown, last_bend = unknown;
     for (std::size_t k = i - std::min(i, view); k <= i + view && k + 1 < points.size(); ++k) {
       const double step = points[k + 1].value - points[k].value;
@@ -162,7 +164,6 @@ class Search {
       last_step = std::isfinite(step) ? step : unknown;
       last_bend = bend;
     }
-    const double most = look.steepest * steeper * (points[i + 1].pulls[look.cut] - points[i].pulls[look.cut]);
     return std::max(left + std::min(rise, most), right + std::min(fall, most));
   }
 

@@ -11,9 +11,9 @@
 
 namespace buttonworth {
 
-/// One way to set the searched cuts of a route, in the order of Route::searched.
+/// One way to set the searched cuts of a route.
 struct CutSetting {
-  std::vector<double> pulls;
+  Pulls pulls;
   double present_value;
 };
 

@@ -16,7 +16,7 @@ N exact_number(double value) {
 }
 
 template <class N>
-HeldCuts<N> hold(const Route& route, const std::vector<double>& pulls) {
+HeldCuts<N> hold(const Route& route, const Pulls& pulls) {
   HeldCuts<N> held(route.tables.size());
   for (std::size_t i = 0; i < pulls.size(); ++i) held[route.searched[i]] = exact_number<N>(pulls[i]);
   return held;
@@ -41,17 +41,19 @@ void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
 
 template <class N>
 std::vector<CashDay<N>> cash_by_day(const std::vector<Movement<N>>& movements) {
-  std::vector<Movement<N>> sorted = movements;
+  std::vector<const Movement<N>*> sorted;
+  sorted.reserve(movements.size());
+  for (const Movement<N>& one : movements) sorted.push_back(&one);
   std::stable_sort(sorted.begin(), sorted.end(),
-                   [](const Movement<N>& a, const Movement<N>& b) { return a.day < b.day; });
+                   [](const Movement<N>* a, const Movement<N>* b) { return a->day < b->day; });
   std::vector<CashDay<N>> days;
   N total(0);
   for (std::size_t i = 0; i < sorted.size();) {
-    const N& day = sorted[i].day;
+    const N& day = sorted[i]->day;
     N in(0), out(0);
-    for (; i < sorted.size() && same(sorted[i].day, day); ++i) {
-      in += not_negative(sorted[i].amount);
-      out += not_negative(N(-sorted[i].amount));
+    for (; i < sorted.size() && same(sorted[i]->day, day); ++i) {
+      in += not_negative(sorted[i]->amount);
+      out += not_negative(N(-sorted[i]->amount));
     }
     if (same(in, out)) continue;  // what comes in goes out again: no money moves
     total += in - out;
@@ -126,7 +128,7 @@ FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, 
   if (route.searched.empty()) return found;
   const CutSearch& search = finder.search(route, watch);
   if (search.best.empty()) {
-    std::vector<double> middle;
+    Pulls middle;
     for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
     found.held = hold<N>(route, middle);
     found.refused.push_back("no pull between " + percent(search.range.front().first) + " and " +

@@ -59,9 +59,10 @@ struct Prepared {
 template <class N>
 Prepared<N>::Prepared(const Plan& whole, Scenario<N> numbers)
     : plan(&whole), scenario(std::move(numbers)), lot(blend(whole, whole.lot, scenario)) {
+  CurveMaker<N> maker(scenario);
   for (const Step& step : whole.steps) {
     auto* table = std::get_if<Table>(&step.kind);
-    curves.push_back(table != nullptr ? prepare_curves(*table, scenario) : TableCurves<N>{});
+    curves.push_back(table != nullptr ? maker.prepare(*table) : TableCurves<N>{});
   }
   for (const Pieces& pieces : whole.lot.apart) apart.push_back(piece_stream(whole, pieces, scenario));
 }

@@ -3,12 +3,18 @@
 namespace buttonworth {
 namespace {
 
-bool has_avx2() {
-#if defined(BUTTONWORTH_AVX2)
-  return __builtin_cpu_supports("avx2");
-#else
-  return false;
+using MakeSweep = std::unique_ptr<Sweep> (*)(const Prepared<double>&);
+
+std::unique_ptr<Sweep> make_plain_sweep(const Prepared<double>& plain) {
+  return std::make_unique<LaneSweep<Lanes>>(plain);
+}
+
+MakeSweep widest_sweep() {
+#if defined(BUTTONWORTH_WIDE_LANES)
+  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq")) return make_sweep_avx512;
+  if (__builtin_cpu_supports("avx2")) return make_sweep_avx2;
 #endif
+  return make_plain_sweep;
 }
 
 }  // namespace
@@ -28,11 +34,8 @@ std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step
 }
 
 std::unique_ptr<Sweep> make_sweep(const Prepared<double>& plain) {
-  static const bool avx2 = has_avx2();
-#if defined(BUTTONWORTH_AVX2)
-  if (avx2) return make_sweep_avx2(plain);
-#endif
-  return std::make_unique<LaneSweep<Lanes>>(plain);
+  static const MakeSweep make = widest_sweep();
+  return make(plain);
 }
 
 }  // namespace buttonworth

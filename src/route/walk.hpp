@@ -8,7 +8,7 @@ namespace buttonworth {
 
 /// Cuts that were found before: by visit, none where the walk is to solve it itself.
 template <class N>
-using HeldCuts = std::vector<std::optional<N>>;
+using HeldCuts = Few<std::optional<N>, 4>;
 
 template <class N, class Record>
 class Walk {

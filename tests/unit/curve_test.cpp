@@ -11,7 +11,7 @@ class Numbers {
  public:
   Quantity add(const Decimal& value) {
     StatedQuantity stated;
-    stated.mean = stated.distribution.a = value;
+    stated.mean = value;
     return table_.add(std::move(stated));
   }
   template <class N>

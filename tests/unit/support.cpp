@@ -38,7 +38,7 @@ Outcome lane_outcome(const SweepTally<Lanes>& tally, int lane) {
 }
 
 template <class N>
-double value_at(const Prepared<N>& prepared, const Route& route, const std::vector<double>& pulls) {
+double value_at(const Prepared<N>& prepared, const Route& route, const Pulls& pulls) {
   HeldCuts<N> held(route.tables.size());
   for (std::size_t i = 0; i < route.searched.size(); ++i) held[route.searched[i]] = N(pulls[i]);
   const Plan& plan = *prepared.plan;
@@ -102,12 +102,10 @@ std::vector<Named> in_all_three(const Plan& plan, const Route& route) {
           {"lanes", in_lanes(plan, route)}};
 }
 
-double searched_value(const Prepared<Decimal>& prepared, const Route& route,
-                      const std::vector<double>& pulls) {
+double searched_value(const Prepared<Decimal>& prepared, const Route& route, const Pulls& pulls) {
   return value_at(prepared, route, pulls);
 }
-double searched_value(const Prepared<double>& prepared, const Route& route,
-                      const std::vector<double>& pulls) {
+double searched_value(const Prepared<double>& prepared, const Route& route, const Pulls& pulls) {
   return value_at(prepared, route, pulls);
 }
 

@@ -38,9 +38,8 @@ std::vector<Named> in_all_three(const Plan& plan, const Route& route);
 
 /// What of a route depends on its searched cuts, at these pulls; SweepPoint::nothing where that is refused
 /// or impossible.
-double searched_value(const Prepared<Decimal>& prepared, const Route& route,
-                      const std::vector<double>& pulls);
-double searched_value(const Prepared<double>& prepared, const Route& route, const std::vector<double>& pulls);
+double searched_value(const Prepared<Decimal>& prepared, const Route& route, const Pulls& pulls);
+double searched_value(const Prepared<double>& prepared, const Route& route, const Pulls& pulls);
 
 /// What the lot and the pieces hold at market prices: the size that money of a plan is measured by.
 Decimal contained_value(const Plan& plan);
