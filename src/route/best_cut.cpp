@@ -29,7 +29,7 @@ class Search {
   CutSearch run() {
     if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points, most_levels);
     else look_in_box();
-    CutSearch result{{}, range_};
+    CutSearch result{{}, range_, evaluated_};
     for (const Point& point : found_) result.best.push_back({point.pulls, point.value});
     return result;
   }
@@ -75,6 +75,7 @@ class Search {
   void evaluate(std::vector<Point>& points) {
     watch_.keep_going();
     sweep_.evaluate(route_, points);
+    evaluated_ += points.size();
     for (const Point& point : points) keep(point);
   }
 
@@ -276,6 +277,7 @@ class Search {
   const Watch& watch_;
   std::vector<Ends> range_;
   std::vector<Point> found_;
+  std::size_t evaluated_ = 0;
 };
 
 // ---- Ways that are the same ----------------------------------------------------------------------

@@ -1,6 +1,7 @@
 // The best cut: the pulls at which a route's present value is largest.
 #pragma once
 
+#include <deque>
 #include <memory>
 #include <optional>
 #include <utility>
@@ -20,6 +21,7 @@ struct CutSetting {
 struct CutSearch {
   std::vector<CutSetting> best;                  ///< the most valuable first; empty if every pull is refused
   std::vector<std::pair<double, double>> range;  ///< where each cut was looked for
+  std::size_t evaluated = 0;                     ///< settings that were worked out
 };
 
 /// Searches best cuts for the routes of one plan. What the searches share is made once, and routes
@@ -38,7 +40,7 @@ class CutFinder {
   const Plan& plan_;
   std::optional<Prepared<double>> plain_;
   std::unique_ptr<Sweep> sweep_;
-  std::vector<std::pair<const Route*, CutSearch>> known_;
+  std::deque<std::pair<const Route*, CutSearch>> known_;  // what was handed out stays
 };
 
 }  // namespace buttonworth

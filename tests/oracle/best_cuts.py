@@ -156,9 +156,17 @@ def pieces_apart() -> dict:
     return plan
 
 
-def then_cut_by(cut: dict) -> dict:
+def then_cut_by(cut: dict, curve: dict | None = None) -> dict:
     """A second table that is set to a grade or a recovery, whatever the first one sends it."""
-    return two_tables("mill", {"kind": "table", "cut": cut, "curve": {"Au": {"odds": "40"}}})
+    return two_tables("mill", {"kind": "table", "cut": cut, "curve": curve or {"Au": {"odds": "40"}}})
+
+
+def seldom_reached() -> dict:
+    """The second table reaches its grade only while the first pulls little, though more recovered is worth more."""
+    plan = then_cut_by({"grade": "24000 g/t"}, points((0.05, 0.6), (0.2, 0.9), (0.4, 0.97)))
+    plan["terms"]["smelter"] = {"buys": "concentrate", "pay": {"Au": {"share": "95 %"}}}
+    plan["routes"]["r"]["tailings"] = plan["routes"]["r"]["concentrate"]["tailings"] = {"keep": True}
+    return plan
 
 
 def straight(charge: str) -> dict:
@@ -192,6 +200,7 @@ PLANS = {
     "corner": corner(),
     "pieces apart": pieces_apart(),
     "then cut by grade": then_cut_by({"grade": "9000 g/t"}),
+    "then cut by a grade seldom reached": seldom_reached(),
     "then cut by recovery": then_cut_by({"recovery": "80 %"}),
 }
 
