@@ -2,6 +2,7 @@
 
 #include "document/comparison_document.hpp"
 #include "document/convert.hpp"
+#include "document/delivery_document.hpp"
 #include "document/plan_document.hpp"
 #include "guard.hpp"
 
@@ -13,8 +14,10 @@ Json schema_named(std::string_view name) {
   if (name == "plan") return plan_schema();
   if (name == "comparison") return comparison_schema();
   if (name == "options") return options_schema();
+  if (name == "delivery") return delivery_schema();
+  if (name == "statement") return statement_schema();
   throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
-                                    "; there is plan, comparison and options");
+                                    "; there is plan, comparison, options, delivery and statement");
 }
 
 }  // namespace

@@ -255,6 +255,18 @@ BW_API bw_status bw_answer_name(bw_context* context, const bw_answer* answer, co
 /* Frees the answer and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
 BW_API void bw_answer_destroy(bw_answer** answer) BW_NOEXCEPT;
 
+/* ---- Settlement --------------------------------------------------------------------------- */
+
+/* What a buyer owes for one delivery: the statement, in exact decimals. json: a request of format
+ * buttonworth-delivery/1 (the format's section 8): terms, what was delivered, assays that seller and
+ * buyer exchange, fixed prices or quotes and their period. A delivery that the terms refuse, and a
+ * figure that is still open, are answers (refused, open), not errors. The answer is a
+ * buttonworth-statement/1. Errors: usage, document, domain. Since 0.1.
+ *     bw_answer* statement = NULL;
+ *     bw_settle(context, text, strlen(text), &statement); */
+BW_API bw_status bw_settle(bw_context* context, const char* json, size_t size,
+                           bw_answer** out) BW_NOEXCEPT;
+
 /* ---- Units and schemas -------------------------------------------------------------------- */
 
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
@@ -275,8 +287,8 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   size_t count, const char* from, const char* to, double* out,
                                   int64_t out_stride) BW_NOEXCEPT;
 
-/* The JSON Schema (draft 7) of a document: "plan", "comparison", "options". The same table of fields
- * makes the reader and the schema. Errors: usage. Since 0.1. */
+/* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
+ * "statement". The same table of fields makes the reader and the schema. Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 
 #ifdef __cplusplus

@@ -2,52 +2,21 @@
 
 #include <algorithm>
 
+#include "document/figure_text.hpp"
 #include "document/json_text.hpp"
+#include "document/schema_parts.hpp"
 
 namespace buttonworth {
 namespace {
-
-template <class N>
-std::string money(const N& amount) {
-  return to_text(amount, money_digits);
-}
-template <class N>
-std::string figure(const N& value, const char* unit) {
-  return to_text(value) + unit;
-}
-template <class N>
-std::string kilograms(const N& mass) {
-  return figure(mass, " kg");
-}
-template <class N>
-std::string grams(const N& mass) {
-  return figure(N(mass * N(1000)), " g");
-}
-template <class N>
-std::string days(const N& day) {
-  return to_text(day);
-}
-
-/// What a line is called: the name the plan gave it, and what became of it.
-std::string line_text(const LineName& name) {
-  switch (name.kind) {
-    case LineKind::value: return *name.what + " value";
-    case LineKind::refining: return *name.what + " refining";
-    case LineKind::penalty: return *name.what + " penalty";
-    case LineKind::participation: return *name.what + " participation";
-    case LineKind::interest: return "interest on the " + *name.what;
-    case LineKind::refund: return *name.what + " refund";
-    case LineKind::credit: return *name.what + " credit";
-    default: return *name.what;
-  }
-}
 
 template <class N>
 void write_lines(JsonText& out, const std::vector<Line<N>>& lines, bool how) {
   out.key("lines").open('[');
   for (const Line<N>& line : lines) {
     out.open('{').field("at", line.name.at != nullptr ? std::string_view(*line.name.at) : "return");
-    out.field("what", line_text(line.name)).field("amount", money(line.amount)).field("day", days(line.day));
+    out.field("what", line_text(line.name))
+        .field("amount", money_text(line.amount))
+        .field("day", days_text(line.day));
     if (how) out.field("how", line.how);
     out.close('}');
   }
@@ -59,9 +28,9 @@ void write_cash_days(JsonText& out, const std::vector<CashDay<N>>& cash_days) {
   out.key("cash_days").open('[');
   for (const CashDay<N>& one : cash_days)
     out.open('{')
-        .field("day", days(one.day))
-        .field("amount", money(one.amount))
-        .field("total", money(one.total))
+        .field("day", days_text(one.day))
+        .field("amount", money_text(one.amount))
+        .field("total", money_text(one.total))
         .close('}');
   out.close(']');
 }
@@ -71,11 +40,14 @@ void write_metal(JsonText& out, const Plan& plan, const MetalPlaces<N>& metal) {
   for (Analyte a = 0; a < plan.analytes.size(); ++a) {
     if (!plan.assayed[a]) continue;
     out.key(plan.analytes[a]).open('{');
-    out.field("fed", grams(metal.fed[a]))
-        .field("payable", grams(metal.payable[a]))
-        .field("unpaid", grams(metal.unpaid[a]));
-    out.field("returned", grams(metal.returned[a])).field("kept", grams(metal.kept[a])).key("lost").open('{');
-    for (const auto& [place, content] : metal.lost) out.field(place, grams(content[a]));
+    out.field("fed", grams_text(metal.fed[a]))
+        .field("payable", grams_text(metal.payable[a]))
+        .field("unpaid", grams_text(metal.unpaid[a]));
+    out.field("returned", grams_text(metal.returned[a]))
+        .field("kept", grams_text(metal.kept[a]))
+        .key("lost")
+        .open('{');
+    for (const auto& [place, content] : metal.lost) out.field(place, grams_text(content[a]));
     out.close('}').close('}');
   }
 }
@@ -85,7 +57,7 @@ void write_assays(JsonText& out, const Plan& plan, const Stream<N>& stream, cons
                   const char* unit) {
   const N scale = ratio(per_share, stream.dry);
   for (Analyte a = 0; a < plan.analytes.size(); ++a)
-    if (plan.assayed[a]) out.field(plan.analytes[a], figure(N(stream.content[a] * scale), unit));
+    if (plan.assayed[a]) out.field(plan.analytes[a], figure_text(N(stream.content[a] * scale), unit));
 }
 
 template <class N>
@@ -95,8 +67,8 @@ void write_products(JsonText& out, const Plan& plan, const std::vector<Product<N
     const Stream<N>& stream = product.delivered;
     out.open('{')
         .field("at", *product.at)
-        .field("wet_mass", kilograms(stream.wet()))
-        .field("dry_mass", kilograms(stream.dry));
+        .field("wet_mass", kilograms_text(stream.wet()))
+        .field("dry_mass", kilograms_text(stream.dry));
     write_assays(out.key("assays").open('{'), plan, stream, N(1000000), " g/t");
     out.close('}');
     if (stream.kind == StreamKind::bar) {
@@ -112,13 +84,16 @@ template <class N>
 void write_work(JsonText& out, const std::vector<Work<N>>& work) {
   out.key("work").open('[');
   for (const Work<N>& one : work) {
-    out.open('{').field("at", *one.at).field("feed", kilograms(one.feed)).field("hours", to_text(one.hours));
+    out.open('{')
+        .field("at", *one.at)
+        .field("feed", kilograms_text(one.feed))
+        .field("hours", to_text(one.hours));
     if (one.melts) out.field("melts", to_text(*one.melts));
-    if (one.energy) out.field("energy", figure(*one.energy, " kWh"));
-    if (one.fuel) out.field("fuel", figure(*one.fuel, " L"));
+    if (one.energy) out.field("energy", figure_text(*one.energy, " kWh"));
+    if (one.fuel) out.field("fuel", figure_text(*one.fuel, " L"));
     if (!one.flux.empty()) {
       out.key("flux").open('{');
-      for (const Flux<N>& dose : one.flux) out.field(*dose.reagent, kilograms(dose.mass));
+      for (const Flux<N>& dose : one.flux) out.field(*dose.reagent, kilograms_text(dose.mass));
       out.close('}');
     }
     out.close('}');
@@ -137,7 +112,7 @@ void write_cuts(JsonText& out, const std::vector<CutMade<N>>& cuts) {
     out.key(*cuts[i].at);
     if (many) out.open('[');
     for (const CutMade<N>& cut : cuts)
-      if (same_step(cut)) out.string(figure(N(cut.pull * N(100)), " %"));
+      if (same_step(cut)) out.string(figure_text(N(cut.pull * N(100)), " %"));
     if (many) out.close(']');
   }
   out.close('}');
@@ -155,7 +130,7 @@ void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, 
   const bool taken = !result.refused();
   auto amount = [&](const char* name, const N& value) {
     out.key(name);
-    if (taken) out.string(money(value));
+    if (taken) out.string(money_text(value));
     else out.null();
   };
   out.key(result.route->name).open('{');
@@ -165,7 +140,7 @@ void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, 
   amount("present_value", ledger.sums.present_value);
   out.key("last_cash_day");
   if (result.cash_days.empty()) out.null();
-  else out.string(days(result.cash_days.back().day));
+  else out.string(days_text(result.cash_days.back().day));
   write_texts(out, "refused", ledger.refused);
   write_texts(out, "conditional", ledger.conditional);
   write_cash_days(out, result.cash_days);
@@ -181,21 +156,7 @@ void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, 
 
 // ---- Schema ----------------------------------------------------------------------------------
 
-Json text_with(const std::string& unit) {
-  return {{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?" + unit + "$"}};
-}
-Json object_of(const Json& properties, const std::vector<std::string>& optional = {}) {
-  Json required = Json::array();
-  for (const auto& [name, schema] : properties.items())
-    if (std::find(optional.begin(), optional.end(), name) == optional.end()) required.push_back(name);
-  return {{"type", "object"},
-          {"properties", properties},
-          {"required", required},
-          {"additionalProperties", false}};
-}
-Json named(const Json& schema) { return {{"type", "object"}, {"additionalProperties", schema}}; }
-Json list(const Json& schema) { return {{"type", "array"}, {"items", schema}}; }
-Json or_null(const Json& schema) { return {{"oneOf", {schema, Json{{"type", "null"}}}}}; }
+using namespace schema_parts;
 
 Json route_schema() {
   const Json text{{"type", "string"}}, number = text_with(""), mass = text_with(" kg"),
@@ -249,7 +210,7 @@ std::string comparison_text(const Comparison<N>& comparison, bool how) {
   if (comparison.best) out.string(comparison.routes[*comparison.best].route->name);
   else out.null();
   out.key("lead");
-  if (comparison.lead) out.string(money(*comparison.lead));
+  if (comparison.lead) out.string(money_text(*comparison.lead));
   else out.null();
   out.key("routes").open('{');
   for (const RouteResult<N>& result : comparison.routes) write_route(out, plan, result, how);

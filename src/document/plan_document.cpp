@@ -2,9 +2,9 @@
 
 #include <algorithm>
 
+#include "document/heading_form.hpp"
 #include "document/steps_form.hpp"
 #include "document/terms_form.hpp"
-#include "quantity/date.hpp"
 
 namespace buttonworth {
 namespace {
@@ -24,85 +24,7 @@ Plan& plan_of(Reader& reader) { return static_cast<PlanReader&>(reader).plan; }
 
 const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.quantities[q].mean; }
 
-// ---- Currency and prices ---------------------------------------------------------------------
-
-Form<std::string> format_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, '"' + std::string(plan_format) + '"'))
-              return;
-            out = value.text;
-            if (out != plan_format)
-              reader.complain(Code::format, place,
-                              '"' + out + "\" is another format; this library reads \"" + plan_format + '"');
-          },
-          [](SchemaBook&) {
-            return Json{{"const", plan_format}};
-          }};
-}
-
-bool is_currency(const std::string& code) {
-  return code.size() == 3 &&
-         std::all_of(code.begin(), code.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
-}
-
-Form<std::string> currency_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, "a currency code such as \"USD\""))
-              return;
-            if (!is_currency(value.text))
-              return reader.complain(Code::unit, place,
-                                     '"' + value.text + "\" is no ISO 4217 code: three capitals such as USD");
-            out = reader.currency = value.text;
-          },
-          [](SchemaBook&) {
-            return Json{{"type", "string"}, {"pattern", "^[A-Z]{3}$"}};
-          }};
-}
-
-struct Exchange {
-  std::string code;
-  Quantity worth;
-};
-
-Form<std::vector<Exchange>> exchange_form() {
-  const auto money = quantity(Dimension::money, Allowed::positive);
-  const Form<Exchange> one{[money](const Value& value, const Place& place, Reader& reader, Exchange& out) {
-                             if (!is_currency(out.code))
-                               reader.complain(Code::unit, place, '"' + out.code + "\" is no ISO 4217 code");
-                             if (out.code == reader.currency)
-                               reader.complain(Code::conflict, place,
-                                               out.code + " is the plan's own currency");
-                             money.read(value, place, reader, out.worth);
-                             if (out.worth.index != 0) reader.exchange.emplace_back(out.code, out.worth);
-                           },
-                           money.schema};
-  auto form = map_of<Exchange>(
-      one, [](Reader&, const std::string& code, Exchange& out) { out.code = code; },
-      "an object from currencies to what one is worth");
-  const auto any_names = form.schema;
-  form.schema = [any_names](SchemaBook& book) {
-    Json schema = any_names(book);
-    schema["propertyNames"] = {{"pattern", "^([A-Z]{3}|note)$"}};
-    return schema;
-  };
-  return form;
-}
-
 // ---- The lot ---------------------------------------------------------------------------------
-
-Form<std::string> date_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
-            if (!require_kind(value, Value::Kind::text, place, reader, "a date such as \"2026-03-02\""))
-              return;
-            out = value.text;
-            if (!read_date(out))
-              reader.complain(Code::range, place,
-                              '"' + out + "\" is no date; write year-month-day, as 2026-03-02");
-          },
-          [](SchemaBook&) {
-            return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
-          }};
-}
 
 Form<std::vector<AnalyteQuantity>> assays_form() {
   return analyte_quantities(quantity(Dimension::grade, Allowed::share));
@@ -436,42 +358,10 @@ void note_assayed(const LotPart& part, std::vector<bool>& assayed) {
   for (const LotPart& inner : part.parts) note_assayed(inner, assayed);
 }
 
-/// A metal's own price, or the plan's; a complaint where there is neither.
-void give_price(const std::optional<Quantity>& own, const std::string& metal, Analyte analyte,
-                const Place& place, Reader& reader, Quantity& out) {
-  const MarketPrices& prices = plan_of(reader).prices;
-  if (own) out = *own;
-  else if (analyte < prices.size() && prices[analyte]) out = *prices[analyte];
-  else
-    reader.complain(Code::name, place,
-                    "there is no price of " + metal + ": state it in prices, or here as its own price");
-}
-
 void give_prices(const Place& place, Reader& reader) {
-  for (Terms& terms : plan_of(reader).terms) {
-    const Place all(place, "terms"), at(all, terms.name), pay(at, "pay"), participation(at, "participation");
-    for (Payable& one : terms.pay)
-      give_price(one.own_price, one.metal, one.analyte, Place(pay, one.metal), reader, one.price);
-    for (std::size_t i = 0; i < terms.participation.size(); ++i) {
-      Participation& one = terms.participation[i];
-      std::optional<Quantity> own;
-      for (const Payable& paid : terms.pay)
-        if (paid.analyte == one.analyte) own = paid.own_price;
-      const Place entry(participation, i);
-      give_price(own, one.metal, one.analyte, Place(entry, "for"), reader, one.price);
-    }
-  }
-}
-
-/// Analytes a buyer limits or refuses on.
-std::vector<Analyte> limited(const Terms& terms) {
-  std::vector<Analyte> analytes;
-  for (const AssayLimit& limit : terms.accepts.assays)
-    if (limit.range.min || limit.range.max) analytes.push_back(limit.analyte);
-  for (const Penalty& penalty : terms.penalties)
-    if (penalty.refuse_above)
-      analytes.insert(analytes.end(), penalty.analytes.begin(), penalty.analytes.end());
-  return analytes;
+  const Place all(place, "terms");
+  for (Terms& terms : plan_of(reader).terms)
+    give_prices(plan_of(reader).prices, terms, Place(all, terms.name), reader);
 }
 
 void note_untested(Plan& plan) {
@@ -485,12 +375,8 @@ void note_untested(Plan& plan) {
 /// Nothing of value or danger follows the gangue unsaid.
 std::vector<bool> analytes_that_matter(const Plan& plan, std::size_t count) {
   std::vector<bool> matter(count, false);
-  for (const Terms& terms : plan.terms) {
-    for (const Payable& pay : terms.pay) matter[pay.analyte] = true;
-    for (Analyte a : limited(terms)) matter[a] = true;
-    for (const Penalty& penalty : terms.penalties)
-      for (Analyte a : penalty.analytes) matter[a] = true;
-  }
+  for (const Terms& terms : plan.terms)
+    for (Analyte a : analytes_of(terms)) matter[a] = true;
   for (const Step& step : plan.steps)
     if (auto* melt = std::get_if<Melt>(&step.kind))
       for (const auto* shares : {&melt->to_bar, &melt->to_fume, &melt->slag_grade})
@@ -570,7 +456,7 @@ Form<Step> step_in_plan() {
 
 struct Document {
   std::string format;
-  std::vector<Exchange> exchange;
+  std::vector<CurrencyWorth> exchange;
   bool prices = false, lot = false, steps = false, terms = false, levies = false, routes = false,
        discount = false, day = false, currency = false;
 };
@@ -579,7 +465,7 @@ struct Document {
 const Form<Document>& plan_form() {
   static const Form<Document> form =
       Fields<Document>()
-          .need("format", &Document::format, format_form())
+          .need("format", &Document::format, format_form(plan_format))
           .need("currency", &Document::currency, into(&Plan::currency, currency_form()))
           .may("exchange", &Document::exchange, exchange_form())
           .may("prices", &Document::prices, prices_into_plan())
@@ -632,14 +518,6 @@ void finish(PlanReader& reader) {
   caution_few_determinations(reader.quantities, plan.document_cautions);
   plan.analytes = std::move(reader.analytes);
   plan.quantities = std::move(reader.quantities);
-}
-
-Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body) {
-  SchemaBook book;
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", title}};
-  schema.update(body(book));
-  schema["definitions"] = book.definitions;
-  return schema;
 }
 
 // ---- Options ---------------------------------------------------------------------------------

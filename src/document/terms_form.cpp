@@ -1,5 +1,7 @@
 #include "document/terms_form.hpp"
 
+#include <algorithm>
+
 namespace buttonworth {
 namespace {
 
@@ -242,8 +244,18 @@ Form<Participation> participation() {
       .form();
 }
 
+Form<Weighing> weighing() {
+  return Fields<Weighing>()
+      .need("step", &Weighing::step, quantity(Dimension::mass, Allowed::positive, reciprocal))
+      .may("turn", &Weighing::turn, quantity(Dimension::mass), "0 kg")
+      .form();
+}
+
 Form<Rounding> rounding() {
   return Fields<Rounding>()
+      .may("mass", &Rounding::mass, weighing())
+      .may("payable", &Rounding::payable,
+           analyte_quantities(quantity(Dimension::mass, Allowed::positive, reciprocal)))
       .may("money", &Rounding::money, quantity(Dimension::money, Allowed::positive, reciprocal))
       .may("mode", &Rounding::mode,
            choice<RoundingMode>({{"half even", RoundingMode::half_even},
@@ -269,7 +281,22 @@ Form<Advance> advance() {
       .form();
 }
 
+/// A step of a payable mass belongs to a metal that is paid.
+void give_steps(const Place& place, Reader& reader, Terms& out) {
+  for (const auto& [analyte, step] : out.rounding.payable) {
+    const auto paid = std::find_if(out.pay.begin(), out.pay.end(),
+                                   [a = analyte](const Payable& pay) { return pay.analyte == a; });
+    if (paid != out.pay.end()) paid->mass_step = step;
+    else {
+      const Place rounding(place, "rounding"), payable(rounding, "payable");
+      reader.complain(Code::name, Place(payable, reader.analytes[analyte]),
+                      "this buyer does not pay " + reader.analytes[analyte]);
+    }
+  }
+}
+
 void check_terms(const Value&, const Place& place, Reader& reader, Terms& out) {
+  give_steps(place, reader, out);
   if (out.advance && stated_mean(reader, out.advance->after) > stated_mean(reader, out.final_after))
     reader.complain(Code::conflict, Place(place, "advance"),
                     "the advance comes after final: state an earlier advance or a later final");
@@ -290,6 +317,17 @@ void name_payable(Reader& reader, const std::string& name, Payable& out) {
   out.analyte = reader.analyte(name);
 }
 
+/// A metal's own price, or the market's; a complaint where there is neither.
+void give_price(const MarketPrices& prices, const std::optional<Quantity>& own, Analyte analyte,
+                const Place& place, Reader& reader, Quantity& out) {
+  if (own) out = *own;
+  else if (analyte < prices.size() && prices[analyte]) out = *prices[analyte];
+  else
+    reader.complain(Code::name, place,
+                    "there is no price of " + reader.analytes[analyte] +
+                        ": state it in prices, or here as its own price");
+}
+
 Form<Levy::Refund> refund() {
   return Fields<Levy::Refund>()
       .need("share", &Levy::Refund::share, share())
@@ -302,6 +340,38 @@ Form<Levy::Refund> refund() {
 Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form) {
   return map_of<AnalyteQuantity>(only_quantity(std::move(form)), name_analyte,
                                  "an object from analytes to quantities");
+}
+
+void give_prices(const MarketPrices& prices, Terms& terms, const Place& at, Reader& reader) {
+  const Place pay(at, "pay"), participation(at, "participation");
+  for (Payable& one : terms.pay)
+    give_price(prices, one.own_price, one.analyte, Place(pay, one.metal), reader, one.price);
+  for (std::size_t i = 0; i < terms.participation.size(); ++i) {
+    Participation& one = terms.participation[i];
+    std::optional<Quantity> own;
+    for (const Payable& paid : terms.pay)
+      if (paid.analyte == one.analyte) own = paid.own_price;
+    const Place entry(participation, i);
+    give_price(prices, own, one.analyte, Place(entry, "for"), reader, one.price);
+  }
+}
+
+std::vector<Analyte> limited(const Terms& terms) {
+  std::vector<Analyte> analytes;
+  for (const AssayLimit& limit : terms.accepts.assays)
+    if (limit.range.min || limit.range.max) analytes.push_back(limit.analyte);
+  for (const Penalty& penalty : terms.penalties)
+    if (penalty.refuse_above)
+      analytes.insert(analytes.end(), penalty.analytes.begin(), penalty.analytes.end());
+  return analytes;
+}
+
+std::vector<Analyte> analytes_of(const Terms& terms) {
+  std::vector<Analyte> analytes = limited(terms);
+  for (const Payable& pay : terms.pay) analytes.push_back(pay.analyte);
+  for (const Penalty& penalty : terms.penalties)
+    analytes.insert(analytes.end(), penalty.analytes.begin(), penalty.analytes.end());
+  return analytes;
 }
 
 const Form<Terms>& terms_form() {

@@ -2,12 +2,21 @@
 #pragma once
 
 #include "document/form.hpp"
-#include "sale/terms.hpp"
+#include "sale/settle.hpp"
 
 namespace buttonworth {
 
 const Form<Terms>& terms_form();
 const Form<Levy>& levy_form();
+
+/// Gives each metal paid, and each participation, its own price or the market's; a complaint where there is
+/// neither. `at` is the place of the terms.
+void give_prices(const MarketPrices& prices, Terms& terms, const Place& at, Reader& reader);
+
+/// Analytes a buyer limits or refuses on.
+std::vector<Analyte> limited(const Terms& terms);
+/// Those, and all that he pays or penalises.
+std::vector<Analyte> analytes_of(const Terms& terms);
 
 /// {ANALYTE: quantity}.
 Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form);

@@ -36,6 +36,9 @@ struct LineName {
   const std::string* what;  ///< metal, charge, cost, levy or reagent
 };
 
+/// What a line is called: the name its owner gave it, and what became of it: "Au value", "treatment".
+std::string line_text(const LineName& name);
+
 /// Sums of a route, for one scenario or a block of them.
 template <class N>
 struct Tally {

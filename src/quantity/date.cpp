@@ -1,6 +1,8 @@
 #include "quantity/date.hpp"
 
+#include <array>
 #include <charconv>
+#include <cstdio>
 
 namespace buttonworth {
 namespace {
@@ -24,6 +26,21 @@ std::optional<std::chrono::year_month_day> read_date(std::string_view text) {
                                    std::chrono::day{*day}};
   if (!date.ok()) return std::nullopt;
   return date;
+}
+
+std::optional<std::chrono::year_month> read_month(std::string_view text) {
+  if (text.size() != 7) return std::nullopt;
+  const auto date = read_date(std::string(text) + "-01");
+  if (!date) return std::nullopt;
+  return date->year() / date->month();
+}
+
+std::string date_text(std::chrono::sys_days day) {
+  const std::chrono::year_month_day date(day);
+  std::array<char, 16> text{};
+  std::snprintf(text.data(), text.size(), "%04d-%02u-%02u", static_cast<int>(date.year()),
+                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
+  return text.data();
 }
 
 }  // namespace buttonworth

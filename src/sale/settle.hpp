@@ -21,8 +21,33 @@ struct Settled {
   Contents<N> assay;  ///< settled assays, shares
 };
 
-/// 1. Settled mass and assays: after the buyer's own melt, less the sample kept and the mass
-/// deduction; deemed assays stand in place of found ones.
+/// 1. What the buyer's balance shows of a delivery: dry solids, water and metal go together, so that
+/// moisture and assays stay.
+template <class N>
+Stream<N> weighed(const Weighing& weighing, const Stream<N>& delivered, const Scenario<N>& s) {
+  const N wet = delivered.wet();
+  const N shown = weighed_down(wet, s[weighing.step], s.per(weighing.step), s[weighing.turn]);
+  const N part = ratio(shown, wet);
+  Stream<N> stream = delivered;
+  stream.dry = choose(delivered.water > N(0), N(delivered.dry * part), shown);
+  stream.water = shown - stream.dry;
+  for (N& one : stream.content) one = one * part;
+  return stream;
+}
+
+/// 1. Settled mass: of what was melted, less the sample kept and the mass deduction.
+template <class N>
+N settled_mass(const Terms& terms, const N& melted, const Scenario<N>& s) {
+  return not_negative(N((melted - s[terms.sample_kept]) * (N(1) - s[terms.mass_deduction])));
+}
+
+/// 1. Deemed assays stand in place of found ones.
+template <class N>
+void put_deemed(const Terms& terms, Settled<N>& settled, const Scenario<N>& s) {
+  for (const auto& [analyte, grade] : terms.deemed) settled.assay[analyte] = s[grade];
+}
+
+/// 1. Settled mass and assays: after the buyer's own melt; deemed assays stand in place of found ones.
 template <class N>
 Settled<N> settled_delivery(const Terms& terms, const Stream<N>& delivered, const Scenario<N>& s) {
   N melted = delivered.dry;
@@ -33,10 +58,10 @@ Settled<N> settled_delivery(const Terms& terms, const Stream<N>& delivered, cons
       content[analyte] = content[analyte] * (N(1) - s[share]);
   }
   Settled<N> settled;
-  settled.mass = not_negative(N((melted - s[terms.sample_kept]) * (N(1) - s[terms.mass_deduction])));
+  settled.mass = settled_mass(terms, melted, s);
   const N per_mass = ratio(N(1), melted);
   for (const N& one : content) settled.assay.push_back(one * per_mass);
-  for (const auto& [analyte, grade] : terms.deemed) settled.assay[analyte] = s[grade];
+  put_deemed(terms, settled, s);
   return settled;
 }
 
@@ -156,6 +181,7 @@ template <class N>
 struct Sold {
   N payable_value = N(0);
   N proceeds = N(0);
+  N advance = N(0), interest = N(0);
   Contents<N> payable;  ///< kg of each metal paid for
 };
 
@@ -173,14 +199,15 @@ class Sale {
     sold_.payable.assign(settled.assay.size(), N(0));
   }
 
-  Sold<N> settle() {
+  /// `paid`: an advance that was paid already, on an earlier statement.
+  Sold<N> settle(const std::optional<N>& paid = std::nullopt) {
     for (const Payable& pay : terms_.pay) value(pay);
     for (const Payable& pay : terms_.pay)
       if (pay.refining) refining(pay);
     for (const Charge& charge : terms_.charges) this->charge(charge);
     for (const Penalty& penalty : terms_.penalties) this->penalty(penalty);
     for (const Participation& participation : terms_.participation) participate(participation);
-    settle_cash();
+    settle_cash(paid);
     return sold_;
   }
 
@@ -218,14 +245,23 @@ class Sale {
     return amount;
   }
 
+  // 3. Payable mass = payable grade × settled mass, rounded where the terms say so.
+  N payable_mass(const Payable& pay, const N& grade) const {
+    const N mass = grade * settled_.mass;
+    if (!pay.mass_step) return mass;
+    return round_to(mass, s_[*pay.mass_step], s_.per(*pay.mass_step), terms_.rounding.mode);
+  }
+
   // 4. Payable value = payable mass × price × price share.
   void value(const Payable& pay) {
     const N grade = payable_grade(pay, settled_.assay[pay.analyte], s_);
     N& mass = sold_.payable[pay.analyte];
-    mass = grade * settled_.mass;
+    mass = payable_mass(pay, grade);
     sold_.payable_value +=
         book(LineKind::value, pay.metal, N(mass * s_[pay.price] * s_[pay.price_share]), [&](const auto& say) {
-          std::string text = say.mass(settled_.mass) + " × " + say.grade(grade) + " × " + say.of(pay.price);
+          std::string text = say.mass(settled_.mass) + " × " + say.grade(grade);
+          if (pay.mass_step) text += " to " + say.of(*pay.mass_step);
+          text += " × " + say.of(pay.price);
           return any(same(s_[pay.price_share], N(1))) ? text : text + " × " + say.of(pay.price_share);
         });
   }
@@ -295,24 +331,25 @@ class Sale {
   }
 
   // 10. An advance on positive proceeds, its interest, and the rest on the final day.
-  void settle_cash() {
-    N advance(0), interest(0);
+  void settle_cash(const std::optional<N>& paid) {
+    if (paid) sold_.advance = *paid;
     if (terms_.advance) {
       const Advance& a = *terms_.advance;
-      static const N year = number<N>(Decimal(1) / 365);
-      advance = not_negative(sold_.proceeds) * s_[a.share];
-      record_.cash(advance, N(arrival_day_ + s_[a.after]), N(arrival_discount_ * s_.discount(a.after)));
-      if (a.interest) {
-        const N wait = s_[terms_.final_after] - s_[a.after];
-        interest = rounded(N(advance * s_[*a.interest] * wait * year));
-        static const std::string what = "advance";
-        record_.line({LineKind::interest, &terms_.name, &what}, N(-interest), final_day_,
-                     [&](const auto& say) {
-                       return say.money(advance) + " × " + say.of(*a.interest) + " × " + say.days(wait);
-                     });
-      }
+      if (!paid) sold_.advance = not_negative(sold_.proceeds) * s_[a.share];
+      record_.cash(sold_.advance, N(arrival_day_ + s_[a.after]), N(arrival_discount_ * s_.discount(a.after)));
+      if (a.interest) charge_interest(a);
     }
-    record_.cash(N(sold_.proceeds - advance - interest), final_day_, final_discount_);
+    record_.cash(N(sold_.proceeds - sold_.advance - sold_.interest), final_day_, final_discount_);
+  }
+  void charge_interest(const Advance& a) {
+    static const N year = number<N>(Decimal(1) / 365);
+    static const std::string what = "advance";
+    const N wait = s_[terms_.final_after] - s_[a.after];
+    sold_.interest = rounded(N(sold_.advance * s_[*a.interest] * wait * year));
+    record_.line({LineKind::interest, &terms_.name, &what}, N(-sold_.interest), final_day_,
+                 [&](const auto& say) {
+                   return say.money(sold_.advance) + " × " + say.of(*a.interest) + " × " + say.days(wait);
+                 });
   }
 
   const Terms& terms_;
@@ -346,8 +383,10 @@ void place_sold(const Stream<N>& delivered, const Sold<N>& sold, MetalPlaces<N>&
 /// Sells a stream under these terms, with the plan's levies.
 template <class N, class Record>
 Sold<N> sell(const Terms& terms, std::span<const Levy> levies, const MarketPrices& prices,
-             const std::vector<std::string>& analytes, const Stream<N>& delivered, const Scenario<N>& s,
+             const std::vector<std::string>& analytes, const Stream<N>& made, const Scenario<N>& s,
              Record& record) {
+  const Stream<N> shown = terms.rounding.mass ? weighed(*terms.rounding.mass, made, s) : Stream<N>();
+  const Stream<N>& delivered = terms.rounding.mass ? shown : made;
   Settled<N> settled = settled_delivery(terms, delivered, s);
   round_assays(terms.rounding, settled, s);
   test_acceptance(terms, analytes, delivered, settled, s, record);
@@ -356,8 +395,8 @@ Sold<N> sell(const Terms& terms, std::span<const Levy> levies, const MarketPrice
   for (const Levy& levy : levies)
     sale.levy(levy, levy.of == LevyOf::gross_value ? gross_value(delivered, prices, s) : N(0));
   if constexpr (Record::keeps_lines) {
-    record.products.push_back({&terms.name, delivered});
-    place_sold(delivered, sold, record.metal);
+    record.products.push_back({&terms.name, made});
+    place_sold(made, sold, record.metal);
   }
   return sold;
 }

@@ -52,6 +52,7 @@ struct Payable {
   std::optional<Quantity> own_price;
   Quantity price;  ///< its own or the plan's
   Quantity price_share;
+  std::optional<Quantity> mass_step;  ///< the payable mass is rounded to whole ones
   std::optional<Quantity> refining;
   RefiningOf refining_of = RefiningOf::payable;
 };
@@ -98,8 +99,15 @@ struct Advance {
   std::optional<Quantity> interest;
 };
 
+/// A balance that shows whole steps, and the next one only once it is passed by `turn`.
+struct Weighing {
+  Quantity step, turn;
+};
+
 struct Rounding {
   std::vector<AnalyteQuantity> assays;
+  std::optional<Weighing> mass;
+  std::vector<AnalyteQuantity> payable;  ///< step of a metal's payable mass
   std::optional<Quantity> money;
   RoundingMode mode = RoundingMode::half_even;
 };

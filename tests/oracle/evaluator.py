@@ -1069,6 +1069,7 @@ class Sale:
     terms: dict
     units: Units
     feed: Material
+    weighed: Optional[Material] = None             # the feed in whole steps of the buyer's scale
     settled: Fraction = ZERO
     assay: dict[str, Fraction] = field(default_factory=dict)
     payable: dict[str, Fraction] = field(default_factory=dict)
@@ -1118,23 +1119,53 @@ def sell(c: Comparison, book: Ledger, at: str, feed: Material) -> None:
     list_product(book, sale)
 
 
-def deliver(sale: Sale) -> None:
-    """Order 1: delivered, melt loss, sample kept, deduction, assay, deemed; 2: rounding."""
-    terms, units, feed = sale.terms, sale.units, sale.feed
-    loss = {a: units.share(q) for a, q in named(terms.get("melt_loss", {}))}
-    melted = feed.dry * (1 - loss.get("mass", ZERO))
+def whole_steps(sale: Sale, mass: Fraction) -> Fraction:
+    """Section 8: a step counts once the mass passes it by `turn`."""
+    rule = sale.terms.get("rounding", {}).get("mass")
+    if rule is None:
+        return mass
+    step = sale.units.mass(rule["step"])
+    turn = sale.units.mass(rule["turn"]) if "turn" in rule else ZERO
+    k = max(0, math.floor((mass - turn) / step))
+    return (k + 1 if at_least(mass, (k + 1) * step + turn) else k) * step
+
+
+def weigh(sale: Sale) -> Material:
+    """Dry and wet mass and content go together, so that moisture and assays stay."""
+    feed = sale.feed
+    part = whole_steps(sale, feed.wet()) / feed.wet() if feed.wet() else ONE
+    return Material(feed.kind, feed.dry * part, feed.water * part,
+                    {a: mass * part for a, mass in feed.content.items()}, feed.day)
+
+
+def settled_mass(sale: Sale, melted: Fraction) -> Fraction:
+    """Order 1, what is left to be paid of the mass after the buyer's melt."""
+    terms, units = sale.terms, sale.units
     kept = units.mass(terms["sample_kept"]) if "sample_kept" in terms else ZERO
     deduction = units.share(terms["mass_deduction"]) if "mass_deduction" in terms else ZERO
-    sale.settled = trim(max(ZERO, melted - kept) * (1 - deduction))
-    for analyte, content in feed.content.items():
-        left = content * (1 - loss.get(analyte, ZERO))
-        sale.assay[analyte] = trim(left / melted) if melted else ZERO
-    for analyte, q in named(terms.get("deemed", {})):
-        sale.assay[analyte] = units.grade(q)
-    rounding = terms.get("rounding", {})
+    return trim(max(ZERO, melted - kept) * (1 - deduction))
+
+
+def deliver(sale: Sale) -> None:
+    """Order 1: delivered, melt loss, sample kept, deduction, assay, deemed; 2: rounding."""
+    sale.weighed = weigh(sale)
+    loss = {a: sale.units.share(q) for a, q in named(sale.terms.get("melt_loss", {}))}
+    left = 1 - loss.get("mass", ZERO)
+    sale.settled = settled_mass(sale, sale.weighed.dry * left)
+    melted = sale.feed.dry * left
+    for analyte, content in sale.feed.content.items():
+        sale.assay[analyte] = trim(content * (1 - loss.get(analyte, ZERO)) / melted) if melted else ZERO
+    fix_assays(sale)
+
+
+def fix_assays(sale: Sale) -> None:
+    """The end of order 1, deemed assays, and the beginning of 2, rounded ones."""
+    for analyte, q in named(sale.terms.get("deemed", {})):
+        sale.assay[analyte] = sale.units.grade(q)
+    rounding = sale.terms.get("rounding", {})
     for analyte, q in named(rounding):
-        if analyte not in ("money", "mode") and analyte in sale.assay:
-            sale.assay[analyte] = round_to(sale.assay[analyte], units.grade(q),
+        if analyte not in ("money", "mode", "mass", "payable") and analyte in sale.assay:
+            sale.assay[analyte] = round_to(sale.assay[analyte], sale.units.grade(q),
                                            rounding.get("mode", "half even"))
 
 
@@ -1225,11 +1256,19 @@ def price_of(c: Comparison, sale: Sale, metal: str) -> Fraction:
     return c.prices[metal]
 
 
+def rounded_payable(sale: Sale, metal: str, mass: Fraction) -> Fraction:
+    """Section 8: the payable mass is rounded before it is priced."""
+    rounding = sale.terms.get("rounding", {})
+    if metal not in rounding.get("payable", {}):
+        return mass
+    return round_to(mass, sale.units.mass(rounding["payable"][metal]), rounding.get("mode", "half even"))
+
+
 def value_metals(c: Comparison, sale: Sale) -> None:
     """Orders 3 to 5, one metal after the other."""
     for metal, pay in named(sale.terms.get("pay", {})):
         grade = payable_grade(sale, pay, sale.assay.get(metal, ZERO))
-        payable = trim(grade * sale.settled)
+        payable = rounded_payable(sale, metal, trim(grade * sale.settled))
         sale.payable[metal] = payable
         value = payable * price_of(c, sale, metal)
         if "price_share" in pay:
@@ -1238,7 +1277,7 @@ def value_metals(c: Comparison, sale: Sale) -> None:
         sale.payable_value += value
         sale.proceeds += value
         if "refining" in pay:
-            base = {"payable": payable, "gross": sale.feed.dry,
+            base = {"payable": payable, "gross": sale.weighed.dry,
                     "settled": sale.settled}[pay.get("refining_of", "payable")]
             sale.take(f"refining {metal}", base * sale.units.per_mass(pay["refining"]))
 
@@ -1265,9 +1304,9 @@ def charge_base(sale: Sale, charge: dict, per: str) -> Fraction:
         if of is None:
             return sale.settled
         if of == "wet":
-            return sale.feed.wet()
+            return sale.weighed.wet()
         if of in ("dry", "gross"):
-            return sale.feed.dry
+            return sale.weighed.dry
         if of.startswith("payable ") and of[8:] in sale.payable:
             return sale.payable[of[8:]]
     raise PlanError(f"terms {sale.at}: nothing to multiply for {charge['rate']} of {of!r}")

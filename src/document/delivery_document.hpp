@@ -1,0 +1,27 @@
+// Deliveries and statements as documents.
+#pragma once
+
+#include <memory>
+
+#include "document/form.hpp"
+#include "sale/statement.hpp"
+
+namespace buttonworth {
+
+/// A delivery, or everything that is wrong with the request.
+struct DeliveryReading {
+  std::shared_ptr<const Delivery> delivery;  ///< null if there are complaints
+  bool how = true;                           ///< whether lines are to say how they were worked out
+  std::vector<Complaint> complaints;
+};
+
+DeliveryReading read_delivery(const Value& document, const DocumentLimits& limits);
+
+/// The statement's JSON text.
+std::string statement_text(const Statement& statement, bool how);
+
+/// The JSON Schemas (draft 7).
+Json delivery_schema();
+Json statement_schema();
+
+}  // namespace buttonworth

@@ -1,0 +1,89 @@
+#include "document/heading_form.hpp"
+
+#include <algorithm>
+
+#include "quantity/date.hpp"
+
+namespace buttonworth {
+
+Form<std::string> format_form(const std::string& wanted) {
+  return {[wanted](const Value& value, const Place& place, Reader& reader, std::string& out) {
+            if (!require_kind(value, Value::Kind::text, place, reader, '"' + wanted + '"')) return;
+            out = value.text;
+            if (out != wanted)
+              reader.complain(Code::format, place,
+                              '"' + out + "\" is another format; wanted here is \"" + wanted + '"');
+          },
+          [wanted](SchemaBook&) {
+            return Json{{"const", wanted}};
+          }};
+}
+
+namespace {
+bool is_currency(const std::string& code) {
+  return code.size() == 3 &&
+         std::all_of(code.begin(), code.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
+}
+}  // namespace
+
+Form<std::string> currency_form() {
+  return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
+            if (!require_kind(value, Value::Kind::text, place, reader, "a currency code such as \"USD\""))
+              return;
+            if (!is_currency(value.text))
+              return reader.complain(Code::unit, place,
+                                     '"' + value.text + "\" is no ISO 4217 code: three capitals such as USD");
+            out = reader.currency = value.text;
+          },
+          [](SchemaBook&) {
+            return Json{{"type", "string"}, {"pattern", "^[A-Z]{3}$"}};
+          }};
+}
+
+Form<std::vector<CurrencyWorth>> exchange_form() {
+  const auto money = quantity(Dimension::money, Allowed::positive);
+  const Form<CurrencyWorth> one{
+      [money](const Value& value, const Place& place, Reader& reader, CurrencyWorth& out) {
+        if (!is_currency(out.code))
+          reader.complain(Code::unit, place, '"' + out.code + "\" is no ISO 4217 code");
+        if (out.code == reader.currency)
+          reader.complain(Code::conflict, place, out.code + " is the document's own currency");
+        money.read(value, place, reader, out.worth);
+        if (out.worth.index != 0) reader.exchange.emplace_back(out.code, out.worth);
+      },
+      money.schema};
+  auto form = map_of<CurrencyWorth>(
+      one, [](Reader&, const std::string& code, CurrencyWorth& out) { out.code = code; },
+      "an object from currencies to what one is worth");
+  const auto any_names = form.schema;
+  form.schema = [any_names](SchemaBook& book) {
+    Json schema = any_names(book);
+    schema["propertyNames"] = {{"pattern", "^([A-Z]{3}|note)$"}};
+    return schema;
+  };
+  return form;
+}
+
+Form<std::string> date_form() {
+  return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
+            if (!require_kind(value, Value::Kind::text, place, reader, "a date such as \"2026-03-02\""))
+              return;
+            out = value.text;
+            if (!read_date(out))
+              reader.complain(Code::range, place,
+                              '"' + out + "\" is no date; write year-month-day, as 2026-03-02");
+          },
+          [](SchemaBook&) {
+            return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+          }};
+}
+
+Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body) {
+  SchemaBook book;
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", title}};
+  schema.update(body(book));
+  schema["definitions"] = book.definitions;
+  return schema;
+}
+
+}  // namespace buttonworth
