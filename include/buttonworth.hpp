@@ -262,6 +262,11 @@ class Context {
         [&](bw_answer** out) { return bw_compare(get(), plan.get(), options.data(), options.size(), out); });
   }
 
+  /// What a buyer owes for a delivery: the statement.
+  Answer settle(std::string_view delivery) {
+    return answer([&](bw_answer** out) { return bw_settle(get(), delivery.data(), delivery.size(), out); });
+  }
+
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".
   Answer convert(std::string_view request) {
     return answer([&](bw_answer** out) { return bw_convert(get(), request.data(), request.size(), out); });

@@ -279,6 +279,13 @@ function bw.compare(document, options)
   return plan:compare(options)
 end
 
+--- What a buyer owes for one delivery, a table or JSON text: the statement.
+function bw.settle(delivery)
+  local text = type(delivery) == "table" and bw.encode(delivery) or need(delivery, "string", "a delivery")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:settle(text)))
+end
+
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".
 -- factors is a table, as in a plan; nil for the exact ones.
 function bw.convert(quantity, to, factors)

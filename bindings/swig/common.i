@@ -26,6 +26,7 @@
 %newobject caller::ContextHandle::plan_of_rows;
 %newobject caller::ContextHandle::plan_with;
 %newobject caller::ContextHandle::compare;
+%newobject caller::ContextHandle::settle;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
 
@@ -105,6 +106,12 @@ const char* bw_version(void);
     const auto kept = plan.open();
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_compare(open, kept.get(), options, options_size, out);
+    });
+  }
+
+  caller::AnswerHandle* settle(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_settle(open, json, json_size, out);
     });
   }
 

@@ -35,17 +35,15 @@ struct Request {
 
 // ---- The earlier statement -------------------------------------------------------------------
 
-std::optional<Decimal> amount_in(const Value& object, const char* name, const Place& place, Reader& reader) {
-  static const auto form = plain_number(Allowed::any);
+const Value& member(const Value& object, const char* name) {
+  static const Value nothing;
   const Value* found = object.find(name);
-  if (found == nullptr || found->kind == Value::Kind::null) {
-    reader.complain(Code::missing_field, place,
-                    std::string("this statement has no ") + name + ": a refused delivery was not settled");
-    return std::nullopt;
-  }
-  Decimal amount = 0;
-  form.read(*found, Place(place, name), reader, amount);
-  return amount;
+  return found != nullptr ? *found : nothing;
+}
+
+const Form<Decimal>& amount_form() {
+  static const Form<Decimal> form = plain_number(Allowed::any);
+  return form;
 }
 
 void require_same(const Value& earlier, const Value& request, const char* name, const Place& place,
@@ -56,39 +54,42 @@ void require_same(const Value& earlier, const Value& request, const char* name, 
                     "the earlier statement is of another " + std::string(name) + ", " + was->text);
 }
 
-/// Of a statement only what the later one takes; it was written by this library.
+void read_previous_line(const Value& value, const Place& place, Reader& reader, PreviousStatement& out) {
+  if (!require_kind(value, Value::Kind::object, place, reader, "a line of a statement")) return;
+  auto& [what, amount] = out.lines.emplace_back();
+  text_form().read(member(value, "what"), Place(place, "what"), reader, what);
+  amount_form().read(member(value, "amount"), Place(place, "amount"), reader, amount);
+}
+
+/// Of a statement only what the later one takes; it was written by this library. A refused delivery, whose
+/// amounts are null, nothing was advanced on.
 void read_previous(const Value& value, const Place& place, Reader& reader, PreviousStatement& out) {
   if (!require_kind(value, Value::Kind::object, place, reader, "a statement")) return;
   static const auto format = format_form(statement_format);
-  const Value nothing;
-  const Value *stated = value.find("format"), *lines = value.find("lines");
   std::string text;
-  format.read(stated != nullptr ? *stated : nothing, Place(place, "format"), reader, text);
-  out.advance = amount_in(value, "advance", place, reader).value_or(0);
-  if (lines == nullptr || lines->kind != Value::Kind::list)
-    return reader.complain(Code::missing_field, place, "this statement has no lines");
+  format.read(member(value, "format"), Place(place, "format"), reader, text);
+  const Value& advance = member(value, "advance");
+  if (advance.kind != Value::Kind::null || value.find("advance") == nullptr)
+    amount_form().read(advance, Place(place, "advance"), reader, out.advance);
+  const Value& lines = member(value, "lines");
   const Place all(place, "lines");
-  for (std::size_t i = 0; i < lines->items.size(); ++i) {
-    const Value* what = lines->items[i].find("what");
-    const auto amount = amount_in(lines->items[i], "amount", Place(all, i), reader);
-    if (what != nullptr && amount) out.lines.emplace_back(what->text, *amount);
-  }
+  if (!require_kind(lines, Value::Kind::list, all, reader, "a list of lines")) return;
+  for (std::size_t i = 0; i < lines.items.size(); ++i)
+    read_previous_line(lines.items[i], Place(all, i), reader, out);
 }
 
 Form<PreviousStatement> previous_form() {
-  return {read_previous, [](SchemaBook&) {
-            const Json text{{"type", "string"}};
+  return {read_previous, [](SchemaBook& book) {
+            const Json amount = amount_form().schema(book);
+            const Json line{{"type", "object"},
+                            {"required", {"what", "amount"}},
+                            {"properties", {{"what", text_form().schema(book)}, {"amount", amount}}}};
             return Json{{"type", "object"},
                         {"required", {"format", "advance", "lines"}},
                         {"properties",
                          {{"format", {{"const", statement_format}}},
-                          {"advance", text},
-                          {"lines",
-                           {{"type", "array"},
-                            {"items",
-                             {{"type", "object"},
-                              {"required", {"what", "amount"}},
-                              {"properties", {{"what", text}, {"amount", text}}}}}}}}}};
+                          {"advance", {{"anyOf", {amount, {{"type", "null"}}}}}},
+                          {"lines", {{"type", "array"}, {"items", line}}}}}};
           }};
 }
 
@@ -197,23 +198,22 @@ class Pricing {
 
   void run() {
     prices_.resize(reader_.analytes.size());
-    for (const auto& [analyte, price] : request_.prices) add({analyte, price, {}}, Place(root_, "prices"));
+    for (const auto& [analyte, price] : request_.prices) add(analyte, price, Place(root_, "prices"));
     for (const MetalQuotes& quotes : request_.quotes) average_of(quotes);
     const Place period(root_, "period");
     for (const MetalPeriod& one : request_.periods)
       if (!has_quotes(one.analyte))
         reader_.complain(Code::name, Place(period, reader_.analytes[one.analyte]),
                          "there are no quotes of " + reader_.analytes[one.analyte]);
-    give_prices(prices_, request_.terms, Place(root_, "terms"), reader_);
+    if (reader_.complaints.empty()) give_prices(prices_, request_.terms, Place(root_, "terms"), reader_);
   }
 
  private:
-  void add(MetalPrice price, const Place& place) {
-    if (prices_[price.analyte])
-      reader_.complain(Code::conflict, Place(place, reader_.analytes[price.analyte]),
+  void add(Analyte analyte, Quantity price, const Place& place) {
+    if (prices_[analyte])
+      reader_.complain(Code::conflict, Place(place, reader_.analytes[analyte]),
                        "the metal has a price and quotes: keep one of them");
-    prices_[price.analyte] = price.price;
-    delivery_.prices.push_back(std::move(price));
+    prices_[analyte] = price;
   }
   bool has_quotes(Analyte a) const {
     return std::any_of(request_.quotes.begin(), request_.quotes.end(),
@@ -245,9 +245,11 @@ class Pricing {
       return reader_.complain(Code::range, place,
                               "there is no quote of " + metal + " from " + date_text(period->from) + " to " +
                                   date_text(period->to));
-    for (Day day : doubtful(quotes.quotes)) caution(metal, day);
-    add({quotes.analyte, priced(quotes, mean->price), std::pair(mean->quoted_days, mean->unquoted_days)},
-        all);
+    for (Day day : doubtful(quotes.quotes))
+      if (period->from <= day && day <= period->to) caution(metal, day);
+    const Quantity price = priced(quotes, mean->price);
+    delivery_.quoted.push_back({price, mean->quoted_days, mean->unquoted_days});
+    add(quotes.analyte, price, all);
   }
   Quantity priced(const MetalQuotes& quotes, const Decimal& mean) {
     StatedQuantity stated = reader_.quantities[*quotes.like];

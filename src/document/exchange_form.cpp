@@ -63,7 +63,9 @@ Form<ExchangedQuantity> exchanged(Dimensions dimensions, Allowed allowed) {
             else one.read(value, place, reader, out.alone.emplace());
           },
           [one, both](SchemaBook& book) {
-            return Json{{"anyOf", {one.schema(book), both.schema(book)}}};
+            Json exchange = both.schema(book);
+            exchange["anyOf"] = {{{"required", {"seller"}}}, {{"required", {"buyer"}}}};
+            return Json{{"anyOf", {one.schema(book), exchange}}};
           }};
 }
 

@@ -1,5 +1,6 @@
 // The statement as a document.
 
+#include <algorithm>
 #include <array>
 
 #include "document/delivery_document.hpp"
@@ -38,7 +39,7 @@ class StatementText {
     prices();
     metal();
     lines();
-    if (delivery_.previous) changes();
+    changes();
     cautions();
     out_.close('}');
     return out_.take();
@@ -79,7 +80,7 @@ class StatementText {
   }
   void cautions() {
     out_.key("cautions").open('[');
-    for (const Caution& one : delivery_.cautions)
+    for (const Caution& one : statement_.cautions)
       out_.open('{').field("at", one.at).field("what", one.what).close('}');
     out_.close(']');
   }
@@ -120,27 +121,43 @@ class StatementText {
     for (const auto& [analyte, one] : statement_.assays) figure(delivery_.analytes[analyte], one);
     out_.close('}');
   }
+  /// Of each metal that is paid or shared in, the price that was used.
   void prices() {
     out_.key("prices").open('{');
-    for (const MetalPrice& one : delivery_.prices) {
-      out_.key(delivery_.analytes[one.analyte]).open('{');
-      out_.field("average", text(delivery_.quantities[one.price].mean, one.price));
-      if (one.quoted_unquoted)
-        out_.field("quoted_days", std::to_string(one.quoted_unquoted->first))
-            .field("unquoted_days", std::to_string(one.quoted_unquoted->second));
-      out_.close('}');
-    }
+    std::vector<Analyte> told;
+    auto one = [&](Analyte analyte, Quantity price) {
+      if (std::find(told.begin(), told.end(), analyte) != told.end()) return;
+      told.push_back(analyte);
+      write_price(analyte, price);
+    };
+    for (const Payable& pay : delivery_.terms.pay) one(pay.analyte, pay.price);
+    for (const Participation& shared : delivery_.terms.participation) one(shared.analyte, shared.price);
     out_.close('}');
   }
+  void write_price(Analyte analyte, Quantity price) {
+    out_.key(delivery_.analytes[analyte]).open('{');
+    out_.field("average", text(delivery_.quantities[price].mean, price));
+    for (const QuotedPrice& quoted : delivery_.quoted)
+      if (quoted.price.index == price.index)
+        out_.field("quoted_days", std::to_string(quoted.quoted_days))
+            .field("unquoted_days", std::to_string(quoted.unquoted_days));
+    out_.close('}');
+  }
+
+  /// A refused delivery has none, as a refused route.
   void metal() {
     out_.key("metal").open('{');
-    for (const auto& [analyte, one] : statement_.assays)
-      out_.key(delivery_.analytes[analyte])
-          .open('{')
-          .field("contained", grams_text(statement_.delivered.content[analyte]))
-          .field("payable", grams_text(statement_.payable[analyte]))
-          .close('}');
+    if (statement_.refused.empty())
+      for (Analyte a = 0; a < delivery_.analytes.size(); ++a)
+        if (statement_.known[a]) write_metal(a);
     out_.close('}');
+  }
+  void write_metal(Analyte a) {
+    out_.key(delivery_.analytes[a])
+        .open('{')
+        .field("contained", grams_text(statement_.delivered.content[a]))
+        .field("payable", grams_text(statement_.payable[a]))
+        .close('}');
   }
 
   // ---- Lines ---------------------------------------------------------------------------------
@@ -228,7 +245,7 @@ Json statement_schema() {
        {"lines", list(line)},
        {"changes", list(object_of({{"what", text}, {"was", number}, {"is", number}, {"change", number}}))},
        {"cautions", list(noted)}},
-      {"id", "buyer", "arrived", "changes"}));
+      {"id", "buyer", "arrived"}));
   return schema;
 }
 

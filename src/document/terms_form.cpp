@@ -297,7 +297,7 @@ void give_steps(const Place& place, Reader& reader, Terms& out) {
 
 void check_terms(const Value&, const Place& place, Reader& reader, Terms& out) {
   give_steps(place, reader, out);
-  if (out.advance && stated_mean(reader, out.advance->after) > stated_mean(reader, out.final_after))
+  if (out.advance && above(stated_mean(reader, out.advance->after), stated_mean(reader, out.final_after)))
     reader.complain(Code::conflict, Place(place, "advance"),
                     "the advance comes after final: state an earlier advance or a later final");
   for (std::size_t i = 0; i < out.charges.size(); ++i) {

@@ -14,6 +14,7 @@ class Settling {
         figures_(delivery.quantities, delivery.analytes, delivery.currency),
         ledger_(delivery.analytes.size(), figures_, how) {
     out_.delivery = &delivery;
+    out_.cautions = delivery.cautions;
   }
 
   Statement run() {
@@ -125,8 +126,13 @@ class Settling {
     else weigh_wet(stream);
     stream.content.assign(delivery_.analytes.size(), Decimal(0));
     const Decimal& assayed = melted_ ? *melted_ : stream.dry;
-    for (const auto& [analyte, figure] : out_.assays)
-      stream.content[analyte] = assayed * figure.agreed.settled;
+    out_.known.assign(delivery_.analytes.size(), false);
+    auto holds = [&](Analyte analyte, const Decimal& grade) {
+      stream.content[analyte] = assayed * grade;
+      out_.known[analyte] = true;
+    };
+    for (const auto& [analyte, grade] : delivery_.terms.deemed) holds(analyte, s_[grade]);
+    for (const auto& [analyte, figure] : out_.assays) holds(analyte, figure.agreed.settled);
   }
   void weigh_bar(Stream<Decimal>& stream) {
     stream.kind = StreamKind::bar;
@@ -134,7 +140,8 @@ class Settling {
     if (!out_.melted) return;
     melted_ = shown(*out_.melted);
     if (above(*melted_, stream.dry))
-      throw Error(Code::range, "the bar cannot weigh more after the melt than before", "/delivered/melted");
+      out_.cautions.push_back(
+          {"melted", "the bar weighs more after the melt than before: look at both weighings"});
   }
   void weigh_wet(Stream<Decimal>& stream) {
     if (delivery_.terms.buys == Buys::nuggets) stream.kind = StreamKind::piece;
@@ -183,21 +190,31 @@ class Settling {
     return *delivery_.arrived + std::chrono::days(ceiling(s_[time]).convert_to<int>());
   }
   void give_due_days() {
-    if (!delivery_.arrived) return;
+    if (!delivery_.arrived || !out_.refused.empty()) return;
     if (delivery_.terms.advance) out_.advance_due = day_after_arrival(delivery_.terms.advance->after);
     out_.balance_due = day_after_arrival(delivery_.terms.final_after);
   }
 
-  Change& change_of(const std::string& what) {
-    auto same_line = [&](const Change& one) { return one.what == what; };
-    auto found = std::find_if(out_.changes.begin(), out_.changes.end(), same_line);
-    return found != out_.changes.end() ? *found : out_.changes.emplace_back(Change{what, 0, 0});
-  }
+  /// Lines of one name are matched in the order they stand in.
   void note_changes() {
     if (!delivery_.previous) return;
-    for (const Line<Decimal>& line : out_.lines) change_of(line_text(line.name)).is += line.amount;
-    for (const auto& [what, amount] : delivery_.previous->lines) change_of(what).was += amount;
-    std::erase_if(out_.changes, [](const Change& one) { return same(one.was, one.is); });
+    for (const Line<Decimal>& line : out_.lines)
+      out_.changes.push_back({line_text(line.name), 0, line.amount});
+    std::vector<bool> matched(out_.changes.size());
+    for (const auto& [what, amount] : delivery_.previous->lines) {
+      std::size_t i = 0;
+      while (i < matched.size() && (matched[i] || out_.changes[i].what != what)) ++i;
+      if (i == matched.size()) {
+        out_.changes.push_back({what, amount, 0});
+        continue;
+      }
+      matched[i] = true;
+      out_.changes[i].was = amount;
+    }
+    std::erase_if(out_.changes, [](const Change& one) {
+      static const Decimal half_written("0.5e-12");  // amounts are written to twelve places
+      return at_most(abs(Decimal(one.is - one.was)), half_written);
+    });
   }
 
   const Delivery& delivery_;

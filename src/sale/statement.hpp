@@ -26,16 +26,15 @@ struct DeliveredAssay {
   ExchangedQuantity found;
 };
 
-/// The price of a metal, and how many days it is the average of; none where it is fixed.
-struct MetalPrice {
-  Analyte analyte;
+/// A price that is an average, and of how many days.
+struct QuotedPrice {
   Quantity price;
-  std::optional<std::pair<int, int>> quoted_unquoted;
+  int quoted_days, unquoted_days;
 };
 
 /// What of an earlier statement the later one takes.
 struct PreviousStatement {
-  Decimal advance;
+  Decimal advance = 0;
   std::vector<std::pair<std::string, Decimal>> lines;
 };
 
@@ -49,7 +48,7 @@ struct Delivery {
   std::optional<ExchangedQuantity> wet_mass, moisture;  ///< of concentrate and nuggets
   std::optional<ExchangedQuantity> gross, melted;       ///< of a bar
   std::vector<DeliveredAssay> assays;
-  std::vector<MetalPrice> prices;
+  std::vector<QuotedPrice> quoted;
   bool provisional = false;
   std::optional<PreviousStatement> previous;
   std::vector<Caution> cautions;
@@ -75,7 +74,8 @@ struct Statement {
   const Delivery* delivery;
   std::optional<SettledFigure> wet_mass, moisture, gross, melted;
   std::vector<std::pair<Analyte, SettledFigure>> assays;
-  Stream<Decimal> delivered;
+  std::vector<bool> known;    ///< analytes that were assayed or are deemed
+  Stream<Decimal> delivered;  ///< as weighed
   Decimal settled_mass = 0;
   Contents<Decimal> payable;
   std::vector<Line<Decimal>> lines;
@@ -84,6 +84,7 @@ struct Statement {
   std::vector<std::string> refused;
   std::vector<OpenPoint> open;
   std::vector<Change> changes;
+  std::vector<Caution> cautions;
 
   bool provisional() const { return delivery->provisional || !open.empty(); }
   Decimal balance() const { return proceeds - advance - interest; }

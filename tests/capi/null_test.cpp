@@ -206,6 +206,12 @@ const std::vector<Row>& rows() {
        }},
       {"bw_answer_destroy", "answer", BW_OK, [](Things&) { return bw_answer_destroy(nullptr), BW_OK; }},
 
+      {"bw_settle", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_settle(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_settle", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_settle(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_settle", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_settle(t.context, t.request.data(), t.request.size(), nullptr); }},
       {"bw_convert", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_convert(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
       {"bw_convert", "json", BW_USAGE_NULL,
@@ -307,7 +313,8 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_convert" || function == "bw_schema";
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_convert" ||
+                            function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_answer == nullptr, makes_answer);

@@ -58,6 +58,7 @@ struct BusyCalls {
     EXPECT_EQ(new_answer, nullptr);
     new_answer = const_cast<bw_answer*>(answer);
     EXPECT_EQ(bw_convert(context, "{}", 2, &new_answer), BW_BUSY);
+    EXPECT_EQ(bw_settle(context, "{}", 2, &new_answer), BW_BUSY);
     EXPECT_EQ(new_answer, nullptr);
     new_answer = const_cast<bw_answer*>(answer);
     EXPECT_EQ(bw_schema(context, "plan", &new_answer), BW_BUSY);

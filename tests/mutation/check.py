@@ -35,7 +35,8 @@ class Library:
             getattr(self.c, name).restype = ctypes.c_char_p
             getattr(self.c, name).argtypes = [ctypes.c_void_p, ctypes.c_void_p]
         text = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_void_p]
-        self.c.bw_plan_read.argtypes = self.c.bw_convert.argtypes = text
+        for function in (self.c.bw_plan_read, self.c.bw_convert, self.c.bw_settle):
+            function.argtypes = text
         self.c.bw_compare.argtypes = [ctypes.c_void_p] + text
         self.context = ctypes.c_void_p()
         self.check(self.c.bw_context_create(ctypes.byref(self.context)))
@@ -64,6 +65,10 @@ class Library:
     def convert(self, text, _options):
         data = text.encode()
         return self.answer(lambda out: self.c.bw_convert(self.context, data, len(data), out))
+
+    def settle(self, text, _options):
+        data = text.encode("utf-8", "surrogatepass")
+        return self.answer(lambda out: self.c.bw_settle(self.context, data, len(data), out))
 
 
 def at(document, pointer):

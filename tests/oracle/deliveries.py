@@ -287,7 +287,7 @@ def read_prices(request: dict, units: ev.Units, own_units: ev.Units, arrived: Op
     """`price` of the terms, else `prices`, else the average of `quotes`."""
     terms, found = request["terms"], Prices()
     pay = dict(ev.named(terms.get("pay", {})))
-    shared = [p["for"] for p in terms.get("participation", [])]      # open: priced as a metal paid is
+    shared = [p["for"] for p in terms.get("participation", [])]
     for metal in dict.fromkeys([*pay, *shared]):
         if "price" in pay.get(metal, {}):
             found.told[metal] = {"average": own_units.per_mass(pay[metal]["price"])}
@@ -313,7 +313,7 @@ def deliver(sale: ev.Sale, found: Found) -> None:
         ev.deliver(sale)
         return
     sale.weighed = ev.weigh(sale)
-    melted = ev.whole_steps(sale, found.settled("melted"))            # open: weighed as `gross` is
+    melted = ev.whole_steps(sale, found.settled("melted"))
     sale.settled = ev.settled_mass(sale, melted)
     sale.assay = {a: found.grade(a) for a in found.assays}
     ev.fix_assays(sale)
@@ -378,7 +378,7 @@ def read_previous(request: dict) -> Optional[dict]:
 
 def advance_of(sale: ev.Sale, previous: Optional[dict]) -> Fraction:
     if previous is not None:
-        return Fraction(previous.get("advance") or "0")               # open: 0 where it was refused
+        return Fraction(previous.get("advance") or "0")
     if "advance" not in sale.terms:
         return ZERO
     return sale.units.share(sale.terms["advance"]["share"]) * max(ZERO, sale.proceeds)
@@ -401,13 +401,16 @@ def in_turn(lines: list[dict]) -> dict[tuple[str, int], Fraction]:
     return amounts
 
 
+HALF_WRITTEN = Fraction(1, 2 * 10**12)    # money is written to twelve places
+
+
 def changes(previous: Optional[dict], lines: list[dict]) -> list[dict]:
     if previous is None:
         return []
     was, now, told = in_turn(previous["lines"]), in_turn(lines), []
     for key in [*now, *(k for k in was if k not in now)]:
         a, b = was.get(key, ZERO), now.get(key, ZERO)
-        if not ev.equal(a, b):
+        if abs(a - b) > HALF_WRITTEN:
             told.append({"what": key[0], "was": a, "is": b, "change": b - a})
     return told
 
@@ -430,22 +433,27 @@ def money_of(sale: ev.Sale, times: Times, at: str, previous: Optional[dict]) -> 
 
 
 NO_MONEY = {"proceeds": None, "advance": None, "interest": None, "balance": None, "advance_due": None,
-            "balance_due": None, "lines": [], "metal": {}}             # open: no days due, no metal
+            "balance_due": None, "lines": [], "metal": {}}
+
+
+def assayed_mass(sale: ev.Sale, found: Found) -> Fraction:
+    """What the assays are of, as weighed: the melted bar, where it was melted."""
+    return ev.whole_steps(sale, found.settled("melted")) if "melted" in found.masses else ev.weigh(sale).dry
 
 
 def metal_of(sale: ev.Sale, found: Found) -> dict:
-    """Contained as found; payable as priced. Open: a deemed grade where nothing was assayed."""
+    """Contained as weighed; payable as priced. A deemed grade stands where nothing was assayed."""
     told = {}
-    for metal, payable in sale.payable.items():
+    for metal in [*found.assays, *(a for a in sale.terms.get("deemed", {}) if a not in found.assays)]:
         grade = found.grade(metal) if metal in found.assays else sale.units.grade(sale.terms["deemed"][metal])
-        told[metal] = {"contained": found.assayed_mass() * grade, "payable": payable}
+        told[metal] = {"contained": assayed_mass(sale, found) * grade, "payable": sale.payable.get(metal, ZERO)}
     return told
 
 
 def delivered_of(sale: ev.Sale, found: Found) -> dict:
     told: dict[str, Any] = dict(found.masses)
     if found.buys != "bar":
-        told["dry_mass"] = found.dry()            # open: before the buyer's scale, as the figures beside it
+        told["dry_mass"] = ev.weigh(sale).dry
     told["settled_mass"] = sale.settled
     return told
 
@@ -455,7 +463,7 @@ def statement(request: dict) -> dict:
     if request["format"] != "buttonworth-delivery/1" or request.get("stage", "final") not in ("final", "provisional"):
         raise DeliveryError("not a delivery of format 1")
     units = ev.Units(ev.read_currencies(request))
-    terms, at = request["terms"], request.get("buyer", "buyer")        # open: what a nameless buyer is called
+    terms, at = request["terms"], request.get("buyer", "buyer")
     own_units = units.inside(terms.get("factors"))
     arrived = read_date(request["arrived"]) if "arrived" in request else None
     previous, exchange = read_previous(request), Exchange(units)

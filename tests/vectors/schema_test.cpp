@@ -67,6 +67,14 @@ Schema& options_schema() {
   static Schema schema("options");
   return schema;
 }
+Schema& delivery_schema() {
+  static Schema schema("delivery");
+  return schema;
+}
+Schema& statement_schema() {
+  static Schema schema("statement");
+  return schema;
+}
 
 // ---- Good documents --------------------------------------------------------------------------
 
@@ -96,6 +104,21 @@ TEST(Schema, accepts_good_vectors_and_their_answers) {
     ++plans;
   }
   EXPECT_GE(plans, 150);
+}
+
+TEST(Schema, accepts_good_deliveries_and_their_statements) {
+  int deliveries = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (is_bad(vector) || vector.at("call") != "settle") continue;
+    const std::string id = vector.at("id");
+    expect_valid(delivery_schema(), vector.at("request"), id);
+    const Outcome result = ask(bw_settle, vector.at("request").dump());
+    ASSERT_EQ(result.status, BW_OK) << id << result.errors.dump(1);
+    expect_valid(statement_schema(), result.answer, id);
+    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << id << ": a name stands twice";
+    ++deliveries;
+  }
+  EXPECT_GE(deliveries, 40);
 }
 
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
@@ -156,7 +179,8 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
   int refused = 0;
   for (const Json& vector : core().at("vectors")) {
     if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
-    EXPECT_FALSE(plan_schema().accepts(document_of(vector))) << vector.at("id");
+    Schema& schema = vector.at("call") == "settle" ? delivery_schema() : plan_schema();
+    EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
     ++refused;
   }
   EXPECT_GE(refused, 40);
@@ -289,7 +313,12 @@ bool needs_more_than_structure(const Json& error) {
                            "the curve of ",                 // of an analyte that a buyer names
                            "wants stays",                   // of a reagent that is not known
                            "share of the mass is missing",  // of a split's output
-                           "go together",                   // above, each, rate
+                           "go together",                   // above, each, rate; from and to
+                           "months after what",             // arrived
+                           "the assay of ",                 // of an analyte that the terms name
+                           "'s quotes is missing",          // their period
+                           "two parties want a limit",      //
+                           "contract's rule",               // beyond the limit, with an umpire
                            "a penalty wants",               // one of its forms
                            "money of another kind",         // a currency without an exchange rate
                            "of one kind and one currency"})
@@ -321,6 +350,23 @@ TEST(Mutants, schema_and_reader_agree_on_plans) {
     refused += reading.status != BW_OK;
   }
   EXPECT_GE(refused, 1500) << "most of these changes are mistakes";
+}
+
+TEST(Mutants, schema_and_reader_agree_on_deliveries) {
+  const Json original = read_file(std::string(BUTTONWORTH_VECTORS) + "/every-delivery.json");
+  const Outcome good = ask(bw_settle, original.dump());
+  ASSERT_EQ(good.status, BW_OK) << good.errors.dump(1);
+  expect_valid(delivery_schema(), original, "every field of a delivery");
+  expect_valid(statement_schema(), good.answer, "its statement");
+  const Mutants mutants(original);
+  EXPECT_GE(mutants.all().size(), 700U);
+  int refused = 0;
+  for (const Mutant& mutant : mutants.all()) {
+    const Outcome reading = ask(bw_settle, mutant.document.dump());
+    expect_agreement(delivery_schema(), mutant, reading);
+    refused += reading.status != BW_OK;
+  }
+  EXPECT_GE(refused, 500) << "most of these changes are mistakes";
 }
 
 TEST(Mutants, schema_and_reader_agree_on_options) {

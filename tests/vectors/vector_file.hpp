@@ -60,10 +60,12 @@ inline Outcome outcome(bw_context* context, bw_status status, bw_answer* answer)
   return result;
 }
 
-inline Outcome convert(const std::string& text) {
+/// A call on a request of its own.
+inline Outcome ask(bw_status (*function)(bw_context*, const char*, size_t, bw_answer**),
+                   const std::string& text) {
   const Context context = make_context();
   bw_answer* answer = nullptr;
-  const bw_status status = bw_convert(context.get(), text.data(), text.size(), &answer);
+  const bw_status status = function(context.get(), text.data(), text.size(), &answer);
   return outcome(context.get(), status, answer);
 }
 
@@ -88,8 +90,9 @@ inline Outcome read_only(const std::string& text) {
 }
 
 inline Outcome call(const Json& vector, const Json& options) {
-  return vector.at("call") == "convert" ? convert(request_text(vector))
-                                        : compare(request_text(vector), options);
+  if (vector.at("call") == "convert") return ask(bw_convert, request_text(vector));
+  if (vector.at("call") == "settle") return ask(bw_settle, request_text(vector));
+  return compare(request_text(vector), options);
 }
 
 }  // namespace vectors

@@ -34,7 +34,7 @@ from .errors import (
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
     "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "schema", "version",
+    "schema", "settle", "version",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -141,6 +141,16 @@ def compare(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and works out every route of it."""
     with Context() as context, context.plan(document) as plan:
         return plan.compare(options)
+
+
+def settle(delivery: Union[str, bytes, Mapping[str, Any]]) -> Dict[str, Any]:
+    """What a buyer owes for one delivery: the statement. A delivery is a mapping or JSON text."""
+    if isinstance(delivery, _Mapping):
+        text = _text.to_json(delivery)
+    else:
+        text = delivery if isinstance(delivery, bytes) else _text.to_bytes(delivery, "a delivery")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().settle(text)))
+    return answer
 
 
 def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None) -> str:
