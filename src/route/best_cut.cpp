@@ -202,9 +202,8 @@ class Search {
     const std::vector<Point> points = spread(centre, reach, 4096);
     evaluate_corners(centre);
     for (std::size_t cut = 0; cut < range_.size(); ++cut)
-      for (const Point& start : best_of_slices(points, cut)) climb(start, few_levels);
+      for (const Point& start : best_of_slices(points, cut)) climb(start);
     for (const Point& start : std::vector<Point>(found_)) close_in(start, reach);
-    climb(Point(found_.empty() ? centre : found_.front()), most_levels);
   }
 
   std::vector<Point> best_of_slices(const std::vector<Point>& points, std::size_t cut) const {
@@ -222,11 +221,11 @@ class Search {
   }
 
   /// Along one cut after the other, as long as that helps.
-  void climb(Point at, int levels) {
+  void climb(Point at) {
     for (int round = 0; round < 3; ++round) {
       const double before = at.value;
       for (std::size_t cut = 0; cut < range_.size(); ++cut)
-        at = look_along(at, cut, closer_points * 4, levels);
+        at = look_along(at, cut, closer_points * 4, few_levels);
       if (at.value <= before) return;
     }
   }

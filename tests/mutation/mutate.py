@@ -9,7 +9,7 @@ beside the good one. Then a command (check.py, unless --command says otherwise) 
 change is caught where it fails or takes far too long. One that does not compile counts apart.
 
 The table is FOLDER/results.json. --resume goes on from it; --again tries its survivors once more, after
-tests were added. Survivors that change no answer are listed in accepted.txt with the reason.
+tests were added, but not those that are accepted. Survivors that change no answer are listed in accepted.txt with the reason.
 """
 
 import argparse
@@ -476,6 +476,11 @@ def try_all(mutants, copies, table, options, seconds):
                   f"({took:.0f} s)  {why[:110]}", flush=True)
 
 
+def is_open(record, entries):
+    """A survivor that no reason accounts for."""
+    return record is not None and record["outcome"] == "survived" and not accepted_reason(record, entries)
+
+
 def report(records, entries):
     compiled = [r for r in records if r["outcome"] != "does not compile"]
     survivors = [r for r in compiled if r["outcome"] == "survived"]
@@ -536,7 +541,8 @@ def work_through(options, work):
         table.load()
         table.keep_only({m.key for m in mutants})
     if options.again:
-        chosen = [m for m in mutants if table.records.get(m.key, {}).get("outcome") == "survived"]
+        entries = accepted_changes()
+        chosen = [m for m in mutants if is_open(table.records.get(m.key), entries)]
     else:
         chosen = [m for m in pick(mutants, options.count, options.seed) if m.key not in table.records]
     try_all(chosen, copies, table, options, allowed)

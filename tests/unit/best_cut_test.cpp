@@ -203,18 +203,18 @@ TEST(BestCut, BeatsAGridOnPlansOfAllKinds) {
 }
 
 // With two cuts the value has ridges that cross, and now and then the search ends on the lower of two: in
-// one of some hundred jumpy plans, by a few hundredths of a percent.
+// one of a thousand jumpy plans, by a few hundredths of a percent.
 TEST(BestCut, TwoCutsInOneRouteBeatAGridOfBoth) {
   Random random(13);
   int tried = 0, missed = 0;
   double worst = 0;
-  for (int i = 0; i < 200; ++i) {
+  for (int i = 0; i < 400; ++i) {
     const Match match = against_grid(JumpyPlan(random).make(true), 100);
     tried += match.taken;
     missed += match.short_by > 1.0;
     worst = std::max(worst, match.short_by);
   }
-  EXPECT_GE(tried, 80);
+  EXPECT_GE(tried, 160);
   EXPECT_LE(missed, 1);
   EXPECT_LE(worst, 50.0);  // 0.05 %
 }
@@ -299,8 +299,9 @@ TEST(BestCut, LooksCloserOnlyWhereMoreMayBeFound) {
     one += evaluated(JumpyPlan(random).make(false)) / 20;
     two += evaluated(JumpyPlan(random).make(true)) / 20;
   }
-  EXPECT_LE(one, 3'000U);
-  EXPECT_LE(two, 130'000U);
+  // What a search costs is chosen: a change of it wants another look at what it misses (DEVELOPERS.md).
+  EXPECT_NEAR(static_cast<double>(one), 2720, 27);
+  EXPECT_NEAR(static_cast<double>(two), 120'240, 1200);
 }
 
 /// Asks a search to stop after so many questions.
@@ -348,6 +349,8 @@ TEST(BestCut, SearchesOnceWhatIsTheSame) {
   auto with_coarse = [](const Json& lot, const Json& coarse) { return Json{{"lot", lot}, {"coarse", coarse}}; };
   const Json route = with_coarse(tabled(sold, back("20 %", "3 d")), sold);
   EXPECT_TRUE(searched_once(route, route));
+  const Json part_kept = with_coarse(tabled(sold, kept), sold);
+  EXPECT_TRUE(searched_once(part_kept, part_kept));
   // Where no cut is searched, nothing that differs matters.
   EXPECT_TRUE(searched_once(route, with_coarse(route["lot"], dealt)));
   EXPECT_TRUE(searched_once(route, with_coarse(route["lot"], kept)));
