@@ -95,6 +95,7 @@ TEST(DocumentBytes, of_rows_options_and_conversions) {
   const std::string request = R"({"quantity": "1 lb", "to": "g", "note": "a long one"})";
   Answer answer;
   EXPECT_EQ(bw_convert(context, request.data(), request.size(), answer.out()), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(bw_settle(context, request.data(), request.size(), answer.out()), BW_DOCUMENT_LIMIT);
   Context plain;
   const Plan plan = read_good(plain, minimal_plan());
   EXPECT_EQ(compare(context, plan, answer, R"({"how": true, "note": "many words more than that"})"),

@@ -136,6 +136,46 @@ TEST(Memory, runs_out_while_routes_are_compared) {
   EXPECT_EQ(compared(context, plan), expected);
 }
 
+/// Exchanged masses and assays, quotes, an advance, and the statement before.
+const std::string& delivery_text() {
+  static const std::string text = R"({
+    "format": "buttonworth-delivery/1", "currency": "USD", "id": "L1", "buyer": "smelter", "arrived": "2026-03-09",
+    "terms": {"buys": "concentrate", "pay": {"Au": {"share": "95 %", "less": "1 g/t"}},
+              "charges": [{"what": "treatment", "rate": "450 USD/t"}],
+              "penalties": [{"for": "As", "above": "0.2 %", "each": "0.1 %", "rate": "3 USD/t"}],
+              "advance": {"share": "85 %", "after": "7 d", "interest": "9 %/a"}, "final": "45 d",
+              "rounding": {"mass": {"step": "1 kg"}, "payable": {"Au": "0.001 ozt"}, "money": "0.01 USD"}},
+    "delivered": {"wet_mass": {"seller": "806 kg", "buyer": "805 kg", "limit_relative": "0.2 %"}, "moisture": "11 %"},
+    "assays": {"Au": {"seller": ["1840 g/t", "1852 g/t"], "buyer": "1810 g/t", "limit": "30 g/t"}, "As": "0.46 %"},
+    "quotes": {"Au": {"unit": "USD/ozt", "days": {"2026-04-01": "2650.10", "2026-04-02": "2655"}}},
+    "period": {"Au": {"months_after": 1}},
+    "previous": {"format": "buttonworth-statement/1", "advance": "40000.00",
+                 "lines": [{"what": "Au value", "amount": "60000.00"}, {"what": "samples", "amount": "-1.00"}]}})";
+  return text;
+}
+
+TEST(Memory, runs_out_while_a_delivery_is_settled) {
+  Context context;
+  bw_answer* answer = nullptr;
+  auto settle = [&] {
+    const bw_status status = bw_settle(context, delivery_text().data(), delivery_text().size(), &answer);
+    EXPECT_EQ(answer == nullptr, status != BW_OK);
+    return status;
+  };
+  ASSERT_EQ(settle(), BW_OK) << bw_error_text(context);  // what is made once a process stays
+  const std::string expected = bw_answer_text(answer, nullptr);
+  bw_answer_destroy(&answer);
+  const int times = run_out(context, [&] {
+    const bw_status status = settle();
+    bw_answer_destroy(&answer);
+    return status;
+  });
+  EXPECT_GT(times, 100);
+  ASSERT_EQ(settle(), BW_OK);
+  EXPECT_EQ(bw_answer_text(answer, nullptr), expected);
+  bw_answer_destroy(&answer);
+}
+
 TEST(Memory, runs_out_while_a_plan_is_changed) {
   Context context;
   Plan plan;

@@ -73,6 +73,7 @@ TEST(Utf8, is_asked_of_every_text_that_comes_in) {
   const std::string bad = "{\"\xff\": 1}";
   EXPECT_EQ(compare(context, plan, answer, bad), BW_DOCUMENT_UTF8);
   EXPECT_EQ(bw_convert(context, bad.data(), bad.size(), answer.out()), BW_DOCUMENT_UTF8);
+  EXPECT_EQ(bw_settle(context, bad.data(), bad.size(), answer.out()), BW_DOCUMENT_UTF8);
   const char* pointers[] = {"/format", "/note"};
   const char* values[] = {"buttonworth-plan/1", "\xff"};
   EXPECT_EQ(bw_plan_read_rows(context, pointers, values, 2, other.out()), BW_DOCUMENT_UTF8);
