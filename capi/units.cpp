@@ -4,6 +4,7 @@
 #include "document/convert.hpp"
 #include "document/delivery_document.hpp"
 #include "document/plan_document.hpp"
+#include "document/return_document.hpp"
 #include "guard.hpp"
 
 using namespace buttonworth;
@@ -16,8 +17,10 @@ Json schema_named(std::string_view name) {
   if (name == "options") return options_schema();
   if (name == "delivery") return delivery_schema();
   if (name == "statement") return statement_schema();
+  if (name == "return") return return_schema();
+  if (name == "reconciliation") return reconciliation_schema();
   throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
-                                    "; there is plan, comparison, options, delivery and statement");
+                                    "; there is plan, comparison, options, delivery, statement, return and reconciliation");
 }
 
 }  // namespace

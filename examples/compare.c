@@ -6,22 +6,10 @@
  * becomes a page is in page/. */
 #include <buttonworth.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "page/page.h"
-
-/* What scripts can go by. */
-enum {
-  exit_best = 0,
-  exit_usage = 1,
-  exit_document = 2,
-  exit_domain = 3,
-  exit_no_solution = 4,
-  exit_none_accepted = 5,
-  exit_memory = 7,
-  exit_internal = 8
-};
+#include "page/program.h"
 
 static const char help[] =
     "Compares the ways of handling and selling a lot of gold concentrate.\n"
@@ -110,56 +98,6 @@ static void write_options(const Options* options, Text* json) {
   text_add(json, options->route_count > 0 ? "]}" : "}");
 }
 
-/* ---- Reading the plan ----------------------------------------------------------------------- */
-
-static int read_all(FILE* file, Text* text) {
-  char block[16384];
-  size_t size;
-  while ((size = fread(block, 1, sizeof block, file)) > 0) text_add_bytes(text, block, size);
-  return !ferror(file);
-}
-
-static int is_standard_input(const Options* options) {
-  return options->file == NULL || strcmp(options->file, "-") == 0;
-}
-
-static const char* source_name(const Options* options) {
-  return is_standard_input(options) ? "standard input" : options->file;
-}
-
-static int read_source(const Options* options, Text* text) {
-  FILE* file = is_standard_input(options) ? stdin : fopen(options->file, "rb");
-  const int read = file != NULL && read_all(file, text);
-  if (!read) fprintf(stderr, "compare: %s cannot be read\n", source_name(options));
-  if (file != NULL && file != stdin) fclose(file);
-  return read;
-}
-
-/* ---- Errors --------------------------------------------------------------------------------- */
-
-/* One line for each independent error: "plan.json: /lot/wet_mass: …". Places in the options that this
- * program wrote itself would help nobody. */
-static void tell_errors(const bw_context* context, const char* source, int with_places) {
-  Pool pool = {0};
-  Entry error = {0};
-  int told = 0;
-  while (json_next(json_document(bw_error_list(context, NULL)), &error)) {
-    const char* place = with_places ? json_text(&pool, json_member(error.value, "pointer")) : "";
-    const char* text = json_text(&pool, json_member(error.value, "text"));
-    print_error(pool_text(&pool, "%s: %s%s%s", source, place, *place != '\0' ? ": " : "", text));
-    ++told;
-  }
-  if (!told) print_error(pool_text(&pool, "%s: %s", source, bw_error_text(context)));
-  pool_free(&pool);
-}
-
-/* The classes of a status are its hundreds, and this program's exit codes are the same. */
-static int exit_of(bw_status status) {
-  const int hundreds = (int)(status / 100);
-  if (hundreds >= exit_usage && hundreds <= exit_no_solution) return hundreds;
-  return hundreds == exit_memory ? exit_memory : exit_internal;
-}
-
 /* ---- Comparing ------------------------------------------------------------------------------ */
 
 /* Prints what was asked for. */
@@ -169,18 +107,16 @@ static int show(bw_context* context, const bw_plan* plan, const bw_answer* answe
   if (options->json) puts(bw_answer_text(answer, NULL));
   else page_print(&page);
   if (options->how && !options->json) page_print_how(&page);
-  const int code = page.best != NULL ? exit_best : exit_none_accepted;
+  const int code = page.best != NULL ? exit_good : exit_refused;
   page_close(&page);
-  if (fflush(stdout) == 0) return code;
-  print_error("compare: the output cannot be written");
-  return exit_usage;
+  return when_written("compare", code);
 }
 
 /* The plan was in order when it was read: what is wrong with usage or document now is a --route. */
 static int tell_comparison_errors(const bw_context* context, bw_status status, const Options* options) {
   const int code = exit_of(status);
   const int from_options = code == exit_usage || code == exit_document;
-  tell_errors(context, from_options ? "compare: --route" : source_name(options), !from_options);
+  tell_errors(context, from_options ? "compare: --route" : source_name(options->file), !from_options);
   return from_options ? exit_usage : code;
 }
 
@@ -200,7 +136,7 @@ static int compare_text(bw_context* context, const Text* text, const Options* op
   bw_plan* plan = NULL;
   const bw_status status = bw_plan_read(context, text_of(text), text->size, &plan);
   if (status != BW_OK) {
-    tell_errors(context, source_name(options), 1);
+    tell_errors(context, source_name(options->file), 1);
     return exit_of(status);
   }
   const int code = compare_routes(context, plan, options);
@@ -212,7 +148,7 @@ static int run(const Options* options) {
   Text text = {0};
   bw_context* context = NULL;
   int code = exit_usage;
-  if (read_source(options, &text)) {
+  if (read_source("compare", options->file, &text)) {
     const bw_status status = bw_context_create(&context);
     if (status != BW_OK) print_error(bw_status_text(status));
     code = status == BW_OK ? compare_text(context, &text, options) : exit_of(status);
@@ -228,7 +164,7 @@ int main(int count, char** arguments) {
   options.routes = pool_block(&pool, (size_t)count * sizeof *options.routes);
   int code = exit_usage;
   if (read_options(count, arguments, &options)) {
-    code = exit_best;
+    code = exit_good;
     if (options.help) fputs(help, stdout);
     else if (options.version) printf("buttonworth %s\n", bw_version());
     else code = run(&options);

@@ -267,6 +267,13 @@ BW_API void bw_answer_destroy(bw_answer** answer) BW_NOEXCEPT;
 BW_API bw_status bw_settle(bw_context* context, const char* json, size_t size,
                            bw_answer** out) BW_NOEXCEPT;
 
+/* A buyer's return against what was due: the difference in proceeds split, exactly, into masses,
+ * moisture, each assay, each price, each line of the account, and arithmetic. json: a request of format
+ * buttonworth-return/1 (the format's section 9): a delivery, and what its buyer returned. The answer is a
+ * buttonworth-reconciliation/1. Errors: usage, document, domain. Since 0.1. */
+BW_API bw_status bw_reconcile(bw_context* context, const char* json, size_t size,
+                              bw_answer** out) BW_NOEXCEPT;
+
 /* ---- Units and schemas -------------------------------------------------------------------- */
 
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
@@ -288,7 +295,7 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   int64_t out_stride) BW_NOEXCEPT;
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
- * "statement". The same table of fields makes the reader and the schema. Errors: usage. Since 0.1. */
+ * "statement", "return", "reconciliation". The same table of fields makes the reader and the schema. Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 
 #ifdef __cplusplus

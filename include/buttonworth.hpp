@@ -267,6 +267,13 @@ class Context {
     return answer([&](bw_answer** out) { return bw_settle(get(), delivery.data(), delivery.size(), out); });
   }
 
+  /// Where a buyer's return differs from what was due.
+  Answer reconcile(std::string_view delivery_and_return) {
+    return answer([&](bw_answer** out) {
+      return bw_reconcile(get(), delivery_and_return.data(), delivery_and_return.size(), out);
+    });
+  }
+
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".
   Answer convert(std::string_view request) {
     return answer([&](bw_answer** out) { return bw_convert(get(), request.data(), request.size(), out); });

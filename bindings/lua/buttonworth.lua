@@ -279,11 +279,23 @@ function bw.compare(document, options)
   return plan:compare(options)
 end
 
+-- A request of its own: a table or JSON text.
+local function request_text(request, what)
+  return type(request) == "table" and bw.encode(request) or need(request, "string", what)
+end
+
 --- What a buyer owes for one delivery, a table or JSON text: the statement.
 function bw.settle(delivery)
-  local text = type(delivery) == "table" and bw.encode(delivery) or need(delivery, "string", "a delivery")
+  local text = request_text(delivery, "a delivery")
   local context <close> = bw.context()
   return bw.decode(finish(context.handle:settle(text)))
+end
+
+--- Where a buyer's return differs from what was due, part by part. A table or JSON text.
+function bw.reconcile(delivery_and_return)
+  local text = request_text(delivery_and_return, "a delivery and its return")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:reconcile(text)))
 end
 
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".

@@ -27,6 +27,7 @@
 %newobject caller::ContextHandle::plan_with;
 %newobject caller::ContextHandle::compare;
 %newobject caller::ContextHandle::settle;
+%newobject caller::ContextHandle::reconcile;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
 
@@ -112,6 +113,12 @@ const char* bw_version(void);
   caller::AnswerHandle* settle(const char* json, size_t json_size) {
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_settle(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* reconcile(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_reconcile(open, json, json_size, out);
     });
   }
 

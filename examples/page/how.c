@@ -3,24 +3,6 @@
 
 #include "page.h"
 
-static int begins_with_sign(const char* text) {
-  static const char* const signs[] = {"×", "÷", "−"};
-  for (size_t i = 0; i < sizeof signs / sizeof *signs; ++i)
-    if (strncmp(text, signs[i], strlen(signs[i])) == 0) return 1;
-  return 0;
-}
-
-/* Broken before its signs and after commas only, so that a figure keeps its unit. */
-static const char* whole_figures(Page* page, const char* how) {
-  Text text = {0};
-  for (const char* at = how; *at != '\0'; ++at) {
-    const int may_break = begins_with_sign(at + 1) || (at > how && at[-1] == ',');
-    if (*at == ' ' && !may_break) text_add(&text, NBSP);
-    else text_add_byte(&text, *at);
-  }
-  return pool_keep(&page->pool, &text);
-}
-
 static void print_amount(Page* page, const char* at) {
   Text line = {0};
   text_add(&line, "    ");

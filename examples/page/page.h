@@ -63,6 +63,9 @@ const char* with_the(Pool* pool, const char* name);
 /* "gold" for "Au". */
 const char* metal_name(const char* symbol);
 const char* money_text(Page* page, double amount);
+/* How an amount was worked out, to be broken before its signs and after commas only, so that a figure
+ * keeps its unit. */
+const char* whole_figures(Page* page, const char* how);
 
 /* ---- The parts of the page ------------------------------------------------------------------ */
 

@@ -131,8 +131,16 @@ void print_error(const char* text) {
   putc('\n', stderr);
 }
 
+/* Bytes of the next word, or of as many of its characters as so many columns hold. */
+static size_t next_word(const char* text, size_t most) {
+  size_t size = strcspn(text, " ");
+  while (columns_of(text, size) > most) --size;
+  return size;
+}
+
 void print_wrapped(const char* first, const char* text) {
   const size_t indent = columns(first);
+  const size_t most = indent < PAGE_WIDTH ? PAGE_WIDTH - indent : 1;
   size_t column = indent;
   if (*text == '\0') {
     print_line(first);
@@ -140,7 +148,7 @@ void print_wrapped(const char* first, const char* text) {
   }
   put(stdout, first, strlen(first));
   while (*text != '\0') {
-    const size_t size = strcspn(text, " ");
+    const size_t size = next_word(text, most);
     const size_t wide = columns_of(text, size);
     if (column > indent && column + 1 + wide > PAGE_WIDTH) {
       printf("\n%*s", (int)indent, "");
@@ -159,8 +167,7 @@ void print_wrapped(const char* first, const char* text) {
 
 /* ---- Numbers ------------------------------------------------------------------------------- */
 
-/* The same digits with a comma at every third place before the point. */
-static const char* with_commas(Pool* pool, const char* digits) {
+const char* with_commas(Pool* pool, const char* digits) {
   const size_t whole = strcspn(digits, ".");
   Text text = {0};
   for (size_t i = 0; digits[i] != '\0'; ++i) {

@@ -11,8 +11,10 @@
 #define PAGE_FORMAT(text, rest)
 #endif
 
-/* Columns of the page. */
+/* Columns of the page; a program may be built with fewer. */
+#ifndef PAGE_WIDTH
 #define PAGE_WIDTH 100
+#endif
 /* A space at which a line is not broken: between a number and its unit. */
 #define NBSP "\xC2\xA0"
 
@@ -47,12 +49,16 @@ void text_add_column(Text* text, int width, const char* what);
 /* Characters of a UTF-8 text, which take one column each here. */
 size_t columns(const char* text);
 
-/* Prints a text broken at spaces, the first line after `first`, the others after as many spaces. */
+/* Prints a text broken at spaces, the first line after `first`, the others after as many spaces. A word
+ * that no line can hold is broken where the line ends. */
 void print_wrapped(const char* first, const char* text);
 /* Prints one line as it is. */
 void print_line(const char* text);
 /* The same on standard error. */
 void print_error(const char* text);
+
+/* The same digits with a comma at every third place before the point. */
+const char* with_commas(Pool* pool, const char* digits);
 
 /* Numbers for reading: "78,058", "37.0", "5.39". */
 const char* with_decimals(Pool* pool, double value, int decimals);

@@ -193,8 +193,8 @@ const Form<Request>& request_form() {
 /// Gives the metals their fixed or averaged prices.
 class Pricing {
  public:
-  Pricing(Request& request, Reader& reader, Delivery& delivery)
-      : request_(request), reader_(reader), delivery_(delivery) {}
+  Pricing(Request& request, Reader& reader, Delivery& delivery, const Place& place)
+      : request_(request), reader_(reader), delivery_(delivery), root_(place) {}
 
   void run() {
     prices_.resize(reader_.analytes.size());
@@ -205,7 +205,8 @@ class Pricing {
       if (!has_quotes(one.analyte))
         reader_.complain(Code::name, Place(period, reader_.analytes[one.analyte]),
                          "there are no quotes of " + reader_.analytes[one.analyte]);
-    if (reader_.complaints.empty()) give_prices(prices_, request_.terms, Place(root_, "terms"), reader_);
+    if (reader_.complaints.size() == told_before_)
+      give_prices(prices_, request_.terms, Place(root_, "terms"), reader_);
   }
 
  private:
@@ -266,11 +267,12 @@ class Pricing {
   Request& request_;
   Reader& reader_;
   Delivery& delivery_;
-  Place root_;
+  const Place& root_;
   MarketPrices prices_;
+  std::size_t told_before_ = reader_.complaints.size();
 };
 
-Delivery made_delivery(Request&& request, Delivery&& made) {
+void take_request(Request&& request, Delivery& made) {
   made.currency = std::move(request.currency);
   made.id = std::move(request.id);
   made.buyer = std::move(request.buyer);
@@ -284,23 +286,31 @@ Delivery made_delivery(Request&& request, Delivery&& made) {
   made.assays = std::move(request.assays);
   made.provisional = request.provisional;
   made.previous = std::move(request.previous);
-  return std::move(made);
 }
 
 }  // namespace
 
+bool read_delivery(const Value& document, const Place& place, Reader& reader, Delivery& out) {
+  const std::size_t before = reader.complaints.size();
+  Request request;
+  request_form().read(document, place, reader, request);
+  if (reader.complaints.size() == before) Pricing(request, reader, out, place).run();
+  const bool how = request.how;
+  take_request(std::move(request), out);
+  return how;
+}
+
 DeliveryReading read_delivery(const Value& document, const DocumentLimits& limits) {
   Reader reader(limits);
-  Request request;
-  Delivery delivery;
-  request_form().read(document, Place(), reader, request);
-  if (reader.complaints.empty()) Pricing(request, reader, delivery).run();
-  if (!reader.complaints.empty()) return {nullptr, true, std::move(reader.complaints)};
-  delivery.analytes = std::move(reader.analytes);
-  delivery.quantities = std::move(reader.quantities);
-  const bool how = request.how;
-  return {std::make_shared<const Delivery>(made_delivery(std::move(request), std::move(delivery))), how, {}};
+  auto delivery = std::make_shared<Delivery>();
+  const bool how = read_delivery(document, Place(), reader, *delivery);
+  if (!reader.complaints.empty()) return {nullptr, how, std::move(reader.complaints)};
+  delivery->analytes = std::move(reader.analytes);
+  delivery->quantities = std::move(reader.quantities);
+  return {std::move(delivery), how, {}};
 }
+
+Json delivery_schema(SchemaBook& book) { return request_form().schema(book); }
 
 Json delivery_schema() { return whole_schema("A Buttonworth delivery, format 1", request_form().schema); }
 

@@ -17,6 +17,10 @@ struct DeliveryReading {
 
 DeliveryReading read_delivery(const Value& document, const DocumentLimits& limits);
 
+/// A delivery inside another request: its quantities and analytes stay in the reader. Returns `how`.
+bool read_delivery(const Value& document, const Place& place, Reader& reader, Delivery& out);
+Json delivery_schema(SchemaBook& book);
+
 /// The statement's JSON text.
 std::string statement_text(const Statement& statement, bool how);
 

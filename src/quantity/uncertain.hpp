@@ -24,4 +24,8 @@ struct Distribution {
 /// The mean: what serves where one figure is needed. Lognormal: median × exp(ln²(gsd) ÷ 2).
 Decimal mean(const Distribution& distribution);
 
+/// The variance of the mean above: of repeated determinations, their variance over their number, 0 for one
+/// alone, which tells nothing of its spread.
+Decimal variance(const Distribution& distribution);
+
 }  // namespace buttonworth

@@ -46,6 +46,8 @@ def holds(found, expected, tolerance, relative):
 def answer_of(vector, options):
     if vector["call"] == "convert":
         return buttonworth.convert(**vector["request"])
+    if vector["call"] == "reconcile":
+        return buttonworth.reconcile(vector.get("text", vector.get("request")))
     if vector["call"] == "settle":
         return buttonworth.settle(vector.get("text", vector.get("request")))
     return buttonworth.compare(vector.get("text", vector.get("request")), options)

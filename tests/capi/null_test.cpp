@@ -212,6 +212,12 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_settle(t.context, nullptr, t.request.size(), &t.new_answer); }},
       {"bw_settle", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_settle(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_reconcile", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_reconcile(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_reconcile", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_reconcile(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_reconcile", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_reconcile(t.context, t.request.data(), t.request.size(), nullptr); }},
       {"bw_convert", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_convert(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
       {"bw_convert", "json", BW_USAGE_NULL,
@@ -313,7 +319,7 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_convert" ||
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" || function == "bw_convert" ||
                             function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));

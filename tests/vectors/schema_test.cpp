@@ -71,6 +71,14 @@ Schema& delivery_schema() {
   static Schema schema("delivery");
   return schema;
 }
+Schema& return_schema() {
+  static Schema schema("return");
+  return schema;
+}
+Schema& reconciliation_schema() {
+  static Schema schema("reconciliation");
+  return schema;
+}
 Schema& statement_schema() {
   static Schema schema("statement");
   return schema;
@@ -106,31 +114,41 @@ TEST(Schema, accepts_good_vectors_and_their_answers) {
   EXPECT_GE(plans, 150);
 }
 
+void expect_valid_delivery(const Json& delivery, const std::string& what) {
+  expect_valid(delivery_schema(), delivery, what);
+  const Outcome result = ask(bw_settle, delivery.dump());
+  ASSERT_EQ(result.status, BW_OK) << what << result.errors.dump(1);
+  expect_valid(statement_schema(), result.answer, what);
+  EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << what << ": a name stands twice";
+}
+
 TEST(Schema, accepts_good_deliveries_and_their_statements) {
   int deliveries = 0;
   for (const Json& vector : core().at("vectors")) {
     if (is_bad(vector) || vector.at("call") != "settle") continue;
-    const std::string id = vector.at("id");
-    expect_valid(delivery_schema(), vector.at("request"), id);
-    const Outcome result = ask(bw_settle, vector.at("request").dump());
-    ASSERT_EQ(result.status, BW_OK) << id << result.errors.dump(1);
-    expect_valid(statement_schema(), result.answer, id);
-    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << id << ": a name stands twice";
+    expect_valid_delivery(vector.at("request"), vector.at("id"));
     ++deliveries;
   }
   EXPECT_GE(deliveries, 40);
 }
 
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
-  int plans = 0;
+  int plans = 0, deliveries = 0;
   for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
     if (file.path().extension() != ".json") continue;
-    const Json plan = read_file(file.path().string());
-    expect_valid(plan_schema(), plan, file.path().string());
-    expect_valid_answers(plan, Json::object(), file.path().string());
-    ++plans;
+    const std::string name = file.path().string();
+    const Json document = read_file(name);
+    if (document.at("format") == "buttonworth-delivery/1") {
+      expect_valid_delivery(document, name);
+      ++deliveries;
+    } else {
+      expect_valid(plan_schema(), document, name);
+      expect_valid_answers(document, Json::object(), name);
+      ++plans;
+    }
   }
   EXPECT_GE(plans, 2);
+  EXPECT_GE(deliveries, 3);
 }
 
 /// The plan with every field, from which documents with one thing wrong are made.
@@ -179,7 +197,8 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
   int refused = 0;
   for (const Json& vector : core().at("vectors")) {
     if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
-    Schema& schema = vector.at("call") == "settle" ? delivery_schema() : plan_schema();
+    const std::string call = vector.at("call");
+    Schema& schema = call == "settle" ? delivery_schema() : call == "reconcile" ? return_schema() : plan_schema();
     EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
     ++refused;
   }
@@ -367,6 +386,27 @@ TEST(Mutants, schema_and_reader_agree_on_deliveries) {
     refused += reading.status != BW_OK;
   }
   EXPECT_GE(refused, 500) << "most of these changes are mistakes";
+}
+
+TEST(Mutants, schema_and_reader_agree_on_returns) {
+  Json original = Json::parse(R"({"format": "buttonworth-return/1", "return": {
+    "delivered": {"wet_mass": "800 kg", "moisture": {"value": "11.5 %", "sd": "0.2 %"}},
+    "assays": {"Au": "1800 g/t"}, "prices": {"Ag": "30 USD/ozt"},
+    "lines": [{"what": "Au value", "amount": "97000.00"}], "proceeds": "95000.00"}})");
+  original["delivery"] = read_file(std::string(BUTTONWORTH_VECTORS) + "/every-delivery.json");
+  const Outcome good = ask(bw_reconcile, original.dump());
+  ASSERT_EQ(good.status, BW_OK) << good.errors.dump(1);
+  expect_valid(return_schema(), original, "a delivery and its return");
+  expect_valid(reconciliation_schema(), good.answer, "its reconciliation");
+  int refused = 0;
+  const Mutants mutants(original);
+  for (const Mutant& mutant : mutants.all()) {
+    if (mutant.at.starts_with("/delivery/")) continue;  // looked at alone
+    const Outcome reading = ask(bw_reconcile, mutant.document.dump());
+    expect_agreement(return_schema(), mutant, reading);
+    refused += reading.status != BW_OK;
+  }
+  EXPECT_GE(refused, 80) << "most of these changes are mistakes";
 }
 
 TEST(Mutants, schema_and_reader_agree_on_options) {

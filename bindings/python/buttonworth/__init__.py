@@ -34,7 +34,7 @@ from .errors import (
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
     "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "schema", "settle", "version",
+    "reconcile", "schema", "settle", "version",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -143,13 +143,27 @@ def compare(document: Document, options: Options = None) -> Dict[str, Any]:
         return plan.compare(options)
 
 
-def settle(delivery: Union[str, bytes, Mapping[str, Any]]) -> Dict[str, Any]:
-    """What a buyer owes for one delivery: the statement. A delivery is a mapping or JSON text."""
-    if isinstance(delivery, _Mapping):
-        text = _text.to_json(delivery)
-    else:
-        text = delivery if isinstance(delivery, bytes) else _text.to_bytes(delivery, "a delivery")
+#: A request of its own: JSON text or a dict.
+Request = Union[str, bytes, Mapping[str, Any]]
+
+
+def _request(request: Request, what: str) -> bytes:
+    if isinstance(request, _Mapping):
+        return _text.to_json(request)
+    return request if isinstance(request, bytes) else _text.to_bytes(request, what)
+
+
+def settle(delivery: Request) -> Dict[str, Any]:
+    """What a buyer owes for one delivery: the statement."""
+    text = _request(delivery, "a delivery")
     answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().settle(text)))
+    return answer
+
+
+def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
+    """Where a buyer's return differs from what was due, part by part."""
+    text = _request(delivery_and_return, "a delivery and its return")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().reconcile(text)))
     return answer
 
 

@@ -1,0 +1,150 @@
+#include "book/reconcile.hpp"
+
+#include <algorithm>
+
+namespace buttonworth {
+namespace {
+
+/// The terms for a lot that was taken.
+Terms without_refusals(Terms terms) {
+  terms.accepts = {};
+  for (Penalty& penalty : terms.penalties) penalty.refuse_above.reset();
+  return terms;
+}
+
+ExchangedQuantity stated_alone(Quantity figure) {
+  ExchangedQuantity alone;
+  alone.alone = figure;
+  return alone;
+}
+
+class Reconciling {
+ public:
+  Reconciling(const Delivery& delivery, const BuyersReturn& theirs) : at_(delivery), theirs_(theirs) {
+    at_.terms = without_refusals(std::move(at_.terms));
+    at_.previous.reset();
+  }
+
+  Reconciliation run() {
+    statement_ = settle(at_, false);
+    out_.ours = statement_.proceeds;
+    out_.theirs = theirs_.proceeds;
+    take_masses();
+    take_assays();
+    take_prices();
+    compare_lines();
+    return std::move(out_);
+  }
+
+ private:
+  // ---- Their figures in place of ours --------------------------------------------------------
+
+  void settle_again(const std::string& what) {
+    const Decimal before = statement_.proceeds;
+    statement_ = settle(at_, false);
+    out_.parts.push_back({what, statement_.proceeds - before});
+  }
+
+  void take(const std::string& what, const std::optional<Quantity>& figure,
+            std::optional<ExchangedQuantity>& ours, const std::optional<SettledFigure>& settled) {
+    if (!figure || !ours) return;
+    note(what, settled->like, settled->agreed.settled, *ours, *figure);
+    ours = stated_alone(*figure);
+    settle_again(what);
+  }
+  void take_masses() {
+    take("wet mass", theirs_.wet_mass, at_.wet_mass, statement_.wet_mass);
+    take("gross mass", theirs_.gross, at_.gross, statement_.gross);
+    take("melted mass", theirs_.melted, at_.melted, statement_.melted);
+    take("moisture", theirs_.moisture, at_.moisture, statement_.moisture);
+  }
+
+  void take_assays() {
+    for (const auto& [analyte, figure] : theirs_.assays)
+      for (std::size_t i = 0; i < at_.assays.size(); ++i)
+        if (at_.assays[i].analyte == analyte) take_assay(i, figure);
+  }
+  void take_assay(std::size_t i, Quantity figure) {
+    const std::string what = at_.analytes[at_.assays[i].analyte] + " assay";
+    const SettledFigure& settled = statement_.assays[i].second;
+    note(what, settled.like, settled.agreed.settled, at_.assays[i].found, figure);
+    at_.assays[i].found = stated_alone(figure);
+    settle_again(what);
+  }
+
+  /// A price has no uncertainty: it is agreed, or wrong.
+  void take_prices() {
+    for (const auto& [analyte, figure] : theirs_.prices)
+      for (Payable& pay : at_.terms.pay)
+        if (pay.analyte == analyte) take_price(pay, figure);
+  }
+  void take_price(Payable& pay, Quantity figure) {
+    const std::string what = pay.metal + " price";
+    out_.figures.push_back({what, pay.price, mean(pay.price), mean(figure), std::nullopt});
+    for (Participation& shared : at_.terms.participation)
+      if (shared.analyte == pay.analyte) shared.price = figure;
+    pay.price = figure;
+    settle_again(what);
+  }
+
+  // ---- How far apart -------------------------------------------------------------------------
+
+  const Decimal& mean(Quantity q) const { return at_.quantities[q].mean; }
+  std::optional<Decimal> variance(Quantity q) const {
+    const auto& spread = at_.quantities[q].spread;
+    return spread ? std::optional(buttonworth::variance(*spread)) : std::nullopt;
+  }
+  void note(const std::string& what, Quantity like, const Decimal& ours, const ExchangedQuantity& stated,
+            Quantity figure) {
+    FigureDifference one{what, like, ours, mean(figure), std::nullopt};
+    const auto mine = stated.alone ? variance(*stated.alone) : std::nullopt, other = variance(figure);
+    if (mine && other && *mine + *other > 0) one.z = (one.theirs - one.ours) / sqrt(Decimal(*mine + *other));
+    out_.figures.push_back(std::move(one));
+  }
+
+  // ---- Line by line --------------------------------------------------------------------------
+
+  static std::string part_name(const LineName& line) {
+    return line.kind == LineKind::value ? *line.what + " payable share" : line_text(line);
+  }
+
+  /// Lines of one name are matched in the order they stand in.
+  void compare_lines() {
+    if (!theirs_.lines) {
+      out_.parts.push_back({"terms and arithmetic", out_.theirs - statement_.proceeds});
+      return;
+    }
+    std::vector<bool> matched(theirs_.lines->size());
+    for (const Line<Decimal>& line : statement_.lines)
+      if (line.name.kind != LineKind::interest)
+        out_.parts.push_back({part_name(line.name), stated(line_text(line.name), matched) - line.amount});
+    Decimal sum = 0;
+    for (std::size_t i = 0; i < matched.size(); ++i) {
+      const auto& [what, amount] = (*theirs_.lines)[i];
+      sum += amount;
+      if (!matched[i]) out_.parts.push_back({what + ", not in the terms", amount});
+    }
+    out_.parts.push_back({"arithmetic", out_.theirs - sum});
+  }
+  Decimal stated(const std::string& what, std::vector<bool>& matched) const {
+    for (std::size_t i = 0; i < matched.size(); ++i)
+      if (!matched[i] && (*theirs_.lines)[i].first == what) {
+        matched[i] = true;
+        return (*theirs_.lines)[i].second;
+      }
+    return 0;
+  }
+
+  Delivery at_;  // with the figures taken so far
+  const BuyersReturn& theirs_;
+  Statement statement_;
+  Reconciliation out_;
+};
+
+}  // namespace
+
+Reconciliation reconcile(const Delivery& delivery, const BuyersReturn& theirs) {
+  return Reconciling(delivery, theirs).run();
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,205 @@
+#include "document/return_document.hpp"
+
+#include <algorithm>
+
+#include "document/delivery_document.hpp"
+#include "document/figure_text.hpp"
+#include "document/heading_form.hpp"
+#include "document/json_text.hpp"
+#include "document/schema_parts.hpp"
+#include "document/terms_form.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr const char* return_format = "buttonworth-return/1";
+
+using NamedAmount = std::pair<std::string, Decimal>;
+
+struct Request {
+  std::string format;
+  std::optional<Delivery> delivery;
+  BuyersReturn theirs;
+};
+
+Form<Delivery> whole_delivery() {
+  return {[](const Value& value, const Place& place, Reader& reader, Delivery& out) {
+            read_delivery(value, place, reader, out);
+          },
+          [](SchemaBook& book) { return delivery_schema(book); }};
+}
+
+/// The masses of a return stand in an object of their own, as those of a delivery.
+Form<BuyersReturn> masses_form() {
+  const auto mass = quantity(Dimension::mass, Allowed::positive);
+  return Fields<BuyersReturn>()
+      .may("wet_mass", &BuyersReturn::wet_mass, mass)
+      .may("moisture", &BuyersReturn::moisture, quantity(Dimension::share, Allowed::below_all))
+      .may("gross", &BuyersReturn::gross, mass)
+      .may("melted", &BuyersReturn::melted, mass)
+      .form("an object of masses");
+}
+
+struct ReturnDraft : BuyersReturn {
+  BuyersReturn delivered;
+};
+
+Form<NamedAmount> line_form() {
+  return Fields<NamedAmount>()
+      .need("what", &NamedAmount::first, text_form())
+      .need("amount", &NamedAmount::second, plain_number(Allowed::any))
+      .form("an object with what and amount");
+}
+
+Form<BuyersReturn> return_form() {
+  const auto draft =
+      Fields<ReturnDraft>()
+          .may("delivered", &ReturnDraft::delivered, masses_form())
+          .may("assays", &ReturnDraft::assays, analyte_quantities(quantity(Dimension::grade, Allowed::share)))
+          .may("prices", &ReturnDraft::prices, analyte_quantities(quantity(Dimension::price)))
+          .may("lines", &ReturnDraft::lines, list_of(line_form()))
+          .need("proceeds", &ReturnDraft::proceeds, plain_number(Allowed::any))
+          .form("an object: the buyer's return");
+  return {[draft](const Value& value, const Place& place, Reader& reader, BuyersReturn& out) {
+            ReturnDraft made;
+            draft.read(value, place, reader, made);
+            made.wet_mass = made.delivered.wet_mass, made.moisture = made.delivered.moisture;
+            made.gross = made.delivered.gross, made.melted = made.delivered.melted;
+            out = std::move(made);
+          },
+          draft.schema};
+}
+
+// ---- What only both can tell -----------------------------------------------------------------
+
+void require_counterpart(bool theirs, bool ours, const char* name, const Place& place, Reader& reader) {
+  if (theirs && !ours)
+    reader.complain(Code::name, Place(place, name),
+                    std::string("the delivery states no ") + name + " of its own to set this against");
+}
+
+void check_masses(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
+  const Place delivered(place, "delivered");
+  require_counterpart(theirs.wet_mass.has_value(), ours.wet_mass.has_value(), "wet_mass", delivered, reader);
+  require_counterpart(theirs.moisture.has_value(), ours.moisture.has_value(), "moisture", delivered, reader);
+  require_counterpart(theirs.gross.has_value(), ours.gross.has_value(), "gross", delivered, reader);
+  require_counterpart(theirs.melted.has_value(), ours.melted.has_value(), "melted", delivered, reader);
+}
+
+void check_analytes(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
+  const Place assays(place, "assays"), prices(place, "prices");
+  for (const auto& one : theirs.assays)
+    if (std::none_of(ours.assays.begin(), ours.assays.end(),
+                     [&](const DeliveredAssay& own) { return own.analyte == one.analyte; }))
+      reader.complain(Code::name, Place(assays, reader.analytes[one.analyte]),
+                      "the delivery has no assay of " + reader.analytes[one.analyte]);
+  for (const auto& one : theirs.prices)
+    if (std::none_of(ours.terms.pay.begin(), ours.terms.pay.end(),
+                     [&](const Payable& own) { return own.analyte == one.analyte; }))
+      reader.complain(Code::name, Place(prices, reader.analytes[one.analyte]),
+                      "the terms do not pay " + reader.analytes[one.analyte]);
+}
+
+const Form<Request>& request_form() {
+  static const Form<Request> form =
+      Fields<Request>()
+          .need("format", &Request::format, format_form(return_format))
+          .need("delivery", &Request::delivery, whole_delivery())
+          .need("return", &Request::theirs, return_form())
+          .check([](const Value&, const Place& place, Reader& reader, Request& out) {
+            if (!out.delivery || !reader.complaints.empty()) return;
+            check_masses(Place(place, "return"), reader, out.theirs, *out.delivery);
+            check_analytes(Place(place, "return"), reader, out.theirs, *out.delivery);
+          })
+          .form("an object: a delivery and its return");
+  return form;
+}
+
+/// Two standard uncertainties are hard to explain, three hardly.
+const char* verdict(const Decimal& z) {
+  const Decimal size = abs(z);
+  return above(size, Decimal(3)) ? "to be acted on" : above(size, Decimal(2)) ? "questioned" : "as expected";
+}
+
+class ReconciliationText {
+ public:
+  explicit ReconciliationText(const Delivery& delivery) : delivery_(delivery) {}
+
+  std::string run(const Reconciliation& found) {
+    out_.open('{').field("format", "buttonworth-reconciliation/1").field("currency", delivery_.currency);
+    if (!delivery_.id.empty()) out_.field("id", delivery_.id);
+    if (!delivery_.buyer.empty()) out_.field("buyer", delivery_.buyer);
+    out_.field("ours", money_text(found.ours)).field("theirs", money_text(found.theirs));
+    out_.field("difference", money_text(Decimal(found.theirs - found.ours))).key("parts").open('[');
+    for (const DifferencePart& part : found.parts)
+      out_.open('{').field("what", part.what).field("amount", money_text(part.amount)).close('}');
+    out_.close(']').key("figures").open('[');
+    for (const FigureDifference& figure : found.figures) write(figure);
+    out_.close(']').close('}');
+    return out_.take();
+  }
+
+ private:
+  std::string text(const Decimal& value, Quantity like) const {
+    const StatedQuantity& stated = delivery_.quantities[like];
+    return to_text(Decimal(value / stated.unit_factor)) + ' ' + stated.unit;
+  }
+  void write(const FigureDifference& figure) {
+    out_.open('{').field("what", figure.what).field("ours", text(figure.ours, figure.like));
+    out_.field("theirs", text(figure.theirs, figure.like));
+    out_.field("difference", text(Decimal(figure.theirs - figure.ours), figure.like));
+    if (figure.z) out_.field("z", to_text(*figure.z, Digits{6, 6, 0})).field("verdict", verdict(*figure.z));
+    out_.close('}');
+  }
+
+  const Delivery& delivery_;
+  JsonText out_;
+};
+
+}  // namespace
+
+ReturnReading read_return(const Value& document, const DocumentLimits& limits) {
+  Reader reader(limits);
+  Request request;
+  request_form().read(document, Place(), reader, request);
+  if (!reader.complaints.empty()) return {nullptr, {}, std::move(reader.complaints)};
+  auto delivery = std::make_shared<Delivery>(std::move(*request.delivery));
+  delivery->analytes = std::move(reader.analytes);
+  delivery->quantities = std::move(reader.quantities);
+  return {std::move(delivery), std::move(request.theirs), {}};
+}
+
+std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation) {
+  return ReconciliationText(delivery).run(reconciliation);
+}
+
+Json return_schema() {
+  return whole_schema("A buyer's return for Buttonworth, format 1", request_form().schema);
+}
+
+Json reconciliation_schema() {
+  using namespace schema_parts;
+  const Json text{{"type", "string"}}, number = text_with("");
+  const Json figure = object_of({{"what", text},
+                                 {"ours", text},
+                                 {"theirs", text},
+                                 {"difference", text},
+                                 {"z", number},
+                                 {"verdict", {{"enum", {"as expected", "questioned", "to be acted on"}}}}},
+                                {"z", "verdict"});
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
+              {"title", "A Buttonworth reconciliation, format 1"}};
+  schema.update(object_of({{"format", {{"const", "buttonworth-reconciliation/1"}}},
+                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                           {"id", text},
+                           {"buyer", text},
+                           {"ours", number},
+                           {"theirs", number},
+                           {"difference", number},
+                           {"parts", list(object_of({{"what", text}, {"amount", number}}))},
+                           {"figures", list(figure)}},
+                          {"id", "buyer"}));
+  return schema;
+}
+
+}  // namespace buttonworth

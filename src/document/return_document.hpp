@@ -1,0 +1,27 @@
+// A buyer's return and its reconciliation as documents.
+#pragma once
+
+#include <memory>
+
+#include "book/reconcile.hpp"
+#include "document/form.hpp"
+
+namespace buttonworth {
+
+/// A delivery and what its buyer returned, or everything that is wrong with the request.
+struct ReturnReading {
+  std::shared_ptr<const Delivery> delivery;  ///< null if there are complaints
+  BuyersReturn theirs;
+  std::vector<Complaint> complaints;
+};
+
+ReturnReading read_return(const Value& document, const DocumentLimits& limits);
+
+/// The reconciliation's JSON text.
+std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation);
+
+/// The JSON Schemas (draft 7).
+Json return_schema();
+Json reconciliation_schema();
+
+}  // namespace buttonworth
