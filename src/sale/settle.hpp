@@ -393,7 +393,7 @@ Sold<N> sell(const Terms& terms, std::span<const Levy> levies, const MarketPrice
   Sale<N, Record> sale(terms, delivered, settled, s, record);
   Sold<N> sold = sale.settle();
   for (const Levy& levy : levies)
-    sale.levy(levy, levy.of == LevyOf::gross_value ? gross_value(delivered, prices, s) : N(0));
+    sale.levy(levy, levy.of == LevyOf::gross_value ? gross_value(made, prices, s) : N(0));
   if constexpr (Record::keeps_lines) {
     record.products.push_back({&terms.name, made});
     place_sold(made, sold, record.metal);

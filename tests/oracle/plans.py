@@ -263,7 +263,16 @@ class Maker:
             terms["factors"] = self.factors()
         if self.maybe(0.4):
             terms["rounding"] = self.rounding(metals)
+            self.weighing(terms)
         return terms
+
+    def weighing(self, terms: dict) -> None:
+        if self.maybe(0.3):
+            step, turn = self.rng.choice((("0.025 ozt", "0.002 ozt"), ("1 g", "0.1 g"), ("0.01 kg", "0 kg")))
+            terms["rounding"]["mass"] = {"step": step} | ({"turn": turn} if self.maybe(0.6) else {})
+        paid = self.some(list(terms.get("pay", {})), 0, 2)
+        if paid:
+            terms["rounding"]["payable"] = {a: self.rng.choice(("0.001 ozt", "0.1 g", "0.005 kg")) for a in paid}
 
     def payment(self, terms: dict) -> None:
         final = self.rng.randint(0, 90)
