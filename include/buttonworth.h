@@ -295,7 +295,8 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   int64_t out_stride) BW_NOEXCEPT;
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
- * "statement", "return", "reconciliation". The same table of fields makes the reader and the schema. Errors: usage. Since 0.1. */
+ * "statement", "return", "reconciliation". The same table of fields makes the reader and the schema.
+ * Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 
 #ifdef __cplusplus

@@ -95,16 +95,6 @@ Form<PreviousStatement> previous_form() {
 
 // ---- The request -----------------------------------------------------------------------------
 
-Form<bool> flag_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, bool& out) {
-            if (require_kind(value, Value::Kind::boolean, place, reader, "true or false"))
-              out = value.boolean;
-          },
-          [](SchemaBook&) {
-            return Json{{"type", "boolean"}};
-          }};
-}
-
 Form<Masses> masses_form() {
   return Fields<Masses>()
       .may("wet_mass", &Masses::wet_mass, exchanged(Dimension::mass, Allowed::positive))
@@ -172,7 +162,7 @@ const Form<Request>& request_form() {
           .need("delivered", &Request::delivered, masses_form())
           .may("assays", &Request::assays, assays_form())
           .may("stage", &Request::provisional, choice<bool>({{"final", false}, {"provisional", true}}))
-          .may("how", &Request::how, flag_form())
+          .may("how", &Request::how, boolean_form())
           .may("previous", &Request::previous, previous_form())
           .check([](const Value& value, const Place& place, Reader& reader, Request& out) {
             if (value.find("delivered") != nullptr && value.find("terms") != nullptr) {

@@ -78,6 +78,16 @@ Form<std::string> date_form() {
           }};
 }
 
+Form<bool> boolean_form() {
+  return {[](const Value& value, const Place& place, Reader& reader, bool& out) {
+            if (require_kind(value, Value::Kind::boolean, place, reader, "true or false"))
+              out = value.boolean;
+          },
+          [](SchemaBook&) {
+            return Json{{"type", "boolean"}};
+          }};
+}
+
 Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body) {
   SchemaBook book;
   Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", title}};

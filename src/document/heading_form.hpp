@@ -20,6 +20,9 @@ Form<std::vector<CurrencyWorth>> exchange_form();
 /// A day as ISO 8601 writes it.
 Form<std::string> date_form();
 
+/// true or false.
+Form<bool> boolean_form();
+
 /// A document's schema with its title and the definitions that it refers to.
 Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body);
 

@@ -528,16 +528,6 @@ struct OptionsDraft {
   std::optional<std::vector<std::string>> routes;
 };
 
-Form<bool> boolean_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, bool& out) {
-            if (require_kind(value, Value::Kind::boolean, place, reader, "true or false"))
-              out = value.boolean;
-          },
-          [](SchemaBook&) {
-            return Json{{"type", "boolean"}};
-          }};
-}
-
 Form<std::vector<std::string>> route_names_form() {
   auto form = list_of(text_form(), 1);
   form.schema = [names = form.schema](SchemaBook& book) {
