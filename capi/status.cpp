@@ -14,6 +14,7 @@ constexpr StatusText statuses[] = {
     {BW_USAGE_TYPE, "kind", "what stands at that JSON pointer is of another kind"},
     {BW_USAGE_NAME, "no such name", "there is no limit, schema or level of that name"},
     {BW_USAGE_OPTIONS, "options", "the options of the call are not as they should be"},
+    {BW_USAGE_OVER, "over", "what was opened is closed, or met an error"},
     {BW_DOCUMENT_UTF8, "utf8", "the text is not UTF-8"},
     {BW_DOCUMENT_JSON, "json", "the text is not JSON"},
     {BW_DOCUMENT_LIMIT, "limit", "the document is larger, deeper or longer than allowed"},

@@ -4,6 +4,7 @@
 #include "document/convert.hpp"
 #include "document/delivery_document.hpp"
 #include "document/plan_document.hpp"
+#include "document/book_document.hpp"
 #include "document/return_document.hpp"
 #include "guard.hpp"
 
@@ -19,8 +20,10 @@ Json schema_named(std::string_view name) {
   if (name == "statement") return statement_schema();
   if (name == "return") return return_schema();
   if (name == "reconciliation") return reconciliation_schema();
+  if (name == "month") return month_schema();
+  if (name == "book") return book_schema();
   throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
-                                    "; there is plan, comparison, options, delivery, statement, return and reconciliation");
+                                    "; there is plan, comparison, options, delivery, statement, return, reconciliation, month and book");
 }
 
 }  // namespace

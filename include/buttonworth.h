@@ -62,6 +62,7 @@ typedef int32_t bw_status;
 #define BW_USAGE_TYPE ((bw_status)105)    /* what stands there is not of the kind asked for */
 #define BW_USAGE_NAME ((bw_status)106)    /* no limit, schema or level of that name */
 #define BW_USAGE_OPTIONS ((bw_status)107) /* the options of a call are not as they should be */
+#define BW_USAGE_OVER ((bw_status)108)    /* what was opened is closed already, or met an error */
 
 #define BW_DOCUMENT_UTF8 ((bw_status)201)          /* the text is not UTF-8 */
 #define BW_DOCUMENT_JSON ((bw_status)202)          /* the text is not JSON */
@@ -274,6 +275,41 @@ BW_API bw_status bw_settle(bw_context* context, const char* json, size_t size,
 BW_API bw_status bw_reconcile(bw_context* context, const char* json, size_t size,
                               bw_answer** out) BW_NOEXCEPT;
 
+/* The book of a month: deliveries to any number of buyers, each settled as bw_settle does, summed per buyer, per
+ * metal and in all; what is owed by day, what was received, metal accounts, metal on hand. json: a request of
+ * format buttonworth-month/1 (the format's section 10), its deliveries as a list or as the text of a table. The
+ * answer is a buttonworth-book/1. All that is wrong is told together (bw_error_list). Progress is reported, and
+ * bw_cancel stops it. Errors: usage, document, domain, cancelled. Since 0.1.
+ *     bw_answer* book = NULL;
+ *     bw_book(context, text, strlen(text), &book); */
+BW_API bw_status bw_book(bw_context* context, const char* json, size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* A month that is being read: one thread at a time uses it. */
+typedef struct bw_month bw_month;
+
+/* Opens a month whose tables come in pieces: json is the request of bw_book, usually without its deliveries.
+ * What the request does hold is read at once. Errors: as bw_book. Since 0.1.
+ *     bw_month* month = NULL;
+ *     bw_month_open(context, heading, strlen(heading), &month);
+ *     while ((size = fread(piece, 1, sizeof piece, file)) > 0)
+ *       bw_month_take(context, month, "deliveries", piece, size);
+ *     bw_month_close(context, month, &book);
+ *     bw_month_destroy(&month); */
+BW_API bw_status bw_month_open(bw_context* context, const char* json, size_t size,
+                               bw_month** out) BW_NOEXCEPT;
+
+/* Takes the next piece of a table, "deliveries" or "received", the first with its header, cut anywhere. Rows are
+ * settled as they come and not kept. After an error the month can only be destroyed (BW_USAGE_OVER).
+ * Errors: usage, document, domain, cancelled. Since 0.1. */
+BW_API bw_status bw_month_take(bw_context* context, bw_month* month, const char* table, const char* csv,
+                               size_t size) BW_NOEXCEPT;
+
+/* Ends the tables and makes the book. The month is over after it. Errors: as bw_month_take. Since 0.1. */
+BW_API bw_status bw_month_close(bw_context* context, bw_month* month, bw_answer** out) BW_NOEXCEPT;
+
+/* Frees the month and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
+BW_API void bw_month_destroy(bw_month** month) BW_NOEXCEPT;
+
 /* ---- Units and schemas -------------------------------------------------------------------- */
 
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
@@ -295,7 +331,7 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   int64_t out_stride) BW_NOEXCEPT;
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
- * "statement", "return", "reconciliation". The same table of fields makes the reader and the schema.
+ * "statement", "return", "reconciliation", "month", "book". The same table of fields makes the reader and the schema.
  * Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 

@@ -50,6 +50,17 @@ Quantity& Reader::known_default(const void* field) {
   return defaults_.emplace_back(field, Quantity{}).second;
 }
 
+void Reader::wind_back(const Mark& mark) {
+  quantities.keep(mark.quantities);
+  defaults_.resize(mark.defaults);
+}
+
+Decimal Reader::worth(Quantity quantity) const {
+  const StatedQuantity& stated = quantities[quantity];
+  if (stated.currency_rate < 0) return stated.mean;
+  return stated.mean * quantities.at(static_cast<std::size_t>(stated.currency_rate)).mean;
+}
+
 bool require_kind(const Value& value, Value::Kind kind, const Place& place, Reader& reader,
                   const std::string& wanted) {
   if (value.kind == kind) return true;

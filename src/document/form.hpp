@@ -40,6 +40,16 @@ class Reader {
   /// The quantity that stands for a field left out, read once: index 0 until then.
   Quantity& known_default(const void* field);
 
+  /// How far the tables are filled: what was read since is forgotten when they are wound back.
+  struct Mark {
+    std::size_t quantities = 0, defaults = 0;
+  };
+  Mark mark() const { return {quantities.size(), defaults_.size()}; }
+  void wind_back(const Mark& mark);
+
+  /// A quantity's mean in the document's own currency.
+  Decimal worth(Quantity quantity) const;
+
  private:
   std::vector<std::pair<const void*, Quantity>> defaults_;
 };

@@ -41,6 +41,7 @@ Form<BuyersReturn> masses_form() {
 }
 
 struct ReturnDraft : BuyersReturn {
+  std::string id;
   BuyersReturn delivered;
 };
 
@@ -51,10 +52,12 @@ Form<NamedAmount> line_form() {
       .form("an object with what and amount");
 }
 
-Form<BuyersReturn> return_form() {
+/// Among others a return names its delivery.
+Form<BuyersReturn> return_form(bool listed) {
+  Fields<ReturnDraft> fields;
+  if (listed) fields.need("id", &ReturnDraft::id, text_form());
   const auto draft =
-      Fields<ReturnDraft>()
-          .may("delivered", &ReturnDraft::delivered, masses_form())
+      fields.may("delivered", &ReturnDraft::delivered, masses_form())
           .may("assays", &ReturnDraft::assays, analyte_quantities(quantity(Dimension::grade, Allowed::share)))
           .may("prices", &ReturnDraft::prices, analyte_quantities(quantity(Dimension::price)))
           .may("lines", &ReturnDraft::lines, list_of(line_form()))
@@ -68,6 +71,11 @@ Form<BuyersReturn> return_form() {
             out = std::move(made);
           },
           draft.schema};
+}
+
+const Form<BuyersReturn>& listed_return_form() {
+  static const Form<BuyersReturn> form = return_form(true);
+  return form;
 }
 
 // ---- What only both can tell -----------------------------------------------------------------
@@ -100,16 +108,22 @@ void check_analytes(const Place& place, Reader& reader, const BuyersReturn& thei
                       "the terms do not pay " + reader.analytes[one.analyte]);
 }
 
+bool check_return(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
+  const std::size_t told_before = reader.complaints.size();
+  check_masses(place, reader, theirs, ours);
+  check_analytes(place, reader, theirs, ours);
+  return reader.complaints.size() == told_before;
+}
+
 const Form<Request>& request_form() {
   static const Form<Request> form =
       Fields<Request>()
           .need("format", &Request::format, format_form(return_format))
           .need("delivery", &Request::delivery, whole_delivery())
-          .need("return", &Request::theirs, return_form())
+          .need("return", &Request::theirs, return_form(false))
           .check([](const Value&, const Place& place, Reader& reader, Request& out) {
             if (!out.delivery || !reader.complaints.empty()) return;
-            check_masses(Place(place, "return"), reader, out.theirs, *out.delivery);
-            check_analytes(Place(place, "return"), reader, out.theirs, *out.delivery);
+            check_return(Place(place, "return"), reader, out.theirs, *out.delivery);
           })
           .form("an object: a delivery and its return");
   return form;
@@ -168,6 +182,15 @@ ReturnReading read_return(const Value& document, const DocumentLimits& limits) {
   delivery->quantities = std::move(reader.quantities);
   return {std::move(delivery), std::move(request.theirs), {}};
 }
+
+bool read_listed_return(const Value& value, const Place& place, Reader& reader, const Delivery& ours,
+                        BuyersReturn& out) {
+  const std::size_t told_before = reader.complaints.size();
+  listed_return_form().read(value, place, reader, out);
+  return reader.complaints.size() == told_before && check_return(place, reader, out, ours);
+}
+
+Json listed_return_schema(SchemaBook& book) { return listed_return_form().schema(book); }
 
 std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation) {
   return ReconciliationText(delivery).run(reconciliation);

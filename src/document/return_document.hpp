@@ -17,6 +17,12 @@ struct ReturnReading {
 
 ReturnReading read_return(const Value& document, const DocumentLimits& limits);
 
+/// A return among others, with the id of its delivery, against that delivery as read by the same reader. False
+/// where it is not in order.
+bool read_listed_return(const Value& value, const Place& place, Reader& reader, const Delivery& ours,
+                        BuyersReturn& out);
+Json listed_return_schema(SchemaBook& book);
+
 /// The reconciliation's JSON text.
 std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation);
 

@@ -18,6 +18,7 @@ enum class Code : std::int32_t {
   usage_type = 105,
   usage_name = 106,
   usage_options = 107,
+  usage_over = 108,
   utf8 = 201,
   json = 202,
   limit = 203,

@@ -19,6 +19,7 @@ struct Quote {
 /// Both days belong to it.
 struct Period {
   Day from, to;
+  bool operator==(const Period&) const = default;
 };
 
 Period calendar_month(std::chrono::year_month month);

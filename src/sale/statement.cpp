@@ -108,7 +108,7 @@ class Settling {
       throw Error(
           Code::assays,
           "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units",
-          "/assays");
+          delivery_.pointer + "/assays");
   }
 
   // ---- Masses --------------------------------------------------------------------------------

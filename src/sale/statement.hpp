@@ -36,6 +36,11 @@ struct QuotedPrice {
 struct PreviousStatement {
   Decimal advance = 0;
   std::vector<std::pair<std::string, Decimal>> lines;
+  struct Metal {
+    std::string name;
+    Decimal contained = 0, payable = 0;  ///< kg
+  };
+  std::vector<Metal> metal;
 };
 
 /// Immutable once read.
@@ -52,6 +57,7 @@ struct Delivery {
   bool provisional = false;
   std::optional<PreviousStatement> previous;
   std::vector<Caution> cautions;
+  std::string pointer;  ///< where it stands in the request
 };
 
 /// A figure once it is settled.

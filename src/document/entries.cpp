@@ -1,0 +1,69 @@
+#include "document/entries.hpp"
+
+#include <algorithm>
+
+namespace buttonworth {
+
+Entries::Entries(TableKind table, const char* name, std::vector<std::string> analytes, Reader& reader, Take take)
+    : place_(root_, name), reader_(reader), take_(std::move(take)), rows_(table, std::move(analytes), place_, reader) {}
+
+void Entries::take_entry(const Value& entry, std::size_t index) {
+  const Place at(place_, index);
+  if (!require_kind(entry, Value::Kind::object, at, reader_, "an object")) return;
+  try {
+    take_(entry, at, index);
+  } catch (const Error& error) {
+    if (static_cast<std::int64_t>(reader_.complaints.size()) < reader_.limits.errors)
+      reader_.complaints.push_back(error.complaint());
+  }
+}
+
+/// Complaints say where the person at the spreadsheet finds the row: below the header, counted from 1.
+void Entries::take_row(const Value& row, std::size_t index) {
+  const std::size_t told_before = reader_.complaints.size();
+  take_entry(row, index);
+  for (std::size_t i = told_before; i < reader_.complaints.size(); ++i)
+    reader_.complaints[i].text = "row " + std::to_string(index + 2) + " of the table: " + reader_.complaints[i].text;
+}
+
+void Entries::read(const Value& stated, const Watch& watch) {
+  if (stated.kind == Value::Kind::text) {
+    take(stated.text, watch);
+    return finish();
+  }
+  const auto count = static_cast<std::int64_t>(stated.items.size());
+  constexpr std::size_t often = 64;
+  for (std::size_t i = 0; i < stated.items.size(); ++i) {
+    if (i % often == 0) {
+      watch.keep_going();
+      watch.progress(static_cast<std::int64_t>(i), count);
+    }
+    take_entry(stated.items[i], i);
+  }
+}
+
+void Entries::take(std::string_view piece, const Watch& watch) {
+  constexpr std::size_t often = 8192;
+  const auto size = static_cast<std::int64_t>(piece.size());
+  for (std::size_t at = 0; at < piece.size(); at += often) {
+    watch.keep_going();
+    watch.progress(static_cast<std::int64_t>(at), size);
+    rows_.take(piece.substr(at, often), [this](const Value& row, std::size_t index) { take_row(row, index); });
+  }
+}
+
+void Entries::finish() {
+  rows_.finish([this](const Value& row, std::size_t index) { take_row(row, index); });
+}
+
+Form<bool> entries_form(std::function<Json(SchemaBook&)> entry) {
+  return {[](const Value& value, const Place& place, Reader& reader, bool&) {
+            if (value.kind != Value::Kind::text)
+              require_kind(value, Value::Kind::list, place, reader, "a list, or a table as CSV text");
+          },
+          [entry](SchemaBook& book) {
+            return Json{{"anyOf", {{{"type", "array"}, {"items", entry(book)}}, {{"type", "string"}}}}};
+          }};
+}
+
+}  // namespace buttonworth
