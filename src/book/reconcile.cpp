@@ -80,7 +80,7 @@ class Reconciling {
   }
   void take_price(Payable& pay, Quantity figure) {
     const std::string what = pay.metal + " price";
-    out_.figures.push_back({what, pay.price, mean(pay.price), mean(figure), std::nullopt});
+    out_.figures.push_back({what, pay.price, mean(pay.price), mean(figure), std::nullopt, false});
     for (Participation& shared : at_.terms.participation)
       if (shared.analyte == pay.analyte) shared.price = figure;
     pay.price = figure;
@@ -96,7 +96,7 @@ class Reconciling {
   }
   void note(const std::string& what, Quantity like, const Decimal& ours, const ExchangedQuantity& stated,
             Quantity figure) {
-    FigureDifference one{what, like, ours, mean(figure), std::nullopt};
+    FigureDifference one{what, like, ours, mean(figure), std::nullopt, true};
     const auto mine = stated.alone ? variance(*stated.alone) : std::nullopt, other = variance(figure);
     if (mine && other && *mine + *other > 0) one.z = (one.theirs - one.ours) / sqrt(Decimal(*mine + *other));
     out_.figures.push_back(std::move(one));

@@ -29,6 +29,7 @@ struct FigureDifference {
   Quantity like;  ///< in whose unit both are written
   Decimal ours, theirs;
   std::optional<Decimal> z;
+  bool measured = true;  ///< not agreed, as a price is
 };
 
 struct Reconciliation {

@@ -137,20 +137,16 @@ const char* verdict(const Decimal& z) {
 
 class ReconciliationText {
  public:
-  explicit ReconciliationText(const Delivery& delivery) : delivery_(delivery) {}
+  ReconciliationText(const Delivery& delivery, JsonText& out) : delivery_(delivery), out_(out) {}
 
-  std::string run(const Reconciliation& found) {
-    out_.open('{').field("format", "buttonworth-reconciliation/1").field("currency", delivery_.currency);
-    if (!delivery_.id.empty()) out_.field("id", delivery_.id);
-    if (!delivery_.buyer.empty()) out_.field("buyer", delivery_.buyer);
+  void write(const Reconciliation& found) {
     out_.field("ours", money_text(found.ours)).field("theirs", money_text(found.theirs));
     out_.field("difference", money_text(Decimal(found.theirs - found.ours))).key("parts").open('[');
     for (const DifferencePart& part : found.parts)
       out_.open('{').field("what", part.what).field("amount", money_text(part.amount)).close('}');
     out_.close(']').key("figures").open('[');
     for (const FigureDifference& figure : found.figures) write(figure);
-    out_.close(']').close('}');
-    return out_.take();
+    out_.close(']');
   }
 
  private:
@@ -167,7 +163,7 @@ class ReconciliationText {
   }
 
   const Delivery& delivery_;
-  JsonText out_;
+  JsonText& out_;
 };
 
 }  // namespace
@@ -192,15 +188,26 @@ bool read_listed_return(const Value& value, const Place& place, Reader& reader, 
 
 Json listed_return_schema(SchemaBook& book) { return listed_return_form().schema(book); }
 
+void write_reconciliation(const Delivery& delivery, const Reconciliation& reconciliation, JsonText& out) {
+  ReconciliationText(delivery, out).write(reconciliation);
+}
+
 std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation) {
-  return ReconciliationText(delivery).run(reconciliation);
+  JsonText out;
+  out.open('{').field("format", "buttonworth-reconciliation/1").field("currency", delivery.currency);
+  if (!delivery.id.empty()) out.field("id", delivery.id);
+  if (!delivery.buyer.empty()) out.field("buyer", delivery.buyer);
+  write_reconciliation(delivery, reconciliation, out);
+  return out.close('}').take();
 }
 
 Json return_schema() {
   return whole_schema("A buyer's return for Buttonworth, format 1", request_form().schema);
 }
 
-Json reconciliation_schema() {
+namespace {
+/// What a reconciliation says of one lot, its heading left out.
+Json lot_fields() {
   using namespace schema_parts;
   const Json text{{"type", "string"}}, number = text_with("");
   const Json figure = object_of({{"what", text},
@@ -208,20 +215,35 @@ Json reconciliation_schema() {
                                  {"theirs", text},
                                  {"difference", text},
                                  {"z", number},
-                                 {"verdict", {{"enum", {"as expected", "questioned", "to be acted on"}}}}},
+                                 {"verdict", verdict_schema()}},
                                 {"z", "verdict"});
+  return {{"id", text},
+          {"buyer", text},
+          {"ours", number},
+          {"theirs", number},
+          {"difference", number},
+          {"parts", parts_schema()},
+          {"figures", list(figure)}};
+}
+}  // namespace
+
+Json verdict_schema() { return {{"enum", {"as expected", "questioned", "to be acted on"}}}; }
+
+Json parts_schema() {
+  using namespace schema_parts;
+  return list(object_of({{"what", {{"type", "string"}}}, {"amount", text_with("")}}));
+}
+
+Json listed_reconciliation_schema() { return schema_parts::object_of(lot_fields()); }
+
+Json reconciliation_schema() {
+  using namespace schema_parts;
+  Json fields{{"format", {{"const", "buttonworth-reconciliation/1"}}},
+              {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}}};
+  fields.update(lot_fields());
   Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
               {"title", "A Buttonworth reconciliation, format 1"}};
-  schema.update(object_of({{"format", {{"const", "buttonworth-reconciliation/1"}}},
-                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-                           {"id", text},
-                           {"buyer", text},
-                           {"ours", number},
-                           {"theirs", number},
-                           {"difference", number},
-                           {"parts", list(object_of({{"what", text}, {"amount", number}}))},
-                           {"figures", list(figure)}},
-                          {"id", "buyer"}));
+  schema.update(object_of(fields, {"id", "buyer"}));
   return schema;
 }
 

@@ -5,6 +5,7 @@
 
 #include "book/reconcile.hpp"
 #include "document/form.hpp"
+#include "document/json_text.hpp"
 
 namespace buttonworth {
 
@@ -22,6 +23,12 @@ ReturnReading read_return(const Value& document, const DocumentLimits& limits);
 bool read_listed_return(const Value& value, const Place& place, Reader& reader, const Delivery& ours,
                         BuyersReturn& out);
 Json listed_return_schema(SchemaBook& book);
+
+/// The parts and figures of one lot, as fields of an object that is open.
+void write_reconciliation(const Delivery& delivery, const Reconciliation& reconciliation, JsonText& out);
+Json listed_reconciliation_schema();
+Json verdict_schema();
+Json parts_schema();
 
 /// The reconciliation's JSON text.
 std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation);

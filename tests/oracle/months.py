@@ -40,8 +40,8 @@ OPEN = {
     10: "the item of `previous` stands at the opening's place where it holds a balance of that delivery, "
         "else at the delivery's, among equal days",
     11: "an opening item that does not say what it is counts as a balance",
-    12: "on hand, `delivered` is the statements' `contained` (as weighed, deemed where not assayed); those with "
-        "`previous` are not counted, and nor is what their content changed by",
+    12: "on hand, `delivered` is the statements' `contained` (as weighed, deemed where not assayed); of those with "
+        "`previous`, less what the earlier statement says",
     13: "`passed_over` of metal counts priced, withdrawn and produced entries together",
     14: "`price` of the terms stands before a price of the delivery's own, as in section 8",
     15: "account, limits, opening and on hand stand outside the terms: exact ounces and pounds; openings of metal "
@@ -673,7 +673,9 @@ class Book:
             deliveries.only(given, {"opening", "produced", "counted"}, f"/on_hand/{metal}")
             produced = sum((self.moved(p, {"date", "mass"}) for p in given.get("produced", [])), ZERO)
             delivered = sum((s.told["metal"].get(metal, {}).get("contained", ZERO) for s in self.settled
-                             if s.previous is None and not s.refused), ZERO)                     # open 12
+                             if not s.refused), ZERO)
+            delivered -= sum((contained_before(s.previous, metal, self.units) for s in self.settled          # open 12
+                              if s.previous is not None), ZERO)
             opening = self.units.mass(given.get("opening", "0 g"))
             one = {"opening": opening, "produced": produced, "delivered": delivered,
                    "closing": opening + produced - delivered}
@@ -694,6 +696,12 @@ class Book:
         if self.request.get("list"):
             told["deliveries"] = [listed(s) for s in self.settled]
         return told
+
+
+def contained_before(previous: dict, metal: str, units: Any) -> Fraction:
+    """What an earlier statement says was contained; a refused one says nothing."""
+    stated = previous.get("metal", {}).get(metal, {}).get("contained")
+    return ZERO if stated is None else units.mass(stated)
 
 
 def listed(s: Settled) -> dict:

@@ -1,0 +1,77 @@
+#include "book/paired.hpp"
+
+#include <algorithm>
+#include <boost/math/distributions/students_t.hpp>
+#include <cmath>
+
+namespace buttonworth {
+namespace {
+
+// Differences of logarithms that are the same but for rounding.
+constexpr double same_to = 1e-12;
+
+double mean_of(const std::vector<double>& values) {
+  double sum = 0;
+  for (double value : values) sum += value;
+  const double rough = sum / static_cast<double>(values.size());
+  double left = 0;  // what rounding left of the sum
+  for (double value : values) left += value - rough;
+  return rough + left / static_cast<double>(values.size());
+}
+
+double sd_of(const std::vector<double>& values, double mean) {
+  double squares = 0;
+  for (double value : values) squares += (value - mean) * (value - mean);
+  return std::sqrt(squares / static_cast<double>(values.size() - 1));
+}
+
+double median_of(std::vector<double> values) {
+  const std::size_t half = values.size() / 2;
+  std::sort(values.begin(), values.end());
+  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
+}
+
+bool all_same(const std::vector<double>& values) {
+  const auto [low, high] = std::minmax_element(values.begin(), values.end());
+  return *high - *low <= same_to;
+}
+
+PairedDifference::Spread spread_of(const PairedDifference& found) {
+  const double n = static_cast<double>(found.pairs);
+  const double error = found.sd / std::sqrt(n);
+  const boost::math::students_t student(n - 1);
+  const double reach = boost::math::quantile(student, 0.975) * error;
+  const double t = found.mean / error;
+  return {found.mean - reach, found.mean + reach, t,
+          2 * boost::math::cdf(boost::math::complement(student, std::abs(t)))};
+}
+
+std::vector<std::size_t> outliers_of(const std::vector<double>& values) {
+  constexpr std::size_t enough = 5;
+  constexpr double nothing = 1e-9, far = 3.5, as_normal_sd = 1.4826;
+  std::vector<std::size_t> found;
+  if (values.size() < enough) return found;
+  const double median = median_of(values);
+  std::vector<double> distances;
+  for (double value : values) distances.push_back(std::abs(value - median));
+  const double limit = std::max(nothing, far * as_normal_sd * median_of(distances));
+  for (std::size_t i = 0; i < values.size(); ++i)
+    if (distances[i] > limit) found.push_back(i);
+  return found;
+}
+
+}  // namespace
+
+PairedDifference paired(const std::vector<double>& differences) {
+  PairedDifference found;
+  found.pairs = differences.size();
+  if (differences.empty()) return found;
+  found.mean = mean_of(differences);
+  found.outliers = outliers_of(differences);
+  if (differences.size() < 2 || all_same(differences)) return found;
+  found.sd = sd_of(differences, found.mean);
+  found.spread = spread_of(found);
+  return found;
+}
+
+}  // namespace buttonworth
