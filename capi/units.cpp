@@ -3,6 +3,8 @@
 #include "document/comparison_document.hpp"
 #include "document/convert.hpp"
 #include "document/delivery_document.hpp"
+#include "document/dispute_document.hpp"
+#include "document/metal_call_document.hpp"
 #include "document/plan_document.hpp"
 #include "document/return_document.hpp"
 #include "guard.hpp"
@@ -19,21 +21,23 @@ Json schema_named(std::string_view name) {
   if (name == "statement") return statement_schema();
   if (name == "return") return return_schema();
   if (name == "reconciliation") return reconciliation_schema();
+  if (name == "dispute") return dispute_schema();
+  if (name == "contest") return contest_schema();
+  if (name == "call") return call_schema();
+  if (name == "accounted") return accounted_schema();
   throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
-                                    "; there is plan, comparison, options, delivery, statement, return and reconciliation");
+                                    "; there is plan, comparison, options, delivery, statement, return, "
+                                    "reconciliation, dispute, contest, call and accounted");
 }
 
 }  // namespace
 
 bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answer** out) noexcept {
-  if (out != nullptr) *out = nullptr;
-  return guarded(context, [&] {
-    require_pointer(out, "the place for the answer is NULL");
-    require_pointer(json, "the request's text is NULL");
+  return answered(context, json, size, out, [](const Value& request, const DocumentLimits& limits) {
     std::vector<Complaint> complaints;
-    auto answer = convert_request(read_json({json, size}, context->limits), context->limits, complaints);
+    auto answer = convert_request(request, limits, complaints);
     throw_if_any(std::move(complaints));
-    *out = new_answer(*answer);
+    return *answer;
   });
 }
 

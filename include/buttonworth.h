@@ -274,6 +274,24 @@ BW_API bw_status bw_settle(bw_context* context, const char* json, size_t size,
 BW_API bw_status bw_reconcile(bw_context* context, const char* json, size_t size,
                               bw_answer** out) BW_NOEXCEPT;
 
+/* What the seller may expect of contesting an assay, before it is exchanged or before an umpire is
+ * called: the gain over accepting, its middle 90 %, the chance that it is above 0, and how much sample to
+ * keep. json: a request of format buttonworth-dispute/1 (the format's section 12): a delivery, the
+ * analyte, the standard uncertainties of seller, buyer and umpire (in the assay's unit or as a share of the
+ * figure, above 0), what the umpire costs. Proceeds are those of bw_settle; the chances are taken evenly,
+ * without random numbers: the same request gives the same bytes. The answer is a buttonworth-contest/1.
+ * Errors: usage, document, domain. Since 0.1. */
+BW_API bw_status bw_dispute(bw_context* context, const char* json, size_t size,
+                            bw_answer** out) BW_NOEXCEPT;
+
+/* Metal called for against metal accounted for, stage by stage and over the whole, with what the weights
+ * and assays can tell apart from chance. json: a request of format buttonworth-call/1 (the format's section
+ * 13): streams by mass and assays or by content, each figure as uncertain as stated, and the stages they
+ * go into and come out of. The answer is a buttonworth-accounted/1, masses of metal in g.
+ * Errors: usage, document. Since 0.1. */
+BW_API bw_status bw_metal_call(bw_context* context, const char* json, size_t size,
+                               bw_answer** out) BW_NOEXCEPT;
+
 /* ---- Units and schemas -------------------------------------------------------------------- */
 
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
@@ -295,8 +313,8 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   int64_t out_stride) BW_NOEXCEPT;
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
- * "statement", "return", "reconciliation". The same table of fields makes the reader and the schema.
- * Errors: usage. Since 0.1. */
+ * "statement", "return", "reconciliation", "dispute", "contest", "call", "accounted". The same table of
+ * fields makes the reader and the schema. Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 
 #ifdef __cplusplus

@@ -274,6 +274,16 @@ class Context {
     });
   }
 
+  /// What contesting an assay of a delivery is worth.
+  Answer dispute(std::string_view request) {
+    return answer([&](bw_answer** out) { return bw_dispute(get(), request.data(), request.size(), out); });
+  }
+
+  /// Metal called for against metal accounted for, stage by stage.
+  Answer metal_call(std::string_view request) {
+    return answer([&](bw_answer** out) { return bw_metal_call(get(), request.data(), request.size(), out); });
+  }
+
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".
   Answer convert(std::string_view request) {
     return answer([&](bw_answer** out) { return bw_convert(get(), request.data(), request.size(), out); });

@@ -298,6 +298,20 @@ function bw.reconcile(delivery_and_return)
   return bw.decode(finish(context.handle:reconcile(text)))
 end
 
+--- What contesting an assay is worth, before the exchange or before the umpire. A table or JSON text.
+function bw.dispute(request)
+  local text = request_text(request, "a dispute")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:dispute(text)))
+end
+
+--- Metal called for against metal accounted for, stage by stage. A table or JSON text.
+function bw.metal_call(request)
+  local text = request_text(request, "streams and stages")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:metal_call(text)))
+end
+
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".
 -- factors is a table, as in a plan; nil for the exact ones.
 function bw.convert(quantity, to, factors)

@@ -28,6 +28,8 @@
 %newobject caller::ContextHandle::compare;
 %newobject caller::ContextHandle::settle;
 %newobject caller::ContextHandle::reconcile;
+%newobject caller::ContextHandle::dispute;
+%newobject caller::ContextHandle::metal_call;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
 
@@ -119,6 +121,18 @@ const char* bw_version(void);
   caller::AnswerHandle* reconcile(const char* json, size_t json_size) {
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_reconcile(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* dispute(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_dispute(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* metal_call(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_metal_call(open, json, json_size, out);
     });
   }
 

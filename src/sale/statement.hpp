@@ -50,6 +50,7 @@ struct Delivery {
   std::vector<DeliveredAssay> assays;
   std::vector<QuotedPrice> quoted;
   bool provisional = false;
+  bool supposed = false;  ///< one figure is put to the test: the assays may pass 100 % together
   std::optional<PreviousStatement> previous;
   std::vector<Caution> cautions;
 };

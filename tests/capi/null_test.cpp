@@ -218,6 +218,18 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_reconcile(t.context, nullptr, t.request.size(), &t.new_answer); }},
       {"bw_reconcile", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_reconcile(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_dispute", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_dispute", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_dispute", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_metal_call", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_metal_call", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_metal_call", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(t.context, t.request.data(), t.request.size(), nullptr); }},
       {"bw_convert", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_convert(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
       {"bw_convert", "json", BW_USAGE_NULL,
@@ -319,7 +331,8 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" || function == "bw_convert" ||
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
+                            function == "bw_dispute" || function == "bw_metal_call" || function == "bw_convert" ||
                             function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));

@@ -79,6 +79,22 @@ Schema& reconciliation_schema() {
   static Schema schema("reconciliation");
   return schema;
 }
+Schema& dispute_schema() {
+  static Schema schema("dispute");
+  return schema;
+}
+Schema& contest_schema() {
+  static Schema schema("contest");
+  return schema;
+}
+Schema& call_schema() {
+  static Schema schema("call");
+  return schema;
+}
+Schema& accounted_schema() {
+  static Schema schema("accounted");
+  return schema;
+}
 Schema& statement_schema() {
   static Schema schema("statement");
   return schema;
@@ -198,7 +214,11 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
   for (const Json& vector : core().at("vectors")) {
     if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
     const std::string call = vector.at("call");
-    Schema& schema = call == "settle" ? delivery_schema() : call == "reconcile" ? return_schema() : plan_schema();
+    Schema& schema = call == "settle"       ? delivery_schema()
+                     : call == "reconcile"  ? return_schema()
+                     : call == "dispute"    ? dispute_schema()
+                     : call == "metal_call" ? call_schema()
+                                            : plan_schema();
     EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
     ++refused;
   }

@@ -34,7 +34,7 @@ from .errors import (
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
     "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "reconcile", "schema", "settle", "version",
+    "dispute", "metal_call", "reconcile", "schema", "settle", "version",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -164,6 +164,20 @@ def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
     """Where a buyer's return differs from what was due, part by part."""
     text = _request(delivery_and_return, "a delivery and its return")
     answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().reconcile(text)))
+    return answer
+
+
+def dispute(request: Request) -> Dict[str, Any]:
+    """What contesting an assay is worth, before the exchange or before the umpire."""
+    text = _request(request, "a dispute")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().dispute(text)))
+    return answer
+
+
+def metal_call(request: Request) -> Dict[str, Any]:
+    """Metal called for against metal accounted for, stage by stage."""
+    text = _request(request, "streams and stages")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().metal_call(text)))
     return answer
 
 
