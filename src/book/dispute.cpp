@@ -192,7 +192,7 @@ class Contesting {
   void judge(std::vector<double>& gains) {
     const auto low = gains.begin() + beyond_each_end, high = gains.end() - 1 - beyond_each_end;
     std::nth_element(gains.begin(), low, gains.end());
-    std::nth_element(low, high, gains.end());
+    std::nth_element(low + 1, high, gains.end());
     out_.low = *low, out_.high = *high;
     out_.gain = out_.contested.proceeds - out_.umpire_paid - out_.accepted.proceeds;
     const bool certain = out_.low == 0 && out_.high == 0;

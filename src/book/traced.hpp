@@ -19,7 +19,7 @@ class Traced {
   double operator()(double figure) const;
   std::size_t evaluations() const { return knots_.size(); }
 
-  static constexpr std::size_t most_evaluations = 2000;
+  static constexpr std::size_t most_evaluations = 5000;
 
  private:
   struct Knot {
