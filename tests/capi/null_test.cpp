@@ -331,8 +331,9 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
-                            function == "bw_dispute" || function == "bw_metal_call" || function == "bw_convert" ||
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" ||
+                            function == "bw_reconcile" || function == "bw_dispute" ||
+                            function == "bw_metal_call" || function == "bw_convert" ||
                             function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));

@@ -432,8 +432,8 @@ TEST(Mutants, schema_and_reader_agree_on_returns) {
 
 /// Mutants of a good request, those within a part that has a test of its own left out.
 void expect_agreement_on_requests(const Json& original, Schema& schema, Schema& answers,
-                         bw_status (*function)(bw_context*, const char*, size_t, bw_answer**),
-                         const char* apart, int least) {
+                                  bw_status (*function)(bw_context*, const char*, size_t, bw_answer**),
+                                  const char* apart, int least) {
   const Outcome good = ask(function, original.dump());
   ASSERT_EQ(good.status, BW_OK) << good.errors.dump(1);
   expect_valid(schema, original, "the request");
@@ -456,20 +456,23 @@ TEST(Mutants, schema_and_reader_agree_on_disputes) {
     "offer": "1700 g/t", "umpire_cost": "450 USD",
     "sample": {"portion": "30 g", "determinations": "3", "sets": "2"}})");
   Json delivery = read_file(std::string(BUTTONWORTH_VECTORS) + "/every-delivery.json");
-  delivery["assays"]["Au"] = {{"seller", "1850 g/t"}, {"buyer", "1750 g/t"}, {"limit", "10 g/t"}, {"rule", "umpire"}};
+  delivery["assays"]["Au"] = {
+      {"seller", "1850 g/t"}, {"buyer", "1750 g/t"}, {"limit", "10 g/t"}, {"rule", "umpire"}};
   original["delivery"] = delivery;
   expect_agreement_on_requests(original, dispute_schema(), contest_schema(), bw_dispute, "/delivery/", 100);
 }
 
 TEST(Mutants, schema_and_reader_agree_on_metal_calls) {
-  const Json original = Json::parse(R"({"format": "buttonworth-call/1", "from": "2026-03-01", "to": "2026-03-31",
+  const Json original =
+      Json::parse(R"({"format": "buttonworth-call/1", "from": "2026-03-01", "to": "2026-03-31",
     "streams": {
       "rinse": [{"mass": {"value": "1000 kg", "sd": "10 kg"}, "moisture": "10 %", "assays": {"Au": "50 g/t"}},
                 {"content": {"Au": "1 g"}}],
       "concentrate": {"content": {"Au": {"value": "40 g", "sd": "2 g"}}},
       "tailings": {"mass": "900 kg", "assays": {"Au": "8 g/t"}}},
     "stages": [{"what": "table", "in": ["rinse"], "out": ["concentrate", "tailings"]}], "confidence": "95 %"})");
-  expect_agreement_on_requests(original, call_schema(), accounted_schema(), bw_metal_call, "no such place", 150);
+  expect_agreement_on_requests(original, call_schema(), accounted_schema(), bw_metal_call, "no such place",
+                               150);
 }
 
 TEST(Mutants, schema_and_reader_agree_on_options) {
