@@ -95,6 +95,18 @@ inline std::string_view text_of(const char* text, std::size_t size, const char* 
 inline bw_answer* new_answer(std::string json) { return new bw_answer(std::move(json)); }
 inline bw_answer* new_answer(const Json& document) { return new bw_answer(document.dump()); }
 
+/// A call on a request of its own: `answer(request, context)` makes the answer's text of the request as read.
+template <class Answer>
+bw_status answered(bw_context* context, const char* json, size_t size, bw_answer** out,
+                   Answer answer) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the answer is NULL");
+    require_pointer(json, "the request's text is NULL");
+    *out = new_answer(answer(read_json({json, size}, context->limits), *context));
+  });
+}
+
 template <class Handle>
 void destroy(Handle** handle) noexcept {
   if (handle == nullptr) return;

@@ -1,42 +1,57 @@
 #include <limits>
 
+#include "document/book_document.hpp"
 #include "document/comparison_document.hpp"
 #include "document/convert.hpp"
 #include "document/delivery_document.hpp"
+#include "document/dispute_document.hpp"
+#include "document/metal_call_document.hpp"
 #include "document/plan_document.hpp"
-#include "document/book_document.hpp"
 #include "document/return_document.hpp"
+#include "document/returns_document.hpp"
 #include "guard.hpp"
 
 using namespace buttonworth;
 
 namespace {
 
+using Schema = Json (*)();
+constexpr std::pair<const char*, Schema> schemas[] = {
+    {"plan", plan_schema},
+    {"comparison", comparison_schema},
+    {"options", options_schema},
+    {"delivery", delivery_schema},
+    {"statement", statement_schema},
+    {"return", return_schema},
+    {"reconciliation", reconciliation_schema},
+    {"returns", returns_schema},
+    {"reconciliations", reconciliations_schema},
+    {"month", month_schema},
+    {"book", book_schema},
+    {"dispute", dispute_schema},
+    {"contest", contest_schema},
+    {"call", call_schema},
+    {"accounted", accounted_schema},
+};
+
 Json schema_named(std::string_view name) {
-  if (name == "plan") return plan_schema();
-  if (name == "comparison") return comparison_schema();
-  if (name == "options") return options_schema();
-  if (name == "delivery") return delivery_schema();
-  if (name == "statement") return statement_schema();
-  if (name == "return") return return_schema();
-  if (name == "reconciliation") return reconciliation_schema();
-  if (name == "month") return month_schema();
-  if (name == "book") return book_schema();
-  throw Error(Code::usage_name, "there is no schema named " + std::string(name.substr(0, 60)) +
-                                    "; there is plan, comparison, options, delivery, statement, return, reconciliation, month and book");
+  std::string known;
+  for (const auto& [title, schema] : schemas) {
+    if (name == title) return schema();
+    known += (known.empty() ? "" : ", ") + std::string(title);
+  }
+  throw Error(Code::usage_name,
+              "there is no schema named " + std::string(name.substr(0, 60)) + "; there is " + known);
 }
 
 }  // namespace
 
 bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answer** out) noexcept {
-  if (out != nullptr) *out = nullptr;
-  return guarded(context, [&] {
-    require_pointer(out, "the place for the answer is NULL");
-    require_pointer(json, "the request's text is NULL");
+  return answered(context, json, size, out, [](const Value& request, const bw_context& context) {
     std::vector<Complaint> complaints;
-    auto answer = convert_request(read_json({json, size}, context->limits), context->limits, complaints);
+    auto answer = convert_request(request, context.limits, complaints);
     throw_if_any(std::move(complaints));
-    *out = new_answer(*answer);
+    return *answer;
   });
 }
 

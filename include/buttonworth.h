@@ -270,8 +270,11 @@ BW_API bw_status bw_settle(bw_context* context, const char* json, size_t size,
 
 /* A buyer's return against what was due: the difference in proceeds split, exactly, into masses,
  * moisture, each assay, each price, each line of the account, and arithmetic. json: a request of format
- * buttonworth-return/1 (the format's section 9): a delivery, and what its buyer returned. The answer is a
- * buttonworth-reconciliation/1. Errors: usage, document, domain. Since 0.1. */
+ * buttonworth-return/1 (the format's section 9): a delivery, and what its buyer returned; the answer is a
+ * buttonworth-reconciliation/1. Or one of format buttonworth-returns/1 (section 11): many deliveries and their
+ * returns, as lists or tables; the answer, a buttonworth-reconciliations/1, tells besides how far each buyer's
+ * figures lie from ours over all lots, and how likely chance makes that. Progress is reported, and bw_cancel stops
+ * it. Errors: usage, document, domain, cancelled. Since 0.1. */
 BW_API bw_status bw_reconcile(bw_context* context, const char* json, size_t size,
                               bw_answer** out) BW_NOEXCEPT;
 
@@ -310,6 +313,24 @@ BW_API bw_status bw_month_close(bw_context* context, bw_month* month, bw_answer*
 /* Frees the month and sets the handle to NULL; NULL and a NULL handle are accepted. Since 0.1. */
 BW_API void bw_month_destroy(bw_month** month) BW_NOEXCEPT;
 
+/* What the seller may expect of contesting an assay, before it is exchanged or before an umpire is
+ * called: the gain over accepting, its middle 90 %, the chance that it is above 0, and how much sample to
+ * keep. json: a request of format buttonworth-dispute/1 (the format's section 12): a delivery, the
+ * analyte, the standard uncertainties of seller, buyer and umpire (in the assay's unit or as a share of the
+ * figure, above 0), what the umpire costs. Proceeds are those of bw_settle; the chances are taken evenly,
+ * without random numbers: the same request gives the same bytes. The answer is a buttonworth-contest/1.
+ * Errors: usage, document, domain. Since 0.1. */
+BW_API bw_status bw_dispute(bw_context* context, const char* json, size_t size,
+                            bw_answer** out) BW_NOEXCEPT;
+
+/* Metal called for against metal accounted for, stage by stage and over the whole, with what the weights
+ * and assays can tell apart from chance. json: a request of format buttonworth-call/1 (the format's section
+ * 13): streams by mass and assays or by content, each figure as uncertain as stated, and the stages they
+ * go into and come out of. The answer is a buttonworth-accounted/1, masses of metal in g.
+ * Errors: usage, document. Since 0.1. */
+BW_API bw_status bw_metal_call(bw_context* context, const char* json, size_t size,
+                               bw_answer** out) BW_NOEXCEPT;
+
 /* ---- Units and schemas -------------------------------------------------------------------- */
 
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
@@ -331,7 +352,8 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
                                   int64_t out_stride) BW_NOEXCEPT;
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
- * "statement", "return", "reconciliation", "month", "book". The same table of fields makes the reader and the schema.
+ * "statement", "return", "reconciliation", "returns", "reconciliations", "month", "book", "dispute",
+ * "contest", "call", "accounted". The same table of fields makes the reader and the schema.
  * Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 

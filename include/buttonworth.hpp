@@ -86,6 +86,7 @@ using Held = std::unique_ptr<Handle, Free<Handle, destroy>>;
 using HeldContext = Held<bw_context, bw_context_destroy>;
 using HeldPlan = Held<bw_plan, bw_plan_destroy>;
 using HeldAnswer = Held<bw_answer, bw_answer_destroy>;
+using HeldMonth = Held<bw_month, bw_month_destroy>;
 
 /// Throws what the context kept. A context that another thread is using keeps that thread's error,
 /// and must not be read here.
@@ -222,6 +223,18 @@ class Answer {
   detail::HeldAnswer handle_;
 };
 
+/// A month that is being read. Context::open_month makes it.
+class Month {
+ public:
+  /// Takes over a handle of the C interface.
+  explicit Month(bw_month* handle) noexcept : handle_(handle) {}
+  /// The handle, which stays the month's.
+  bw_month* get() const noexcept { return handle_.get(); }
+
+ private:
+  detail::HeldMonth handle_;
+};
+
 // ---- Context --------------------------------------------------------------------------------
 
 /// A row of the spreadsheet form: a JSON pointer and a value.
@@ -272,6 +285,35 @@ class Context {
     return answer([&](bw_answer** out) {
       return bw_reconcile(get(), delivery_and_return.data(), delivery_and_return.size(), out);
     });
+  }
+
+  /// The book of a month of deliveries.
+  Answer book(std::string_view month) {
+    return answer([&](bw_answer** out) { return bw_book(get(), month.data(), month.size(), out); });
+  }
+  /// Opens a month whose tables come in pieces.
+  Month open_month(std::string_view heading) {
+    bw_month* month = nullptr;
+    check(bw_month_open(get(), heading.data(), heading.size(), &month));
+    return Month(month);
+  }
+  /// Takes the next piece of a month's table, "deliveries" or "received".
+  void take(const Month& month, std::string_view table, std::string_view csv) {
+    check(bw_month_take(get(), month.get(), std::string(table).c_str(), csv.data(), csv.size()));
+  }
+  /// Ends the tables and makes the book.
+  Answer close(const Month& month) {
+    return answer([&](bw_answer** out) { return bw_month_close(get(), month.get(), out); });
+  }
+
+  /// What contesting an assay of a delivery is worth.
+  Answer dispute(std::string_view request) {
+    return answer([&](bw_answer** out) { return bw_dispute(get(), request.data(), request.size(), out); });
+  }
+
+  /// Metal called for against metal accounted for, stage by stage.
+  Answer metal_call(std::string_view request) {
+    return answer([&](bw_answer** out) { return bw_metal_call(get(), request.data(), request.size(), out); });
   }
 
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".

@@ -189,6 +189,9 @@ Context.__index = Context
 local Plan = { __name = "buttonworth.plan" }
 Plan.__index = Plan
 
+local Month = { __name = "buttonworth.month" }
+Month.__index = Month
+
 --- The handle of an object that was called with a colon.
 local function handle_of(object, class)
   if getmetatable(object) ~= class then
@@ -291,11 +294,56 @@ function bw.settle(delivery)
   return bw.decode(finish(context.handle:settle(text)))
 end
 
---- Where a buyer's return differs from what was due, part by part. A table or JSON text.
+--- The book of a month of deliveries, a table or JSON text.
+function bw.book(month)
+  local text = request_text(month, "a month")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:book(text)))
+end
+
+--- Opens a month whose tables come in pieces: its heading, a table or JSON text.
+function bw.month(heading)
+  local text = request_text(heading, "a month")
+  local context = bw.context()
+  return setmetatable({ context = context, handle = context.handle:month(text) }, Month)
+end
+
+--- The next piece of a table, "deliveries" or "received", the first with its header, cut anywhere.
+function Month:take(name, csv)
+  local handle = handle_of(self, Month)
+  self.context.handle:month_take(handle, need(name, "string", "a table's name"), need(csv, "string", "a table"))
+end
+
+--- Ends the tables: the book. The month is over after it.
+function Month:book()
+  return bw.decode(finish(self.context.handle:month_close(handle_of(self, Month))))
+end
+
+--- Frees the month, again and again if you like.
+function Month:close()
+  handle_of(self, Month):close()
+end
+Month.__close = Month.close
+
+--- Where a buyer's return, or many returns, differ from what was due, part by part. A table or JSON text.
 function bw.reconcile(delivery_and_return)
   local text = request_text(delivery_and_return, "a delivery and its return")
   local context <close> = bw.context()
   return bw.decode(finish(context.handle:reconcile(text)))
+end
+
+--- What contesting an assay is worth, before the exchange or before the umpire. A table or JSON text.
+function bw.dispute(request)
+  local text = request_text(request, "a dispute")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:dispute(text)))
+end
+
+--- Metal called for against metal accounted for, stage by stage. A table or JSON text.
+function bw.metal_call(request)
+  local text = request_text(request, "streams and stages")
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:metal_call(text)))
 end
 
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".
@@ -317,7 +365,7 @@ function bw.convert_array(values, from, to)
   return context.handle:convert_array(values, from, need(to, "string", "a unit"))
 end
 
---- The JSON Schema (draft 7) of a document: "plan", "comparison" or "options".
+--- The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery", "statement", …
 function bw.schema(name)
   local context <close> = bw.context()
   return bw.decode(finish(context.handle:schema(need(name, "string", "a schema's name"))))

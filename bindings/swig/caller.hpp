@@ -68,6 +68,11 @@ struct AnswerHandle : Handle<bw_answer, bw_answer_destroy> {
   std::shared_ptr<bw_answer> open() const { return Handle::open("this answer is closed"); }
 };
 
+struct MonthHandle : Handle<bw_month, bw_month_destroy> {
+  using Handle::Handle;
+  std::shared_ptr<bw_month> open() const { return Handle::open("this month is closed"); }
+};
+
 /// The rows of a plan's spreadsheet form, gathered one by one, as no two languages share a list.
 struct RowList {
   std::vector<std::string> pointers;

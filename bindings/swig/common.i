@@ -18,6 +18,7 @@
   (const char* json, size_t json_size), (const char* options, size_t options_size),
   (const char* pointer, size_t pointer_size), (const char* value, size_t value_size),
   (const char* name, size_t name_size), (const char* text, size_t text_size),
+  (const char* table, size_t table_size), (const char* csv, size_t csv_size),
   (const char* from, size_t from_size), (const char* to, size_t to_size)
 };
 
@@ -28,6 +29,11 @@
 %newobject caller::ContextHandle::compare;
 %newobject caller::ContextHandle::settle;
 %newobject caller::ContextHandle::reconcile;
+%newobject caller::ContextHandle::book;
+%newobject caller::ContextHandle::month;
+%newobject caller::ContextHandle::month_close;
+%newobject caller::ContextHandle::dispute;
+%newobject caller::ContextHandle::metal_call;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
 
@@ -38,6 +44,7 @@ namespace caller {
 
 struct PlanHandle {};
 struct AnswerHandle {};
+struct MonthHandle {};
 struct RowList {};
 struct ContextHandle {};
 
@@ -58,6 +65,11 @@ const char* bw_version(void);
   ~AnswerHandle() { delete $self; }
   void close() { $self->close(); }
   const char* text() { return bw_answer_text($self->open().get(), nullptr); }
+}
+
+%extend caller::MonthHandle {
+  ~MonthHandle() { delete $self; }
+  void close() { $self->close(); }
 }
 
 %extend caller::RowList {
@@ -119,6 +131,42 @@ const char* bw_version(void);
   caller::AnswerHandle* reconcile(const char* json, size_t json_size) {
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_reconcile(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* book(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_book(open, json, json_size, out);
+    });
+  }
+  caller::MonthHandle* month(const char* json, size_t json_size) {
+    return caller::make<caller::MonthHandle, bw_month>(*$self, [&](bw_context* open, bw_month** out) {
+      return bw_month_open(open, json, json_size, out);
+    });
+  }
+  void month_take(const caller::MonthHandle& month, const char* table, size_t table_size, const char* csv,
+                  size_t csv_size) {
+    const auto kept = month.open();
+    const std::string name = caller::zero_ended(table, table_size);
+    $self->call(
+        [&](bw_context* open) { return bw_month_take(open, kept.get(), name.c_str(), csv, csv_size); });
+  }
+  caller::AnswerHandle* month_close(const caller::MonthHandle& month) {
+    const auto kept = month.open();
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_month_close(open, kept.get(), out);
+    });
+  }
+
+  caller::AnswerHandle* dispute(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_dispute(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* metal_call(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_metal_call(open, json, json_size, out);
     });
   }
 

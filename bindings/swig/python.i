@@ -94,6 +94,12 @@ BW_LONG_CALL(plan_of_rows)
 BW_LONG_CALL(plan_with)
 BW_LONG_CALL(compare)
 BW_LONG_CALL(convert_array)
+BW_LONG_CALL(reconcile)
+BW_LONG_CALL(book)
+BW_LONG_CALL(month)
+BW_LONG_CALL(month_take)
+BW_LONG_CALL(month_close)
+BW_LONG_CALL(dispute)
 
 %typemap(in) (const char* TEXT, size_t SIZE) {
   const char* text = nullptr;

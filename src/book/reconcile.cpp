@@ -2,28 +2,14 @@
 
 #include <algorithm>
 
+#include "book/taken.hpp"
+
 namespace buttonworth {
 namespace {
 
-/// The terms for a lot that was taken.
-Terms without_refusals(Terms terms) {
-  terms.accepts = {};
-  for (Penalty& penalty : terms.penalties) penalty.refuse_above.reset();
-  return terms;
-}
-
-ExchangedQuantity stated_alone(Quantity figure) {
-  ExchangedQuantity alone;
-  alone.alone = figure;
-  return alone;
-}
-
 class Reconciling {
  public:
-  Reconciling(const Delivery& delivery, const BuyersReturn& theirs) : at_(delivery), theirs_(theirs) {
-    at_.terms = without_refusals(std::move(at_.terms));
-    at_.previous.reset();
-  }
+  Reconciling(const Delivery& delivery, const BuyersReturn& theirs) : at_(taken(delivery)), theirs_(theirs) {}
 
   Reconciliation run() {
     statement_ = settle(at_, false);

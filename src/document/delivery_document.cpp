@@ -75,6 +75,13 @@ DeliveryReading read_delivery(const Value& document, const DocumentLimits& limit
 
 Json delivery_schema(SchemaBook& book) { return request_form().schema(book); }
 
+Form<Delivery> whole_delivery() {
+  return {[](const Value& value, const Place& place, Reader& reader, Delivery& out) {
+            read_delivery(value, place, reader, out);
+          },
+          [](SchemaBook& book) { return delivery_schema(book); }};
+}
+
 Json delivery_schema() { return whole_schema("A Buttonworth delivery, format 1", request_form().schema); }
 
 }  // namespace buttonworth

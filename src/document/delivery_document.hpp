@@ -20,6 +20,7 @@ DeliveryReading read_delivery(const Value& document, const DocumentLimits& limit
 /// A delivery inside another request: its quantities and analytes stay in the reader. Returns `how`.
 bool read_delivery(const Value& document, const Place& place, Reader& reader, Delivery& out);
 Json delivery_schema(SchemaBook& book);
+Form<Delivery> whole_delivery();
 
 /// The statement's JSON text.
 std::string statement_text(const Statement& statement, bool how);

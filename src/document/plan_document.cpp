@@ -30,15 +30,6 @@ Form<std::vector<AnalyteQuantity>> assays_form() {
   return analyte_quantities(quantity(Dimension::grade, Allowed::share));
 }
 
-void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Place& place, Reader& reader) {
-  Decimal sum = 0;
-  for (const auto& [analyte, grade] : assays) sum += stated_mean(reader, grade);
-  if (above(sum, Decimal(1)))
-    reader.complain(
-        Code::assays, Place(place, "assays"),
-        "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
-}
-
 void mark_assayed(const LotPart& part, std::vector<char>& assayed) {
   for (const auto& one : part.assays) assayed[one.analyte] = 1;
   for (const LotPart& inner : part.parts) mark_assayed(inner, assayed);

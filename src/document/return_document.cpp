@@ -22,13 +22,6 @@ struct Request {
   BuyersReturn theirs;
 };
 
-Form<Delivery> whole_delivery() {
-  return {[](const Value& value, const Place& place, Reader& reader, Delivery& out) {
-            read_delivery(value, place, reader, out);
-          },
-          [](SchemaBook& book) { return delivery_schema(book); }};
-}
-
 /// The masses of a return stand in an object of their own, as those of a delivery.
 Form<BuyersReturn> masses_form() {
   const auto mass = quantity(Dimension::mass, Allowed::positive);

@@ -342,6 +342,15 @@ Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form) {
                                  "an object from analytes to quantities");
 }
 
+void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Place& place, Reader& reader) {
+  Decimal sum = 0;
+  for (const auto& [analyte, grade] : assays) sum += reader.quantities[grade].mean;
+  if (above(sum, Decimal(1)))
+    reader.complain(
+        Code::assays, Place(place, "assays"),
+        "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
+}
+
 void give_prices(const MarketPrices& prices, Terms& terms, const Place& at, Reader& reader) {
   const Place pay(at, "pay"), participation(at, "participation");
   for (Payable& one : terms.pay)

@@ -21,6 +21,9 @@ std::vector<Analyte> analytes_of(const Terms& terms);
 /// {ANALYTE: quantity}.
 Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form);
 
+/// A complaint at `place`/assays where the assays pass 100 % together.
+void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Place& place, Reader& reader);
+
 /// Reads with factors of its own in force, and puts the outer ones back.
 template <class T>
 Form<T> with_own_factors(Form<T> form) {

@@ -46,6 +46,11 @@ class QuantityTable {
     stated_.emplace_back();
   }
   Quantity add(StatedQuantity quantity);
+  /// The same quantity with another mean, for certain.
+  void restate(Quantity q, const Decimal& mean) {
+    stated_[q.index].mean = mean;
+    stated_[q.index].spread.reset();
+  }
   const StatedQuantity& operator[](Quantity q) const { return stated_[q.index]; }
   const StatedQuantity& at(std::size_t index) const { return stated_[index]; }
   std::size_t size() const { return stated_.size(); }

@@ -64,6 +64,12 @@ Agreement<N> umpired(const Findings<N>& found, const N& umpire, UmpireRule rule)
   return {settled, SettledBy::nearer, false, farther};
 }
 
+/// A limit that is stated as a share is one of the mean of both.
+template <Scalar N>
+N relative_limit(const N& share, const N& seller, const N& buyer) {
+  return share * (seller + buyer) * N(0.5);
+}
+
 /// Whether the two are within the limit, which settles at their mean.
 template <Scalar N>
 bool within_limit(const Findings<N>& found) {

@@ -51,6 +51,9 @@ local function answer_of(vector, options)
   local request = vector.request
   if vector.call == "convert" then return bw.convert(request.quantity, request.to, request.factors) end
   if vector.call == "reconcile" then return bw.reconcile(vector.text or request) end
+  if vector.call == "book" then return bw.book(vector.text or request) end
+  if vector.call == "dispute" then return bw.dispute(vector.text or request) end
+  if vector.call == "metal_call" then return bw.metal_call(vector.text or request) end
   if vector.call == "settle" then return bw.settle(vector.text or request) end
   return bw.compare(vector.text or request, options)
 end

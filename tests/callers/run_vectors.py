@@ -48,6 +48,12 @@ def answer_of(vector, options):
         return buttonworth.convert(**vector["request"])
     if vector["call"] == "reconcile":
         return buttonworth.reconcile(vector.get("text", vector.get("request")))
+    if vector["call"] == "book":
+        return buttonworth.book(vector.get("text", vector.get("request")))
+    if vector["call"] == "dispute":
+        return buttonworth.dispute(vector.get("text", vector.get("request")))
+    if vector["call"] == "metal_call":
+        return buttonworth.metal_call(vector.get("text", vector.get("request")))
     if vector["call"] == "settle":
         return buttonworth.settle(vector.get("text", vector.get("request")))
     return buttonworth.compare(vector.get("text", vector.get("request")), options)

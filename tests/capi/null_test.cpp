@@ -25,6 +25,10 @@ struct Things {
   bw_answer* new_answer = nullptr;
   std::string text = minimal_plan().dump();
   std::string request = R"({"quantity": "1 lb", "to": "g"})";
+  std::string month = R"({"format": "buttonworth-month/1", "currency": "USD", "from": "2026-03-01",
+                          "to": "2026-03-31", "buyers": {"smelter": {"terms": {"buys": "concentrate"}}}})";
+  bw_month* open_month = nullptr;
+  bw_month* new_month = nullptr;
   std::vector<const char*> pointers{"/format"}, values{"buttonworth-plan/1"};
   double number = 1;
   double numbers[2] = {1, 2};
@@ -36,7 +40,12 @@ struct Things {
   Things() {
     EXPECT_EQ(compare(context, plan, answer), BW_OK);
     new_answer = answer;
+    EXPECT_EQ(bw_month_open(context, month.data(), month.size(), &open_month), BW_OK);
+    new_month = open_month;
   }
+  ~Things() { bw_month_destroy(&open_month); }
+  Things(const Things&) = delete;
+  Things& operator=(const Things&) = delete;
 };
 
 struct Row {
@@ -218,6 +227,49 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_reconcile(t.context, nullptr, t.request.size(), &t.new_answer); }},
       {"bw_reconcile", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_reconcile(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_book", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_book(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_book", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_book(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_book", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_book(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_month_open", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_open(nullptr, t.month.data(), t.month.size(), &t.new_month); }},
+      {"bw_month_open", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_open(t.context, nullptr, t.month.size(), &t.new_month); }},
+      {"bw_month_open", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_open(t.context, t.month.data(), t.month.size(), nullptr); }},
+      {"bw_month_take", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_take(nullptr, t.open_month, "deliveries", "", 0); }},
+      {"bw_month_take", "month", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_take(t.context, nullptr, "deliveries", "", 0); }},
+      {"bw_month_take", "table", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_take(t.context, t.open_month, nullptr, "", 0); }},
+      {"bw_month_take", "csv", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_take(t.context, t.open_month, "deliveries", nullptr, 1); }},
+      {"bw_month_close", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_close(nullptr, t.open_month, &t.new_answer); }},
+      {"bw_month_close", "month", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_close(t.context, nullptr, &t.new_answer); }},
+      {"bw_month_close", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_month_close(t.context, t.open_month, nullptr); }},
+      {"bw_month_destroy", "month", BW_OK,
+       [](Things&) {
+         bw_month_destroy(nullptr);
+         return BW_OK;
+       }},
+      {"bw_dispute", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_dispute", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_dispute", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_dispute(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_metal_call", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_metal_call", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_metal_call", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_metal_call(t.context, t.request.data(), t.request.size(), nullptr); }},
       {"bw_convert", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_convert(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
       {"bw_convert", "json", BW_USAGE_NULL,
@@ -319,10 +371,14 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" || function == "bw_convert" ||
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" ||
+                            function == "bw_reconcile" || function == "bw_book" ||
+                            function == "bw_month_close" || function == "bw_dispute" ||
+                            function == "bw_metal_call" || function == "bw_convert" ||
                             function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
+  EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");
   EXPECT_EQ(things.new_answer == nullptr, makes_answer);
   EXPECT_EQ(std::isnan(things.number), function == "bw_answer_number");
   EXPECT_EQ(things.size, fills_buffer || function == "bw_answer_count" ? 0U : 5U);

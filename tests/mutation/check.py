@@ -35,7 +35,8 @@ class Library:
             getattr(self.c, name).restype = ctypes.c_char_p
             getattr(self.c, name).argtypes = [ctypes.c_void_p, ctypes.c_void_p]
         text = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_void_p]
-        for function in (self.c.bw_plan_read, self.c.bw_convert, self.c.bw_settle, self.c.bw_reconcile):
+        for function in (self.c.bw_plan_read, self.c.bw_convert, self.c.bw_settle, self.c.bw_reconcile,
+                         self.c.bw_book, self.c.bw_dispute, self.c.bw_metal_call):
             function.argtypes = text
         self.c.bw_compare.argtypes = [ctypes.c_void_p] + text
         self.context = ctypes.c_void_p()
@@ -73,6 +74,18 @@ class Library:
     def reconcile(self, text, _options):
         data = text.encode("utf-8", "surrogatepass")
         return self.answer(lambda out: self.c.bw_reconcile(self.context, data, len(data), out))
+
+    def book(self, text, _options):
+        data = text.encode("utf-8", "surrogatepass")
+        return self.answer(lambda out: self.c.bw_book(self.context, data, len(data), out))
+
+    def dispute(self, text, _options):
+        data = text.encode("utf-8", "surrogatepass")
+        return self.answer(lambda out: self.c.bw_dispute(self.context, data, len(data), out))
+
+    def metal_call(self, text, _options):
+        data = text.encode("utf-8", "surrogatepass")
+        return self.answer(lambda out: self.c.bw_metal_call(self.context, data, len(data), out))
 
 
 def at(document, pointer):

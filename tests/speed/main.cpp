@@ -1,4 +1,5 @@
 // Starts the benchmarks, or prints the settlement's amounts with --settlement.
+#include <algorithm>
 #include <cstdlib>
 #include <cstring>
 #include <fstream>
@@ -50,6 +51,31 @@ std::size_t Host::read_only(const std::string& text) {
   std::size_t size = 0;
   benchmark::DoNotOptimize(bw_plan_text(plan, &size));
   bw_plan_destroy(&plan);
+  return size;
+}
+
+std::size_t Host::settle(const std::string& delivery) {
+  bw_answer* answer = nullptr;
+  must(bw_settle(context_, delivery.data(), delivery.size(), &answer));
+  std::size_t size = 0;
+  benchmark::DoNotOptimize(bw_answer_text(answer, &size));
+  bw_answer_destroy(&answer);
+  return size;
+}
+
+std::size_t Host::book(const std::string& heading, const std::string& deliveries) {
+  constexpr std::size_t piece = 65'536;
+  bw_month* month = nullptr;
+  bw_answer* answer = nullptr;
+  must(bw_month_open(context_, heading.data(), heading.size(), &month));
+  for (std::size_t at = 0; at < deliveries.size(); at += piece)
+    must(bw_month_take(context_, month, "deliveries", deliveries.data() + at,
+                       std::min(piece, deliveries.size() - at)));
+  must(bw_month_close(context_, month, &answer));
+  std::size_t size = 0;
+  benchmark::DoNotOptimize(bw_answer_text(answer, &size));
+  bw_answer_destroy(&answer);
+  bw_month_destroy(&month);
   return size;
 }
 

@@ -26,6 +26,9 @@ class Host {
   /// The size of the answer's text, so that nothing is left out by the compiler.
   std::size_t text_to_text(const std::string& plan, const std::string& options);
   std::size_t read_only(const std::string& plan);
+  std::size_t settle(const std::string& delivery);
+  /// A month whose deliveries come in pieces of 64 KiB, as a file is read.
+  std::size_t book(const std::string& heading, const std::string& deliveries);
 
  private:
   void must(bw_status status) const;

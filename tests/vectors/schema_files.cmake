@@ -3,7 +3,7 @@
 file(REMOVE_RECURSE ${FOLDER})
 file(MAKE_DIRECTORY ${FOLDER})
 execute_process(COMMAND ${WRITE_SCHEMAS} ${FOLDER} COMMAND_ERROR_IS_FATAL ANY)
-foreach(name plan comparison options)
+foreach(name plan comparison options delivery statement return reconciliation returns reconciliations month book dispute contest call accounted)
   execute_process(COMMAND ${CMAKE_COMMAND} -E compare_files ${FOLDER}/${name}.json ${COMMITTED}/${name}.json
                   RESULT_VARIABLE different)
   if(different)

@@ -79,6 +79,38 @@ Schema& reconciliation_schema() {
   static Schema schema("reconciliation");
   return schema;
 }
+Schema& dispute_schema() {
+  static Schema schema("dispute");
+  return schema;
+}
+Schema& contest_schema() {
+  static Schema schema("contest");
+  return schema;
+}
+Schema& call_schema() {
+  static Schema schema("call");
+  return schema;
+}
+Schema& accounted_schema() {
+  static Schema schema("accounted");
+  return schema;
+}
+Schema& returns_schema() {
+  static Schema schema("returns");
+  return schema;
+}
+Schema& reconciliations_schema() {
+  static Schema schema("reconciliations");
+  return schema;
+}
+Schema& month_schema() {
+  static Schema schema("month");
+  return schema;
+}
+Schema& book_schema() {
+  static Schema schema("book");
+  return schema;
+}
 Schema& statement_schema() {
   static Schema schema("statement");
   return schema;
@@ -130,6 +162,25 @@ TEST(Schema, accepts_good_deliveries_and_their_statements) {
     ++deliveries;
   }
   EXPECT_GE(deliveries, 40);
+}
+
+TEST(Schema, accepts_good_months_and_many_returns) {
+  int months = 0, returns = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (is_bad(vector)) continue;
+    const std::string id = vector.at("id");
+    if (vector.at("call") == "book") {
+      expect_valid(month_schema(), vector.at("request"), id);
+      expect_valid(book_schema(), ask(bw_book, request_text(vector)).answer, id);
+      ++months;
+    } else if (vector.contains("request") && vector.at("request").value("format", "") == "buttonworth-returns/1") {
+      expect_valid(returns_schema(), vector.at("request"), id);
+      expect_valid(reconciliations_schema(), ask(bw_reconcile, request_text(vector)).answer, id);
+      ++returns;
+    }
+  }
+  EXPECT_GE(months, 4);
+  EXPECT_GE(returns, 2);
 }
 
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
@@ -198,7 +249,12 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
   for (const Json& vector : core().at("vectors")) {
     if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
     const std::string call = vector.at("call");
-    Schema& schema = call == "settle" ? delivery_schema() : call == "reconcile" ? return_schema() : plan_schema();
+    Schema& schema = call == "settle"       ? delivery_schema()
+                     : call == "reconcile"  ? return_schema()
+                     : call == "book"       ? month_schema()
+                     : call == "dispute"    ? dispute_schema()
+                     : call == "metal_call" ? call_schema()
+                                            : plan_schema();
     EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
     ++refused;
   }
@@ -338,6 +394,7 @@ bool needs_more_than_structure(const Json& error) {
                            "'s quotes is missing",          // their period
                            "two parties want a limit",      //
                            "contract's rule",               // beyond the limit, with an umpire
+                           "to contest it, ",               // what the exchange must have
                            "a penalty wants",               // one of its forms
                            "money of another kind",         // a currency without an exchange rate
                            "of one kind and one currency"})
@@ -407,6 +464,90 @@ TEST(Mutants, schema_and_reader_agree_on_returns) {
     refused += reading.status != BW_OK;
   }
   EXPECT_GE(refused, 80) << "most of these changes are mistakes";
+}
+
+/// Mutants of a good request, those within a part that has a test of its own left out.
+void expect_agreement_on_requests(const Json& original, Schema& schema, Schema& answers,
+                                  bw_status (*function)(bw_context*, const char*, size_t, bw_answer**),
+                                  const char* apart, int least) {
+  const Outcome good = ask(function, original.dump());
+  ASSERT_EQ(good.status, BW_OK) << good.errors.dump(1);
+  expect_valid(schema, original, "the request");
+  expect_valid(answers, good.answer, "its answer");
+  int refused = 0;
+  const Mutants mutants(original);
+  for (const Mutant& mutant : mutants.all()) {
+    if (mutant.at.starts_with(apart)) continue;
+    const Outcome reading = ask(function, mutant.document.dump());
+    expect_agreement(schema, mutant, reading);
+    if (reading.status == BW_OK) expect_valid(answers, reading.answer, mutant.what + " at " + mutant.at);
+    refused += reading.status != BW_OK;
+  }
+  EXPECT_GE(refused, least) << "most of these changes are mistakes";
+}
+
+TEST(Mutants, schema_and_reader_agree_on_disputes) {
+  Json original = Json::parse(R"({"format": "buttonworth-dispute/1", "of": "Au", "bias": "-0.8 %",
+    "errors": {"seller": {"rsd": "1.5 %"}, "buyer": {"sd": "20 g/t"}, "umpire": {"rsd": "1 %"}},
+    "offer": "1700 g/t", "umpire_cost": "450 USD",
+    "sample": {"portion": "30 g", "determinations": "3", "sets": "2"}})");
+  Json delivery = read_file(std::string(BUTTONWORTH_VECTORS) + "/every-delivery.json");
+  delivery["assays"]["Au"] = {
+      {"seller", "1850 g/t"}, {"buyer", "1750 g/t"}, {"limit", "10 g/t"}, {"rule", "umpire"}};
+  original["delivery"] = delivery;
+  expect_agreement_on_requests(original, dispute_schema(), contest_schema(), bw_dispute, "/delivery/", 100);
+}
+
+TEST(Mutants, schema_and_reader_agree_on_metal_calls) {
+  const Json original =
+      Json::parse(R"({"format": "buttonworth-call/1", "from": "2026-03-01", "to": "2026-03-31",
+    "streams": {
+      "rinse": [{"mass": {"value": "1000 kg", "sd": "10 kg"}, "moisture": "10 %", "assays": {"Au": "50 g/t"}},
+                {"content": {"Au": "1 g"}}],
+      "concentrate": {"content": {"Au": {"value": "40 g", "sd": "2 g"}}},
+      "tailings": {"mass": "900 kg", "assays": {"Au": "8 g/t"}}},
+    "stages": [{"what": "table", "in": ["rinse"], "out": ["concentrate", "tailings"]}], "confidence": "95 %"})");
+  expect_agreement_on_requests(original, call_schema(), accounted_schema(), bw_metal_call, "no such place",
+                               150);
+}
+
+/// A month with every field of its own; those of the terms are looked at in a delivery.
+const char* const every_month_field = R"({"format": "buttonworth-month/1", "currency": "USD",
+  "exchange": {"PEN": "0.27 USD"}, "from": "2026-03-01", "to": "2026-03-31",
+  "buyers": {"refiner": {"terms": {"buys": "bar", "pay": {"Au": {}, "Ag": {}}}, "prices": {"Ag": "31 USD/ozt"},
+    "limits": {"gross": {"limit": "0.1 ozt"}, "melted": {"limit_relative": "0.1 %"},
+               "assays": {"Au": {"limit": "0.5 fine", "rule": "umpire"}}},
+    "credits": ["Au"],
+    "account": {"Au": {"opening": "1 ozt", "withdrawn": [{"date": "2026-03-05", "mass": "1 ozt"}],
+      "priced": [{"date": "2026-03-04", "mass": "2 ozt", "price": "2600 USD/ozt", "due": "2026-03-06"}]}},
+    "opening": [{"delivery": "B-0", "what": "balance", "due": "2026-03-02", "amount": "5.5"}]},
+   "smelter": {"terms": {"buys": "concentrate", "pay": {"Au": {}}},
+    "limits": {"wet_mass": {"limit": "1 kg"}, "moisture": {"limit": "0.5 %"}},
+    "quotes": {"Au": {"unit": "USD/ozt", "days": {"2026-02-03": "2600"}}}, "period": {"Au": {"month": "2026-02"}}}},
+  "deliveries": [{"id": "B-1", "buyer": "refiner", "arrived": "2026-03-03",
+    "delivered": {"gross": {"seller": "100 ozt", "buyer": "100.05 ozt"}},
+    "assays": {"Au": {"seller": "900 fine", "buyer": "900.2 fine"}, "Ag": "80 fine"},
+    "prices": {"Ag": "30 USD/ozt"}, "stage": "provisional"}],
+  "received": [{"date": "2026-03-09", "buyer": "refiner", "amount": "100 PEN", "delivery": "B-0"}],
+  "on_hand": {"Au": {"opening": "9 ozt", "produced": [{"date": "2026-03-01", "mass": "3 ozt"}], "counted": "1 ozt"}},
+  "list": true, "csv": false})";
+
+TEST(Mutants, schema_and_reader_agree_on_months) {
+  expect_agreement_on_requests(Json::parse(every_month_field), month_schema(), book_schema(), bw_book,
+                               "no such place", 250);
+}
+
+TEST(Mutants, schema_and_reader_agree_on_many_returns) {
+  Json original = Json::parse(every_month_field);
+  Json request{{"format", "buttonworth-returns/1"}, {"currency", "USD"}, {"exchange", original["exchange"]}};
+  request["buyers"]["refiner"] = original["buyers"]["refiner"];
+  for (const char* name : {"credits", "account", "opening"}) request["buyers"]["refiner"].erase(name);
+  request["buyers"]["refiner"]["prices"]["Au"] = "2600 USD/ozt";
+  request["deliveries"] = original["deliveries"];
+  request["returns"] = Json::parse(R"([{"id": "B-1", "delivered": {"gross": "99 ozt"}, "assays": {"Au": "899 fine"},
+    "prices": {"Ag": "29 USD/ozt"}, "lines": [{"what": "Au value", "amount": "1"}], "proceeds": "230000"}])");
+  expect_agreement_on_requests(request, returns_schema(), reconciliations_schema(), bw_reconcile, "no such place",
+                               120);
 }
 
 TEST(Mutants, schema_and_reader_agree_on_options) {

@@ -34,7 +34,7 @@ from .errors import (
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
     "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "reconcile", "schema", "settle", "version",
+    "Month", "book", "dispute", "metal_call", "reconcile", "schema", "settle", "version",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -160,10 +160,66 @@ def settle(delivery: Request) -> Dict[str, Any]:
     return answer
 
 
+def book(month: Request) -> Dict[str, Any]:
+    """The book of a month of deliveries."""
+    text = _request(month, "a month")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().book(text)))
+    return answer
+
+
+class Month:
+    """A month whose tables come in pieces; the rows are settled as they come and not kept.
+
+    with Month(heading) as month, open("deliveries.csv", encoding="utf-8") as table:
+        for line in table:
+            month.take("deliveries", line)
+        book = month.book()
+    """
+
+    def __init__(self, heading: Request, context: Optional[Context] = None) -> None:
+        self._context = context if context is not None else Context()
+        self._handle = self._context._handle.month(_request(heading, "a month"))
+
+    def __enter__(self) -> Month:
+        return self
+
+    def __exit__(self, kind: Optional[Type[BaseException]], error: Optional[BaseException],
+                 trace: Optional[TracebackType]) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Frees the month, again and again if you like. A call under way comes to its end."""
+        self._handle.close()
+
+    def take(self, table: str, csv: Union[str, bytes]) -> None:
+        """The next piece of a table, "deliveries" or "received", the first with its header, cut anywhere."""
+        piece = csv if isinstance(csv, bytes) else _text.to_bytes(csv, "a table")
+        self._context._handle.month_take(self._handle, _text.to_bytes(table, "a table's name"), piece)
+
+    def book(self) -> Dict[str, Any]:
+        """Ends the tables: the book. The month is over after it."""
+        answer: Dict[str, Any] = json.loads(_finish(self._context._handle.month_close(self._handle)))
+        return answer
+
+
 def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
-    """Where a buyer's return differs from what was due, part by part."""
+    """Where a buyer's return, or many returns, differ from what was due, part by part."""
     text = _request(delivery_and_return, "a delivery and its return")
     answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().reconcile(text)))
+    return answer
+
+
+def dispute(request: Request) -> Dict[str, Any]:
+    """What contesting an assay is worth, before the exchange or before the umpire."""
+    text = _request(request, "a dispute")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().dispute(text)))
+    return answer
+
+
+def metal_call(request: Request) -> Dict[str, Any]:
+    """Metal called for against metal accounted for, stage by stage."""
+    text = _request(request, "streams and stages")
+    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().metal_call(text)))
     return answer
 
 
@@ -191,7 +247,7 @@ def convert_array(values: Any, from_unit: str, to_unit: str) -> Any:
 
 
 def schema(name: str) -> Dict[str, Any]:
-    """The JSON Schema (draft 7) of a document: "plan", "comparison" or "options"."""
+    """The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery", "statement", …"""
     asked = _text.to_bytes(name, "a schema's name")
     answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().schema(asked)))
     return answer
