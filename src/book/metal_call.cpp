@@ -1,8 +1,9 @@
 #include "book/metal_call.hpp"
 
-#include <algorithm>
+#include <map>
 
 #include "book/normal.hpp"
+#include "material/listed.hpp"
 
 namespace buttonworth {
 namespace {
@@ -22,21 +23,28 @@ Figure product(const Figure& a, const Figure& b) {
           a.mean * a.mean * b.variance + b.mean * b.mean * a.variance + a.variance * b.variance};
 }
 
-/// What of one metal a stream holds; nothing where no figure tells.
-using Content = std::vector<std::optional<Figure>>;
+/// What a stream holds, of the metals that are told.
+using Content = std::map<Analyte, Figure>;
 
 class Accounting {
  public:
-  explicit Accounting(const MetalCall& call) : call_(call) {
-    const Decimal tail = (1 - call.confidence) / 2;
-    reach_ = normal_passed_with(to_double(tail));
-    for (const WeighedStream& stream : call.streams) contents_.push_back(content_of(stream));
+  explicit Accounting(const MetalCall& call)
+      : call_(call), goes_in_(call.streams.size()), comes_out_(call.streams.size()) {
+    reach_ = normal_passed_with(to_double(Decimal((1 - call.confidence) / 2)));
+    for (const WorkStage& stage : call.stages) {
+      for (std::size_t stream : stage.in) goes_in_[stream] = true;
+      for (std::size_t stream : stage.out) comes_out_[stream] = true;
+    }
   }
 
   Accounted run() {
-    caution_idle();
-    for (const WorkStage& stage : call_.stages) out_.stages.push_back(account(stage, '"' + stage.what + '"'));
-    out_.whole = account(whole(), all);
+    for (const WeighedStream& stream : call_.streams) contents_.push_back(content_of(stream));
+    const WorkStage whole = only_in_or_out();
+    for (const WorkStage& stage : call_.stages) {
+      out_.stages.push_back(account(stage));
+      caution_untold(stage);
+    }
+    out_.whole = account(whole);
     return std::move(out_);
   }
 
@@ -53,79 +61,76 @@ class Accounting {
     return product(figure(*part.mass), {1 - moisture.mean, moisture.variance});
   }
   Content content_of(const WeighedPart& part) const {
-    Content content(call_.analytes.size());
+    Content content;
     for (const auto& [metal, mass] : part.content) content[metal] = figure(mass);
     for (const auto& [metal, grade] : part.assays) content[metal] = product(dry_mass(part), figure(grade));
     return content;
   }
   Content content_of(const WeighedStream& stream) {
-    Content sum(call_.analytes.size());
-    for (const WeighedPart& part : stream.parts) add(content_of(part), sum);
-    for (std::size_t i = 0; i < stream.parts.size(); ++i) caution_parts(stream, i, sum);
+    std::vector<Content> entries;
+    for (const WeighedPart& part : stream.parts) entries.push_back(content_of(part));
+    Content sum;
+    for (const Content& entry : entries)
+      for (const auto& [metal, held] : entry) sum[metal] += held;
+    for (const auto& [metal, held] : sum) {
+      const auto untold = without(
+          metal, entries.size(), [&](std::size_t i) -> auto& { return entries[i]; });
+      caution(stream.name, metal, untold.size() == 1 ? "entry " : "entries ", untold,
+              [](std::size_t i) { return std::to_string(i + 1); });
+    }
     return sum;
   }
-  static void add(const Content& part, Content& sum) {
-    for (std::size_t metal = 0; metal < sum.size(); ++metal)
-      if (part[metal]) sum[metal] = sum[metal].value_or(Figure()) += *part[metal];
+
+  // ---- What is not told ----------------------------------------------------------------------
+
+  /// Which of so many contents lack a metal.
+  template <class At>
+  static std::vector<std::size_t> without(Analyte metal, std::size_t count, const At& at) {
+    std::vector<std::size_t> lacking;
+    for (std::size_t i = 0; i < count; ++i)
+      if (!at(i).contains(metal)) lacking.push_back(i);
+    return lacking;
   }
-  void caution_parts(const WeighedStream& stream, std::size_t i, const Content& sum) {
-    const Content part = content_of(stream.parts[i]);
-    for (Analyte metal = 0; metal < sum.size(); ++metal)
-      if (sum[metal] && !part[metal])
-        out_.cautions.push_back({stream.name, "entry " + std::to_string(i + 1) + " says nothing of " +
-                                                  call_.analytes[metal] + ", which counts as 0 there"});
+  template <class Name>
+  void caution(const std::string& at, Analyte metal, const char* what, const std::vector<std::size_t>& untold,
+               const Name& name) {
+    if (untold.empty()) return;
+    out_.cautions.push_back({at, "nothing is said of " + call_.analytes[metal] + " in " + what +
+                                     listed(untold.size(), [&](std::size_t k) { return name(untold[k]); }) +
+                                     ", and it counts as 0 there"});
+  }
+  void caution_untold(const WorkStage& stage) {
+    std::vector<std::size_t> streams = stage.in;
+    streams.insert(streams.end(), stage.out.begin(), stage.out.end());
+    const auto content = [&](std::size_t i) -> auto& { return contents_[streams[i]]; };
+    for (const MetalAccount& one : out_.stages.back().metal)
+      caution(stage.what, one.metal, "", without(one.metal, streams.size(), content),
+              [&](std::size_t i) { return call_.streams[streams[i]].name; });
   }
 
   // ---- Stages --------------------------------------------------------------------------------
 
-  /// Who only goes in, and who only comes out.
-  WorkStage whole() const {
+  /// The whole: what only goes in, and what only comes out.
+  WorkStage only_in_or_out() {
     WorkStage whole;
     for (std::size_t stream = 0; stream < call_.streams.size(); ++stream) {
-      const bool in = goes(stream, &WorkStage::in), out = goes(stream, &WorkStage::out);
-      if (in && !out) whole.in.push_back(stream);
-      if (out && !in) whole.out.push_back(stream);
+      if (goes_in_[stream] && !comes_out_[stream]) whole.in.push_back(stream);
+      if (comes_out_[stream] && !goes_in_[stream]) whole.out.push_back(stream);
+      if (!goes_in_[stream] && !comes_out_[stream])
+        out_.cautions.push_back({call_.streams[stream].name, "stands at no stage and is counted nowhere"});
     }
     return whole;
   }
-  bool goes(std::size_t stream, std::vector<std::size_t> WorkStage::*side) const {
-    return std::any_of(call_.stages.begin(), call_.stages.end(), [&](const WorkStage& stage) {
-      return std::find((stage.*side).begin(), (stage.*side).end(), stream) != (stage.*side).end();
-    });
-  }
-  void caution_idle() {
-    for (std::size_t stream = 0; stream < call_.streams.size(); ++stream)
-      if (!goes(stream, &WorkStage::in) && !goes(stream, &WorkStage::out))
-        out_.cautions.push_back({call_.streams[stream].name, "stands at no stage and is counted nowhere"});
-  }
 
-  StageAccount account(const WorkStage& stage, const std::string& at) {
+  StageAccount account(const WorkStage& stage) const {
+    std::map<Analyte, std::pair<Figure, Figure>> metals;
+    for (std::size_t stream : stage.in)
+      for (const auto& [metal, held] : contents_[stream]) metals[metal].first += held;
+    for (std::size_t stream : stage.out)
+      for (const auto& [metal, held] : contents_[stream]) metals[metal].second += held;
     StageAccount made{stage.what, {}};
-    for (Analyte metal = 0; metal < call_.analytes.size(); ++metal) {
-      const auto holds = [&](std::size_t stream) { return contents_[stream][metal].has_value(); };
-      if (std::none_of(stage.in.begin(), stage.in.end(), holds) &&
-          std::none_of(stage.out.begin(), stage.out.end(), holds))
-        continue;
-      const Figure called = sum(stage.in, metal, at), accounted = sum(stage.out, metal, at);
-      made.metal.push_back(judged(metal, called, accounted));
-    }
+    for (const auto& [metal, sides] : metals) made.metal.push_back(judged(metal, sides.first, sides.second));
     return made;
-  }
-  Figure sum(const std::vector<std::size_t>& streams, Analyte metal, const std::string& at) {
-    Figure sum;
-    for (std::size_t stream : streams) {
-      if (contents_[stream][metal]) sum += *contents_[stream][metal];
-      else caution_missing(stream, metal, at);
-    }
-    return sum;
-  }
-  /// The whole does not repeat what a stage said.
-  void caution_missing(std::size_t stream, Analyte metal, const std::string& at) {
-    const bool told = std::find(told_.begin(), told_.end(), std::pair(stream, metal)) != told_.end();
-    if (told && at == all) return;
-    told_.emplace_back(stream, metal);
-    out_.cautions.push_back({call_.streams[stream].name, "nothing is said of its " + call_.analytes[metal] +
-                                                             ", which counts as 0 in " + at});
   }
 
   MetalAccount judged(Analyte metal, const Figure& called, const Figure& accounted) const {
@@ -137,18 +142,16 @@ class Accounting {
   static CallVerdict verdict(const MetalAccount& one) {
     if (same(one.accounted, one.called)) return CallVerdict::nothing_missing;
     if (one.uncertainty == 0) return CallVerdict::no_uncertainty;
-    const bool chance = at_most(abs(one.difference()), one.interval), over = one.difference() > 0;
-    return chance ? over ? CallVerdict::no_gain : CallVerdict::no_loss
-           : over ? CallVerdict::gain
-                  : CallVerdict::loss;
+    const bool over = one.difference() > 0;
+    if (at_most(abs(one.difference()), one.interval))
+      return over ? CallVerdict::no_gain : CallVerdict::no_loss;
+    return over ? CallVerdict::gain : CallVerdict::loss;
   }
-
-  inline static const std::string all = "the whole";
 
   const MetalCall& call_;
   Decimal reach_;  // of the interval, in standard uncertainties
+  std::vector<bool> goes_in_, comes_out_;
   std::vector<Content> contents_;
-  std::vector<std::pair<std::size_t, Analyte>> told_;
   Accounted out_;
 };
 

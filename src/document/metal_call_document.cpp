@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <unordered_map>
 
 #include "document/figure_text.hpp"
 #include "document/heading_form.hpp"
@@ -78,8 +79,9 @@ Form<StageDraft> stage_form() {
 /// Gives the stages their streams. What is wrong is told at the name that is.
 class Placing {
  public:
-  Placing(const Request& request, Reader& reader) : request_(request), reader_(reader) {
-    for (const WeighedStream& stream : request.streams) names_.push_back(stream.name);
+  Placing(const Request& request, Reader& reader)
+      : request_(request), reader_(reader), in_(request.streams.size()), out_(request.streams.size()) {
+    for (std::size_t i = 0; i < request.streams.size(); ++i) numbers_.emplace(request.streams[i].name, i);
   }
 
   std::vector<WorkStage> run(const Place& place) {
@@ -88,39 +90,44 @@ class Placing {
       const StageDraft& draft = request_.stages[i];
       const Place at(place, i), in(at, "in"), out(at, "out");
       WorkStage& stage = made.emplace_back(WorkStage{draft.what, {}, {}});
-      for (std::size_t k = 0; k < draft.in.size(); ++k) put(draft.in[k], in_, stage.in, Place(in, k));
-      for (std::size_t k = 0; k < draft.out.size(); ++k) {
-        put(draft.out[k], out_, stage.out, Place(out, k));
-        require_not_within(draft, draft.out[k], Place(out, k));
-      }
+      for (std::size_t k = 0; k < draft.in.size(); ++k) put(draft.in[k], i + 1, in_, stage.in, Place(in, k));
+      for (std::size_t k = 0; k < draft.out.size(); ++k)
+        put(draft.out[k], i + 1, out_, stage.out, Place(out, k));
     }
     return made;
   }
 
  private:
-  void put(const std::string& name, std::vector<std::string>& placed, std::vector<std::size_t>& streams,
+  using StageOf = std::vector<std::size_t>;  // of each stream, counted from 1; 0 for none
+
+  void put(const std::string& name, std::size_t stage, StageOf& side, std::vector<std::size_t>& streams,
            const Place& place) {
-    const auto found = std::find(names_.begin(), names_.end(), name);
-    if (found == names_.end())
-      return reader_.complain(Code::name, place, "there is no stream " + name + nearest_text(name, names_));
-    if (std::find(placed.begin(), placed.end(), name) != placed.end())
+    const auto found = numbers_.find(name);
+    if (found == numbers_.end())
+      return reader_.complain(Code::name, place, "there is no stream " + name + nearest_text(name, names()));
+    const std::size_t stream = found->second;
+    if (side[stream] != 0)
       reader_.complain(
           Code::conflict, place,
           name +
               " stands twice on this side: a stream goes into one stage at most and comes out of "
               "one; make two streams of what is shared out");
-    placed.push_back(name);
-    streams.push_back(static_cast<std::size_t>(found - names_.begin()));
-  }
-  void require_not_within(const StageDraft& stage, const std::string& name, const Place& place) {
-    if (std::find(stage.in.begin(), stage.in.end(), name) != stage.in.end())
+    side[stream] = stage;
+    if (in_[stream] == out_[stream])
       reader_.complain(Code::conflict, place,
                        name + " goes in and comes out of one stage: weigh it twice, or leave it out");
+    streams.push_back(stream);
+  }
+  std::vector<std::string> names() const {
+    std::vector<std::string> names;
+    for (const WeighedStream& stream : request_.streams) names.push_back(stream.name);
+    return names;
   }
 
   const Request& request_;
   Reader& reader_;
-  std::vector<std::string> names_, in_, out_;
+  std::unordered_map<std::string, std::size_t> numbers_;
+  StageOf in_, out_;
 };
 
 void check_request(const Value&, const Place& place, Reader& reader, Request& out) {

@@ -5,6 +5,7 @@
 #include "document/heading_form.hpp"
 #include "document/steps_form.hpp"
 #include "document/terms_form.hpp"
+#include "material/listed.hpp"
 
 namespace buttonworth {
 namespace {
@@ -41,15 +42,8 @@ std::string part_text(const std::vector<LotPart>& parts, std::size_t i) {
 
 /// "part 2", "parts 2 and 5", "parts 2, 5, 6 and 14 more".
 std::string parts_text(const std::vector<LotPart>& parts, const std::vector<std::size_t>& which) {
-  constexpr std::size_t most_named = 5;
-  const std::size_t named = which.size() > most_named ? most_named - 1 : which.size();
-  std::string text = which.size() == 1 ? "part " : "parts ";
-  for (std::size_t k = 0; k < named; ++k) {
-    if (k > 0) text += k + 1 == which.size() ? " and " : ", ";
-    text += part_text(parts, which[k]);
-  }
-  if (named < which.size()) text += " and " + std::to_string(which.size() - named) + " more";
-  return text;
+  return (which.size() == 1 ? "part " : "parts ") +
+         listed(which.size(), [&](std::size_t k) { return part_text(parts, which[k]); });
 }
 
 /// An analyte assayed in one part and not in another counts 0 there, which a person should know.
