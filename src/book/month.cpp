@@ -67,8 +67,8 @@ void MonthSums::add(const MonthSums& other) {
     MetalSum& sum = named(metal, one.metal);
     sum.contained += one.contained, sum.payable += one.payable, sum.value += one.value;
   }
-  for (const MetalAccount& one : other.accounts) {
-    MetalAccount& sum = named(accounts, one.metal);
+  for (const RefinerAccount& one : other.accounts) {
+    RefinerAccount& sum = named(accounts, one.metal);
     sum.opening += one.opening, sum.credited += one.credited;
     sum.priced += one.priced, sum.withdrawn += one.withdrawn;
   }
@@ -92,7 +92,7 @@ void MonthBook::add(const BuyersMonth& stated) {
   buyer.name = stated.name;
   buyer.rounding = stated.rounding;
   buyer.credited = stated.credited;
-  std::vector<MetalAccount>& accounts = buyer.sums.accounts;
+  std::vector<RefinerAccount>& accounts = buyer.sums.accounts;
   for (const std::string& metal : stated.credited) named(accounts, metal);
   for (const MetalMoved& brought : stated.brought) named(accounts, brought.metal).opening += brought.mass;
   for (const MetalMoved& gone : stated.withdrawn)
@@ -207,7 +207,7 @@ void MonthBook::change(Buyer& buyer, const Statement& statement) {
 void MonthBook::credit(Buyer& buyer, const Statement& statement) {
   const Delivery& delivery = *statement.delivery;
   for (const std::string& metal : buyer.credited) {
-    MetalAccount& account = named(buyer.sums.accounts, metal);
+    RefinerAccount& account = named(buyer.sums.accounts, metal);
     for (std::size_t a = 0; a < delivery.analytes.size(); ++a)
       if (delivery.analytes[a] == metal) account.credited += statement.payable[a];
     if (!delivery.previous) continue;
@@ -259,7 +259,7 @@ void MonthBook::finish(Buyer& buyer) {
   static const Decimal allowed("1e-6");
   if (abs(Decimal(left - sums.cash.closing())) > allowed)
     throw Error(Code::internal, "what " + buyer.name + " owes does not add up: please report it");
-  for (const MetalAccount& account : sums.accounts)
+  for (const RefinerAccount& account : sums.accounts)
     if (account.closing() < 0)
       book_.cautions.push_back({buyer.name, "more " + account.metal + " was priced and withdrawn than was credited"});
 }

@@ -40,7 +40,7 @@ struct CashAccount {
 };
 
 /// Metal credited by a refiner and not yet priced.
-struct MetalAccount {
+struct RefinerAccount {
   std::string metal;
   Decimal opening = 0, credited = 0, priced = 0, withdrawn = 0;
   Decimal closing() const { return opening + credited - priced - withdrawn; }
@@ -68,7 +68,7 @@ struct MonthSums {
   std::vector<MetalSum> metal;
   CashAccount cash;
   std::array<Decimal, owed_kinds> received{};  ///< by what it went to
-  std::vector<MetalAccount> accounts;
+  std::vector<RefinerAccount> accounts;
   std::vector<OwedItem> outstanding;  ///< by day; of one buyer
   std::vector<DueDay> due;
   Decimal overdue = 0;  ///< due on the last day or before

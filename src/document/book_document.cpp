@@ -122,9 +122,9 @@ class BookJson {
     money("priced", cash.priced), money("received", cash.received), money("closing", cash.closing());
     out_.close('}');
   }
-  void accounts(const std::vector<MetalAccount>& accounts) {
+  void accounts(const std::vector<RefinerAccount>& accounts) {
     out_.key("account").open('{');
-    for (const MetalAccount& one : accounts) {
+    for (const RefinerAccount& one : accounts) {
       out_.key(one.metal).open('{');
       ounces("opening", one.opening), ounces("credited", one.credited), ounces("priced", one.priced);
       ounces("withdrawn", one.withdrawn), ounces("closing", one.closing());
@@ -246,7 +246,7 @@ class BookTables {
     for (const MetalSum& metal : sums.metal) {
       out.cell(name).cell(metal.metal).cell(to_text(Decimal(metal.contained * 1000)));
       out.cell(to_text(Decimal(metal.payable * 1000))).cell(money_text(metal.value));
-      for (const MetalAccount& account : sums.accounts)
+      for (const RefinerAccount& account : sums.accounts)
         if (account.metal == metal.metal)
           for (const Decimal& mass : {account.opening, account.credited, account.priced, account.withdrawn,
                                       account.closing()})

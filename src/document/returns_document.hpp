@@ -6,6 +6,7 @@
 #include "book/returns.hpp"
 #include "document/contract_reader.hpp"
 #include "document/entries.hpp"
+#include "document/json_text.hpp"
 
 namespace buttonworth {
 

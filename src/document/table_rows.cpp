@@ -32,16 +32,18 @@ std::string trimmed(std::string_view text) {
   return std::string(text.substr(first, text.find_last_not_of(spaces) - first + 1));
 }
 
+bool is_gap(char c) { return c == ' ' || c == '_'; }
+
 /// Takes the last word off a name if it is this one.
 bool take_last(std::string& name, std::string_view word) {
-  if (name.size() <= word.size() + 1 || !name.ends_with(word) || name[name.size() - word.size() - 1] != ' ')
+  if (name.size() <= word.size() + 1 || !name.ends_with(word) || !is_gap(name[name.size() - word.size() - 1]))
     return false;
-  name = trimmed(std::string_view(name).substr(0, name.size() - word.size()));
+  name = trimmed(std::string_view(name).substr(0, name.size() - word.size() - 1));
   return true;
 }
 bool take_first(std::string& name, std::string_view word) {
-  if (name.size() <= word.size() + 1 || !name.starts_with(word) || name[word.size()] != ' ') return false;
-  name = trimmed(std::string_view(name).substr(word.size()));
+  if (name.size() <= word.size() + 1 || !name.starts_with(word) || !is_gap(name[word.size()])) return false;
+  name = trimmed(std::string_view(name).substr(word.size() + 1));
   return true;
 }
 

@@ -394,6 +394,35 @@ function tests.the_program_of_the_readme_prints_what_it_says()
   same(table.concat(printed, "\n"), table.concat(expected, "\n"))
 end
 
+-- ---- Months --------------------------------------------------------------------------------------
+
+local heading = {
+  format = "buttonworth-month/1", currency = "USD", from = "2026-03-01", to = "2026-03-31",
+  buyers = { smelter = { terms = { buys = "concentrate", pay = { Au = {} } }, prices = { Au = "100 USD/g" } } },
+}
+local deliveries = "id,buyer,arrived,wet_mass (kg),Au (g/t)\nK-1,smelter,2026-03-02,1000,50\nK-2,smelter,2026-03-09,500,40\n"
+
+function tests.a_month_in_pieces()
+  local month <close> = bw.month(heading)
+  month:take("deliveries", deliveries:sub(1, 17))
+  month:take("deliveries", deliveries:sub(18))
+  same(tonumber(month:book().total.proceeds), 7000) -- 50 g and 20 g at 100 USD/g
+  fails({ class = "usage", code = "over", status = 108 }, month.book, month)
+end
+
+function tests.a_month_tells_the_row()
+  local month <close> = bw.month(heading)
+  local raised = fails({ class = "document", pointer = "/deliveries/1/arrived" }, month.take, month, "deliveries",
+    (deliveries:gsub("2026%-03%-09", "9 March")))
+  assert(tostring(raised):find("row 3", 1, true))
+end
+
+function tests.a_closed_month()
+  local month = bw.month(heading)
+  month:close()
+  fails(closed, month.take, month, "deliveries", deliveries)
+end
+
 local passed, failed, order = 0, 0, {}
 for name in pairs(tests) do order[#order + 1] = name end
 table.sort(order)

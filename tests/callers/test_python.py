@@ -404,6 +404,38 @@ class Others(unittest.TestCase):
             self.assertTrue(getattr(buttonworth, name).__doc__, name)
 
 
+HEADING = {
+    "format": "buttonworth-month/1", "currency": "USD", "from": "2026-03-01", "to": "2026-03-31",
+    "buyers": {"smelter": {"terms": {"buys": "concentrate", "pay": {"Au": {}}}, "prices": {"Au": "100 USD/g"}}},
+}
+TABLE = "id,buyer,arrived,wet_mass (kg),Au (g/t)\nK-1,smelter,2026-03-02,1000,50\nK-2,smelter,2026-03-09,500,40\n"
+# 50 g and 20 g at 100 USD/g
+
+
+class Months(unittest.TestCase):
+    def test_pieces_make_the_book_at_once(self):
+        at_once = buttonworth.book({**HEADING, "deliveries": TABLE})
+        self.assertEqual(Decimal(at_once["total"]["proceeds"]), 7000)
+        with buttonworth.Month(HEADING) as month:
+            for piece in (TABLE[:11], TABLE[11:60].encode(), TABLE[60:]):
+                month.take("deliveries", piece)
+            self.assertEqual(month.book(), at_once)
+            with self.assertRaises(UsageError):
+                month.book()
+
+    def test_errors_say_where(self):
+        with buttonworth.Month(HEADING) as month, self.assertRaises(DocumentError) as caught:
+            month.take("deliveries", TABLE.replace("2026-03-09", "9 March"))
+        self.assertEqual(caught.exception.pointer, "/deliveries/1/arrived")
+        self.assertIn("row 3", caught.exception.text)
+
+    def test_a_closed_month(self):
+        month = buttonworth.Month(HEADING)
+        month.close()
+        with self.assertRaises(UsageError):
+            month.take("deliveries", TABLE)
+
+
 class Memory(unittest.TestCase):
     def test_failing_calls_leak_nothing(self):
         context, closed = Context(), Context().plan(PLAN)

@@ -72,7 +72,7 @@ TEST(Month, is_over_after_an_error_and_tells_all_of_it) {
   Month month;
   ASSERT_EQ(open_month(context, heading, month), BW_OK);
   const std::string rows = "id,buyer,arrived,wet_mass,Au (g/t)\nK-1,smelter,2026-03-02,12,300\nK-2,smeltr,2026-03-02,1 kg,3\n";
-  EXPECT_EQ(take(context, month, "deliveries", rows), BW_DOCUMENT_QUANTITY);
+  EXPECT_EQ(take(context, month, "deliveries", rows), BW_DOCUMENT_UNIT);
   ASSERT_EQ(errors(context).size(), 2U);
   EXPECT_EQ(errors(context)[0]["pointer"], "/deliveries/0/delivered/wet_mass");
   EXPECT_EQ(errors(context)[1]["pointer"], "/deliveries/1/buyer");
@@ -95,7 +95,7 @@ TEST(Month, errors_are_no_more_than_the_limit) {
   ASSERT_EQ(open_month(context, heading, month), BW_OK);
   std::string rows = "id,buyer,arrived,wet_mass,Au (g/t)\n";
   for (int i = 0; i < 50; ++i) rows += "K-" + std::to_string(i) + ",smelter,2026-03-02,12,300\n";
-  EXPECT_EQ(take(context, month, "deliveries", rows), BW_DOCUMENT_QUANTITY);
+  EXPECT_EQ(take(context, month, "deliveries", rows), BW_DOCUMENT_UNIT);
   EXPECT_EQ(errors(context).size(), 3U);
 }
 
@@ -114,7 +114,7 @@ void note(void* user, std::int64_t done, std::int64_t total) {
 
 TEST(Month, tells_how_far_it_is) {
   Context context;
-  Progress progress{context};
+  Progress progress{context, {}, 0, false};
   ASSERT_EQ(bw_set_progress(context, note, &progress), BW_OK);
   Json request = Json::parse(heading);
   const std::string rows = table(2000);

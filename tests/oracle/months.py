@@ -338,6 +338,14 @@ class Settled:
         gross = self.whole_steps(delivered["gross"]["settled"])
         return gross, gross
 
+    def in_money(self, amount: Fraction) -> Fraction:
+        """Rounded as the terms round money."""
+        rounding = self.request["terms"].get("rounding", {})
+        if "money" not in rounding:
+            return amount
+        units = ev.Units(ev.read_currencies(self.request))
+        return ev.round_to(amount, units.money(rounding["money"]), rounding.get("mode", "half even"))
+
     def whole_steps(self, mass: Fraction) -> Fraction:
         units = ev.Units(ev.read_currencies(self.request)).inside(self.request["terms"].get("factors"))
         empty = ev.Material("concentrate", ZERO, ZERO, {}, ZERO)
@@ -421,9 +429,11 @@ def add_delivery(items: list[Item], s: Settled, place: int) -> None:
     if s.previous is not None:
         change_item(items, s, place)
     elif not s.refused:
+        advance = s.in_money(s.told["advance"])
         if s.told["advance_due"] is not None:                                                    # open 21
-            items.append(Item(s.id, "advance", day_of(s.told["advance_due"]), s.told["advance"], (1, place, 0)))
-        items.append(Item(s.id, "balance", day_of(s.told["balance_due"]), s.told["balance"], (1, place, 1)))
+            items.append(Item(s.id, "advance", day_of(s.told["advance_due"]), advance, (1, place, 0)))
+        rest = s.told["balance"] + s.told["advance"] - advance
+        items.append(Item(s.id, "balance", day_of(s.told["balance_due"]), rest, (1, place, 1)))
 
 
 def change_item(items: list[Item], s: Settled, place: int) -> None:
@@ -815,7 +825,7 @@ def line_parts(request: dict, ours: dict, given: dict) -> tuple[list[tuple[str, 
     theirs, parts = dict(his), []
     for key, amount in mine:
         parts.append((part_name(key[0], values), theirs.get(key, ZERO) - amount))
-    parts += [(key[0], amount) for key, amount in his if key not in dict(mine)]
+    parts += [(key[0] + ", not in the terms", amount) for key, amount in his if key not in dict(mine)]
     return parts, sum((a for _, a in his), ZERO)
 
 

@@ -1,0 +1,146 @@
+/* The question about the returns, made of the month's heading and the texts of two tables. */
+#include <stdio.h>
+#include <string.h>
+
+#include "../page/json.h"
+#include "../page/page.h"
+#include "../page/program.h"
+#include "folder.h"
+
+/* ---- JSON out -------------------------------------------------------------------------------- */
+
+static void add_string(Text* text, const char* bytes, size_t size) {
+  text_add_byte(text, '"');
+  for (size_t i = 0; i < size; ++i) {
+    const unsigned char byte = (unsigned char)bytes[i];
+    if (byte == '"' || byte == '\\') text_add(text, "\\%c", byte);
+    else if (byte < 0x20) text_add(text, "\\u%04x", byte);
+    else text_add_byte(text, bytes[i]);
+  }
+  text_add_byte(text, '"');
+}
+
+/* Begins a field; all but an object's first follow a comma. */
+static void add_name(Text* text, const char* name) {
+  const char last = text->start[text->size - 1];
+  if (last != '{') text_add_byte(text, ',');
+  add_string(text, name, strlen(name));
+  text_add_byte(text, ':');
+}
+
+/* A value as the heading has it. */
+static void add_value(Pool* pool, Text* text, Json value) {
+  const char* stated = json_text(pool, value); /* of anything but a string, the JSON itself */
+  if (json_is_text(value)) add_string(text, stated, strlen(stated));
+  else text_add_bytes(text, stated, strlen(stated));
+}
+
+static void add_field(Pool* pool, Text* text, Json object, const char* name) {
+  const Json value = json_member(object, name);
+  if (value == NULL) return;
+  add_name(text, name);
+  add_value(pool, text, value);
+}
+
+/* ---- A buyer --------------------------------------------------------------------------------- */
+
+/* Adds what an object says of metals, all but those that are credited. */
+static void add_uncredited(Pool* pool, Text* text, Json object, const Names* credited) {
+  Entry entry = {0};
+  while (json_next(object, &entry)) {
+    const char* metal = json_text(pool, entry.name);
+    if (names_have(credited, metal)) continue;
+    add_name(text, metal);
+    add_value(pool, text, entry.value);
+  }
+}
+
+/* Metal that is credited is paid neither in the book nor by the buyer: at a price of 0 it is in no money, and
+ * its assays are compared all the same. */
+static void add_prices(Pool* pool, Text* text, Json buyer, const Names* credited, const char* currency) {
+  add_name(text, "prices");
+  text_add_byte(text, '{');
+  for (size_t i = 0; i < credited->count; ++i) {
+    add_name(text, credited->name[i]);
+    text_add(text, "\"0 %s/ozt\"", currency);
+  }
+  add_uncredited(pool, text, json_member(buyer, "prices"), credited);
+  text_add_byte(text, '}');
+}
+
+static void add_averages(Pool* pool, Text* text, Json buyer, const char* name, const Names* credited) {
+  add_name(text, name);
+  text_add_byte(text, '{');
+  add_uncredited(pool, text, json_member(buyer, name), credited);
+  text_add_byte(text, '}');
+}
+
+static void add_buyer(Pool* pool, Text* text, Json buyer, const char* currency) {
+  Names credited = {0};
+  Entry entry = {0};
+  while (json_next(json_member(buyer, "credits"), &entry))
+    names_add(pool, &credited, json_text(pool, entry.value));
+  text_add_byte(text, '{');
+  add_field(pool, text, buyer, "terms");
+  add_prices(pool, text, buyer, &credited, currency);
+  add_averages(pool, text, buyer, "quotes", &credited);
+  add_averages(pool, text, buyer, "period", &credited);
+  add_field(pool, text, buyer, "limits");
+  text_add_byte(text, '}');
+}
+
+/* ---- The request ----------------------------------------------------------------------------- */
+
+static void add_heading(Pool* pool, Text* text, Json heading) {
+  const char* currency = json_text(pool, json_member(heading, "currency"));
+  text_add(text, "{\"format\":\"buttonworth-returns/1\"");
+  add_field(pool, text, heading, "currency");
+  add_field(pool, text, heading, "exchange");
+  add_name(text, "buyers");
+  text_add_byte(text, '{');
+  Entry entry = {0};
+  while (json_next(json_member(heading, "buyers"), &entry)) {
+    add_name(text, json_text(pool, entry.name));
+    if (*entry.value == '{') add_buyer(pool, text, entry.value, currency);
+    else add_value(pool, text, entry.value); /* a note */
+  }
+  text_add_byte(text, '}');
+}
+
+static int add_table(Text* text, const char* name, const char* file) {
+  Text table = {0};
+  const int read = read_source("month", file, &table);
+  add_name(text, name);
+  add_string(text, text_of(&table), table.size);
+  text_free(&table);
+  return read;
+}
+
+static void report(void* user, int64_t done, int64_t total) {
+  (void)user;
+  char line[60];
+  snprintf(line, sizeof line, "comparing returns, %d %%", (int)(100 * done / total));
+  show_progress(line);
+}
+
+static int ask(bw_context* context, Folder* folder, const Text* request, bw_answer** returns) {
+  bw_set_progress(context, report, NULL);
+  const bw_status status = bw_reconcile(context, text_of(request), request->size, returns);
+  end_progress();
+  if (status == BW_OK) return exit_good;
+  tell_folder_errors(context, folder);
+  return exit_of(status);
+}
+
+int ask_returns(bw_context* context, Folder* folder, bw_answer** returns) {
+  Text request = {0};
+  add_heading(&folder->pool, &request, json_document(text_of(&folder->heading_text)));
+  int code = exit_usage;
+  if (add_table(&request, "deliveries", folder->deliveries) &&
+      add_table(&request, "returns", folder->returns)) {
+    text_add_byte(&request, '}');
+    code = ask(context, folder, &request, returns);
+  }
+  text_free(&request);
+  return code;
+}
