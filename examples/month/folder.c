@@ -1,5 +1,6 @@
 #include "folder.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -17,8 +18,11 @@ void folder_close(Folder* folder) {
   pool_free(&folder->pool);
 }
 
+/* A file that is there and cannot be opened is not passed over in silence: reading it will tell. */
 int has_returns(const Folder* folder) {
+  errno = 0;
   FILE* file = fopen(folder->returns, "rb");
-  if (file != NULL) fclose(file);
-  return file != NULL;
+  if (file == NULL) return errno != ENOENT;
+  fclose(file);
+  return 1;
 }

@@ -1,5 +1,5 @@
 /* C99 does not know terminals; POSIX does. */
-#define _POSIX_C_SOURCE 200112L
+#define _POSIX_C_SOURCE 200112L /* NOLINT(bugprone-reserved-identifier): the name is POSIX's */
 
 #include <stdio.h>
 #include <unistd.h>

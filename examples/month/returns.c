@@ -91,7 +91,6 @@ static Part* lots_of(Page* page, const char* buyer, size_t* count) {
   for (size_t i = 0; i < all; ++i) {
     if (strcmp(ask_text(page, "/returns/%zu/buyer", i), buyer) != 0) continue;
     const char* amount = ask_text(page, "/returns/%zu/difference", i);
-    if (is_nothing(cents(&page->pool, amount))) continue;
     lots[(*count)++] = (Part){ask_text(page, "/returns/%zu/id", i), amount, fabs(strtod(amount, NULL)), i};
   }
   if (*count > 1) qsort(lots, *count, sizeof *lots, by_size);
@@ -121,7 +120,8 @@ static void print_lots(Page* page, const char* buyer) {
   for (size_t i = 0; i < count; ++i) {
     const char *id = lots[i].what, *off = arithmetic_of(page, lots[i].order);
     const char* amount = cents(&page->pool, lots[i].amount);
-    if (i < most_lots) names_add(&page->pool, &most, pool_text(&page->pool, "%s (%s)", id, amount));
+    if (i < most_lots && !is_nothing(amount))
+      names_add(&page->pool, &most, pool_text(&page->pool, "%s (%s)", id, amount));
     if (*off != '\0') names_add(&page->pool, &not_adding_up, pool_text(&page->pool, "%s (by %s)", id, off));
   }
   print_names(page, "Lots that differ most", &most);

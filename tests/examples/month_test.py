@@ -304,7 +304,8 @@ class Demonstration(Page):
         self.assertEqual(amounts[-1], number(self.row(owed, "together")[1]))
 
     def test_charges_per_lot(self):
-        lots = {buyer: sum(not self.refused(row) for row in of(self.deliveries, buyer)) for buyer in (SMELTER, SAND, BARS)}
+        lots = {buyer: sum(not self.refused(row) for row in of(self.deliveries, buyer))
+                for buyer in (SMELTER, SAND, BARS)}
         lines = self.part(self.page, "Line by line")
         self.assertEqual(self.row(lines, "courier"), [shown(-310 * lots[BARS])])
         self.assertEqual(self.row(lines, "sampling and assay"), [shown(-620 * lots[SMELTER] - 980 * lots[SAND])])
@@ -502,6 +503,11 @@ class Altered(Page):
             self.expect_error(1, f"month: {self.folder}/{name} cannot be read")
         self.assertIn(f" {self.folder}/month.json ", run(f"{self.folder}/").stderr)
 
+    def test_returns_that_are_there_are_not_passed_over(self):
+        (self.folder / "returns.csv").unlink()
+        (self.folder / "returns.csv").mkdir()
+        self.expect_error(1, f"month: {self.folder}/returns.csv cannot be read")
+
     def test_tables_of_another_spreadsheet(self):
         page = run(self.folder).stdout
         for name in ("deliveries.csv", "received.csv"):
@@ -582,6 +588,12 @@ class Altered(Page):
         for words in ("priced", "Metal accounts", "On hand", "Refused", "Provisional", "Returns", "whole cents"):
             self.assertNotIn(words, page)
 
+    def test_the_last_day_is_overdue_and_the_next_is_not(self):
+        """As the book counts it: due on `to` or before."""
+        page = self.small("id,buyer,arrived,wet_mass (t),Au (g/t)\nk,b,2025-01-26,1,3\nl,b,2025-01-27,1,4\n")
+        self.assertIn("Overdue on 2025-01-31\n  2025-01-31  b  k, balance  3.00\n", page)
+        self.assertIn("Falls due after 2025-01-31\n  2025-02-01  b  4.00\n", page)
+
     def test_items_without_a_day_come_last(self):
         self.write("received.csv", self.text("received.csv") + "2025-04-30,harbour smelter,70.00,WM-jig-26,\n")
         page = run(self.folder).stdout
@@ -614,7 +626,13 @@ class Altered(Page):
         said = self.said(self.small(self.LOTS, back))
         self.assertIn("- Wet masses: theirs are the same as ours over 6 lots, all alike. 6 lots tell little", said)
         self.assertIn("- Gold assays: theirs are 10.00 % above ours over 6 lots, all alike.", said)
-        self.assertIn("difference 41.00 of which Au assay 41.00 - Lots that differ most: k5 (16.00), k4 (10.00) and k3 (8.00). - Wet", said)
+        self.assertIn("difference 41.00 of which Au assay 41.00 "
+                      "- Lots that differ most: k5 (16.00), k4 (10.00) and k3 (8.00). - Wet", said)
+
+    def test_lines_that_do_not_add_up_to_the_right_sum(self):
+        said = self.said(self.small(self.LOTS, "id,line Au value,proceeds\nk0,9,10\nk1,20,20\n"))
+        self.assertIn("difference 0.00 of which Au payable share -1.00 arithmetic 1.00 "
+                      "- Lines that do not add up to what was returned: k0 (by 1.00).", said)
 
     def test_one_lot(self):
         said = self.said(self.small(self.LOTS, "id,Au (g/t),proceeds\nk2,39,40\n"))
@@ -626,7 +644,8 @@ class Altered(Page):
     def test_an_interval_about_nothing(self):
         back = "id,Au (g/t),proceeds\nk0,10.1,10.1\nk1,19.6,19.6\nk2,40.4,40.4\nk3,78.4,78.4\n"
         said = self.said(self.small(self.LOTS, back))
-        told = re.search(r"Gold assays: theirs are (\S+) % below ours over 4 lots \(95 %: (\S+) % below to (\S+) % above\); "
+        told = re.search(r"Gold assays: theirs are (\S+) % below ours over 4 lots "
+                         r"\(95 %: (\S+) % below to (\S+) % above\); "
                          r"chance alone would do so (\d) times in 10: nothing out of the ordinary\.", said)
         self.assertTrue(told, said)
         logs = [math.log(1.01), math.log(0.98)] * 2
@@ -662,13 +681,24 @@ class Altered(Page):
                                                             ("other, 2 small parts", "-24.50")])
         self.assertEqual(self.parts_of(5, 1000), [("c1", "-1,000.00"), ("c0", "-5.00")])
 
-    def test_questioned(self):
-        """Eight lots 1 % high, give or take: t is 2.9 and p 0.023, between the chances of 2 and 3 of a normal."""
-        offs = (0.03, -0.002, 0.012, 0.005, 0.02, 0.001, 0.008, 0.006)
+    def eight_lots(self, offs):
         lots = "id,buyer,arrived,wet_mass (t),Au (g/t)\n" + "".join(f"k{i},b,2025-01-02,1,1000\n" for i in range(8))
         back = "id,Au (g/t),proceeds\n" + "".join(
             f"k{i},{1000 * (1 + off):.0f},{1000 * (1 + off):.0f}\n" for i, off in enumerate(offs))
-        said = self.said(self.small(lots, back))
+        return self.said(self.small(lots, back))
+
+    def test_an_end_that_is_not_nothing_is_not_shown_as_nothing(self):
+        offs = (0.033, -0.004, 0.012, 0.005, 0.02, 0.001, 0.008, 0.004)
+        logs = [math.log(1 + off) for off in offs]
+        reach = 2.364624 * statistics.stdev(logs) / math.sqrt(8)  # Student's t for 7 degrees of freedom, 97.5 %
+        low, high = (100 * (math.exp(statistics.fmean(logs) + end) - 1) for end in (-reach, reach))
+        self.assertTrue(0 < low < 0.005, low)
+        self.assertIn(f"(95 %: {low:.3f} to {high:.3f} % above)", self.eight_lots(offs))
+
+    def test_questioned(self):
+        """Eight lots 1 % high, give or take: p lies between the chances beyond 2 and 3 of a normal."""
+        offs = (0.03, -0.002, 0.012, 0.005, 0.02, 0.001, 0.008, 0.006)
+        said = self.eight_lots(offs)
         logs = [math.log(1 + off) for off in offs]
         p = chance(statistics.fmean(logs) / (statistics.stdev(logs) / math.sqrt(8)), 7)
         self.assertTrue(0.0027 < p < 0.0455, p)

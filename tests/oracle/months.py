@@ -46,8 +46,8 @@ OPEN = {
     14: "`price` of the terms stands before a price of the delivery's own, as in section 8",
     15: "account, limits, opening and on hand stand outside the terms: exact ounces and pounds; openings of metal "
         "may be below 0, as closings may",
-    16: "metal that is in `account` and not in `credits` has an account with nothing credited; a credited metal "
-        "that the terms do not pay is an error",
+    16: "metal that is in `account` and not in `credits` is an error, and so is a credited metal that the terms do "
+        "not pay",
     17: "a delivery's figure with a rule and no limit of its own takes the limit of `limits` and its rule",
     18: "a plain column that stands several times is the mean of what its cells state, as of `values`; cells of a "
         "plain column and of a party's for one figure are an error",
@@ -570,15 +570,16 @@ class Book:
     def accounts(self) -> None:
         for name, buyer in self.buyers.items():
             given = dict(ev.named(buyer.get("account", {})))
-            for metal in dict.fromkeys([*buyer.get("credits", []), *given]):                     # open 16
+            credited = list(dict.fromkeys(buyer.get("credits", [])))
+            if set(given) - set(credited):                                                       # open 16
+                raise MonthError(f"/buyers/{name}/account: a metal that is not credited")
+            for metal in credited:
                 self.account(name, metal, given.get(metal, {}))
 
     def account(self, name: str, metal: str, given: dict) -> None:
         deliveries.only(given, {"opening", "priced", "withdrawn"}, f"account of {metal}")
         account = {"opening": self.units.mass(given.get("opening", "0 g")), "priced": ZERO, "withdrawn": ZERO}
-        account["credited"] = ZERO
-        if metal in self.buyers[name].get("credits", []):
-            account["credited"] = sum((s.credited(metal) for s in self.settled if s.buyer == name), ZERO)
+        account["credited"] = sum((s.credited(metal) for s in self.settled if s.buyer == name), ZERO)
         for i, p in enumerate(given.get("priced", [])):
             account["priced"] += self.priced(name, metal, p, i)
         for w in given.get("withdrawn", []):

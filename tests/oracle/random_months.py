@@ -369,7 +369,7 @@ class Month:
 
     def accounts(self) -> None:
         for name, buyer in self.buyers.items():
-            metals = buyer.credited() + (["Cu"] if self.maybe(0.05) and "Cu" not in buyer.credited() else [])
+            metals = buyer.credited() + (["Cu"] if self.maybe(0.01) and "Cu" not in buyer.credited() else [])
             table = {}
             for metal in metals:
                 if self.maybe(0.85):
