@@ -9,8 +9,9 @@ struct bw_month {
     throw_if_any(std::move(reading.complaints()));
     book.emplace(reading.heading());
     text.emplace(reading.wishes(), reading.metals(), reading.currency());
-    reading.give_to([this](std::size_t buyer, const Delivery& delivery) { enter(buyer, delivery); },
-                    [this](std::size_t buyer, MoneyReceived money) { book->receive(buyer, std::move(money)); });
+    reading.give_to(
+        [this](std::size_t buyer, const Delivery& delivery) { enter(buyer, delivery); },
+        [this](std::size_t buyer, MoneyReceived money) { book->receive(buyer, std::move(money)); });
   }
 
   void enter(std::size_t buyer, const Delivery& delivery) {

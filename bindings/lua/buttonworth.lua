@@ -287,18 +287,21 @@ local function request_text(request, what)
   return type(request) == "table" and bw.encode(request) or need(request, "string", what)
 end
 
+-- A call on a request of its own, with a context of its own.
+local function ask(call, request, what)
+  local text = request_text(request, what)
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle[call](context.handle, text)))
+end
+
 --- What a buyer owes for one delivery, a table or JSON text: the statement.
 function bw.settle(delivery)
-  local text = request_text(delivery, "a delivery")
-  local context <close> = bw.context()
-  return bw.decode(finish(context.handle:settle(text)))
+  return ask("settle", delivery, "a delivery")
 end
 
 --- The book of a month of deliveries, a table or JSON text.
 function bw.book(month)
-  local text = request_text(month, "a month")
-  local context <close> = bw.context()
-  return bw.decode(finish(context.handle:book(text)))
+  return ask("book", month, "a month")
 end
 
 --- Opens a month whose tables come in pieces: its heading, a table or JSON text.
@@ -327,23 +330,17 @@ Month.__close = Month.close
 
 --- Where a buyer's return, or many returns, differ from what was due, part by part. A table or JSON text.
 function bw.reconcile(delivery_and_return)
-  local text = request_text(delivery_and_return, "a delivery and its return")
-  local context <close> = bw.context()
-  return bw.decode(finish(context.handle:reconcile(text)))
+  return ask("reconcile", delivery_and_return, "a delivery and its return")
 end
 
 --- What contesting an assay is worth, before the exchange or before the umpire. A table or JSON text.
 function bw.dispute(request)
-  local text = request_text(request, "a dispute")
-  local context <close> = bw.context()
-  return bw.decode(finish(context.handle:dispute(text)))
+  return ask("dispute", request, "a dispute")
 end
 
 --- Metal called for against metal accounted for, stage by stage. A table or JSON text.
 function bw.metal_call(request)
-  local text = request_text(request, "streams and stages")
-  local context <close> = bw.context()
-  return bw.decode(finish(context.handle:metal_call(text)))
+  return ask("metal_call", request, "streams and stages")
 end
 
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".

@@ -44,55 +44,17 @@ static void add_field(Pool* pool, Text* text, Json object, const char* name) {
 
 /* ---- A buyer --------------------------------------------------------------------------------- */
 
-/* Adds what an object says of metals, all but those that are credited. */
-static void add_uncredited(Pool* pool, Text* text, Json object, const Names* credited) {
-  Entry entry = {0};
-  while (json_next(object, &entry)) {
-    const char* metal = json_text(pool, entry.name);
-    if (names_have(credited, metal)) continue;
-    add_name(text, metal);
-    add_value(pool, text, entry.value);
-  }
-}
-
-/* Metal that is credited is paid neither in the book nor by the buyer: at a price of 0 it is in no money, and
- * its assays are compared all the same. */
-static void add_prices(Pool* pool, Text* text, Json buyer, const Names* credited, const char* currency) {
-  add_name(text, "prices");
+/* What the request for returns has of a buyer; the book's heading says more. */
+static void add_buyer(Pool* pool, Text* text, Json buyer) {
+  static const char* const fields[] = {"terms", "prices", "quotes", "period", "limits", "credits"};
   text_add_byte(text, '{');
-  for (size_t i = 0; i < credited->count; ++i) {
-    add_name(text, credited->name[i]);
-    text_add(text, "\"0 %s/ozt\"", currency);
-  }
-  add_uncredited(pool, text, json_member(buyer, "prices"), credited);
-  text_add_byte(text, '}');
-}
-
-static void add_averages(Pool* pool, Text* text, Json buyer, const char* name, const Names* credited) {
-  add_name(text, name);
-  text_add_byte(text, '{');
-  add_uncredited(pool, text, json_member(buyer, name), credited);
-  text_add_byte(text, '}');
-}
-
-static void add_buyer(Pool* pool, Text* text, Json buyer, const char* currency) {
-  Names credited = {0};
-  Entry entry = {0};
-  while (json_next(json_member(buyer, "credits"), &entry))
-    names_add(pool, &credited, json_text(pool, entry.value));
-  text_add_byte(text, '{');
-  add_field(pool, text, buyer, "terms");
-  add_prices(pool, text, buyer, &credited, currency);
-  add_averages(pool, text, buyer, "quotes", &credited);
-  add_averages(pool, text, buyer, "period", &credited);
-  add_field(pool, text, buyer, "limits");
+  for (size_t i = 0; i < sizeof fields / sizeof *fields; ++i) add_field(pool, text, buyer, fields[i]);
   text_add_byte(text, '}');
 }
 
 /* ---- The request ----------------------------------------------------------------------------- */
 
 static void add_heading(Pool* pool, Text* text, Json heading) {
-  const char* currency = json_text(pool, json_member(heading, "currency"));
   text_add(text, "{\"format\":\"buttonworth-returns/1\"");
   add_field(pool, text, heading, "currency");
   add_field(pool, text, heading, "exchange");
@@ -101,7 +63,7 @@ static void add_heading(Pool* pool, Text* text, Json heading) {
   Entry entry = {0};
   while (json_next(json_member(heading, "buyers"), &entry)) {
     add_name(text, json_text(pool, entry.name));
-    if (*entry.value == '{') add_buyer(pool, text, entry.value, currency);
+    if (*entry.value == '{') add_buyer(pool, text, entry.value);
     else add_value(pool, text, entry.value); /* a note */
   }
   text_add_byte(text, '}');

@@ -149,6 +149,27 @@ static void print_sums(Page* page, const char* at) {
   print_amount(page, "difference", cents(&page->pool, ask_text(page, "%s/difference", at)));
 }
 
+/* "Gold paid for or credited: 6,190.1 g by them, 6,192.0 g by us: 1.9 g less." */
+static void print_payable(Page* page, const char* at) {
+  Pool* pool = &page->pool;
+  const size_t count = ask_count(page, "%s/payable", at);
+  for (size_t i = 0; i < count; ++i) {
+    const char* metal = ask_name(page, pool_text(pool, "%s/payable", at), i);
+    const char* of = pool_text(pool, "%s/payable/%s", at, ask_step(page, metal));
+    const double ours = ask_number(page, "%s/ours", of), theirs = ask_number(page, "%s/theirs", of);
+    const double less = ours - theirs;
+    const char* far = fabs(less) < 0.005
+                          ? "as much"
+                          : pool_text(pool, "%s" NBSP "g %s", with_decimals(pool, fabs(less), 2),
+                                      less > 0 ? "less" : "more");
+    print_wrapped(
+        "  - ",
+        pool_text(pool, "%s paid for or credited: %s" NBSP "g by their account, %s" NBSP "g by ours: %s.",
+                  with_capital(pool, metal_name(metal)), with_decimals(pool, theirs, 2),
+                  with_decimals(pool, ours, 2), far));
+  }
+}
+
 static void print_buyer(Book* book, Page* page, Buyer buyer) {
   const char* returns = ask_text(page, "%s/returns", buyer.at);
   const char* lots = strcmp(returns, "1") == 0 ? "lot" : "lots";
@@ -159,6 +180,7 @@ static void print_buyer(Book* book, Page* page, Buyer buyer) {
   print_sums(page, buyer.at);
   print_parts(page, buyer.at);
   print_lots(page, buyer.name);
+  print_payable(page, buyer.at);
   const size_t count = ask_count(page, "%s/figures", buyer.at);
   for (size_t i = 0; i < count; ++i)
     print_figure_sentence(page, pool_text(&page->pool, "%s/figures/%zu", buyer.at, i));

@@ -125,7 +125,10 @@ static const char* outliers_text(Page* page, const char* at) {
         pool_text(&page->pool, "%s (%s)", id, distance_text(&page->pool, off, fabs(off) < 0.95 ? 2 : 1)));
   }
   if (count == 0) return "";
-  return pool_text(&page->pool, " Far from the rest: %s.", names_text(&page->pool, &names));
+  const double rest = percent(ask_number(page, "%s/ratio_of_rest", at));
+  return pool_text(&page->pool, " Far from the rest: %s; without %s theirs are %s.",
+                   names_text(&page->pool, &names), count == 1 ? "it" : "them",
+                   distance_text(&page->pool, rest, fabs(rest) < 0.95 ? 2 : 1));
 }
 
 static const char* caution_text(Page* page, const char* at) {

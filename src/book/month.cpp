@@ -243,7 +243,9 @@ void MonthBook::settle_money(Buyer& buyer) {
   buyer.sums.received = owed.received();
   buyer.sums.outstanding = owed.outstanding();
   for (const std::string& delivery : owed.overpaid())
-    book_.cautions.push_back({delivery, buyer.name + ": what came in for it is more than was owed, look whether some is for another"});
+    book_.cautions.push_back(
+        {delivery,
+         buyer.name + ": what came in for it is more than was owed, look whether some is for another"});
 }
 
 void MonthBook::finish(Buyer& buyer) {
@@ -261,7 +263,8 @@ void MonthBook::finish(Buyer& buyer) {
     throw Error(Code::internal, "what " + buyer.name + " owes does not add up: please report it");
   for (const RefinerAccount& account : sums.accounts)
     if (account.closing() < 0)
-      book_.cautions.push_back({buyer.name, "more " + account.metal + " was priced and withdrawn than was credited"});
+      book_.cautions.push_back(
+          {buyer.name, "more " + account.metal + " was priced and withdrawn than was credited"});
 }
 
 Book MonthBook::close() {

@@ -87,8 +87,8 @@ struct MoneyRounding {
 struct BuyersMonth {
   std::string name;
   MoneyRounding rounding;
-  std::vector<std::string> credited;   ///< metals that go to an account instead of being paid
-  std::vector<MetalMoved> brought;     ///< on the accounts at the opening; the day has no meaning
+  std::vector<std::string> credited;  ///< metals that go to an account instead of being paid
+  std::vector<MetalMoved> brought;    ///< on the accounts at the opening; the day has no meaning
   std::vector<MetalPriced> priced;
   std::vector<MetalMoved> withdrawn;
   std::vector<OwedItem> opening;
@@ -118,8 +118,8 @@ class MonthBook {
  public:
   explicit MonthBook(MonthHeading heading);
 
-  /// Whether a delivery counts; if not, it is counted as passed over. One that was in an earlier book may have
-  /// arrived before the month.
+  /// Whether a delivery counts; if not, it is counted as passed over. One that was in an earlier book may
+  /// have arrived before the month.
   bool takes(const Delivery& delivery);
   /// Buyers are numbered as in the heading. The delivery is one that counts.
   void enter(std::size_t buyer, const Statement& statement);

@@ -46,7 +46,7 @@ PairedDifference::Spread spread_of(const PairedDifference& found) {
           2 * boost::math::cdf(boost::math::complement(student, std::abs(t)))};
 }
 
-std::vector<std::size_t> outliers_of(const std::vector<double>& values) {
+std::vector<std::size_t> outliers_of(const std::vector<double>& values, const std::vector<double>& steps) {
   constexpr std::size_t enough = 5;
   constexpr double nothing = 1e-9, far = 3.5, as_normal_sd = 1.4826;
   std::vector<std::size_t> found;
@@ -56,18 +56,28 @@ std::vector<std::size_t> outliers_of(const std::vector<double>& values) {
   for (double value : values) distances.push_back(std::abs(value - median));
   const double limit = std::max(nothing, far * as_normal_sd * median_of(distances));
   for (std::size_t i = 0; i < values.size(); ++i)
-    if (distances[i] > limit) found.push_back(i);
+    if (distances[i] > limit && (steps.empty() || distances[i] > steps[i])) found.push_back(i);
   return found;
+}
+
+std::optional<double> mean_of_rest(const std::vector<double>& values,
+                                   const std::vector<std::size_t>& outliers) {
+  if (outliers.empty()) return std::nullopt;
+  std::vector<double> rest = values;
+  for (auto i = outliers.rbegin(); i != outliers.rend(); ++i)
+    rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(*i));
+  return mean_of(rest);
 }
 
 }  // namespace
 
-PairedDifference paired(const std::vector<double>& differences) {
+PairedDifference paired(const std::vector<double>& differences, const std::vector<double>& steps) {
   PairedDifference found;
   found.pairs = differences.size();
   if (differences.empty()) return found;
   found.mean = mean_of(differences);
-  found.outliers = outliers_of(differences);
+  found.outliers = outliers_of(differences, steps);
+  found.mean_of_rest = mean_of_rest(differences, found.outliers);
   if (differences.size() < 2 || all_same(differences)) return found;
   found.sd = sd_of(differences, found.mean);
   found.spread = spread_of(found);

@@ -15,6 +15,7 @@ class Reconciling {
     statement_ = settle(at_, false);
     out_.ours = statement_.proceeds;
     out_.theirs = theirs_.proceeds;
+    compare_payable();
     take_masses();
     take_assays();
     take_prices();
@@ -66,11 +67,17 @@ class Reconciling {
   }
   void take_price(Payable& pay, Quantity figure) {
     const std::string what = pay.metal + " price";
-    out_.figures.push_back({what, pay.price, mean(pay.price), mean(figure), std::nullopt, false});
+    out_.figures.push_back({what, pay.price, mean(pay.price), mean(figure), std::nullopt, false, 0});
     for (Participation& shared : at_.terms.participation)
       if (shared.analyte == pay.analyte) shared.price = figure;
     pay.price = figure;
     settle_again(what);
+  }
+
+  /// At our figures: what he should have paid for or credited.
+  void compare_payable() {
+    for (const auto& [analyte, mass] : theirs_.payable)
+      out_.payable.push_back({at_.analytes[analyte], statement_.payable[analyte], mean(mass)});
   }
 
   // ---- How far apart -------------------------------------------------------------------------
@@ -80,9 +87,20 @@ class Reconciling {
     const auto& spread = at_.quantities[q].spread;
     return spread ? std::optional(buttonworth::variance(*spread)) : std::nullopt;
   }
+  /// "53.1 kg" is written to 0.1 kg.
+  Decimal written_step(Quantity q) const {
+    const StatedQuantity& stated = at_.quantities[q];
+    const std::string number = stated.text.substr(0, stated.text.find_first_of(" %"));
+    if (stated.spread || number.find_first_of("eE") != number.npos) return 0;
+    const std::size_t point = number.find('.');
+    const std::size_t places = point == number.npos ? 0 : number.size() - point - 1;
+    return power_of_ten(-static_cast<int>(places)) * stated.unit_factor;
+  }
   void note(const std::string& what, Quantity like, const Decimal& ours, const ExchangedQuantity& stated,
             Quantity figure) {
-    FigureDifference one{what, like, ours, mean(figure), std::nullopt, true};
+    FigureDifference one{what, like, ours, mean(figure), std::nullopt};
+    one.step = written_step(figure);
+    if (stated.alone) one.step += written_step(*stated.alone);
     const auto mine = stated.alone ? variance(*stated.alone) : std::nullopt, other = variance(figure);
     if (mine && other && *mine + *other > 0) one.z = (one.theirs - one.ours) / sqrt(Decimal(*mine + *other));
     out_.figures.push_back(std::move(one));

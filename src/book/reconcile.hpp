@@ -13,6 +13,7 @@ namespace buttonworth {
 struct BuyersReturn {
   std::optional<Quantity> wet_mass, moisture, gross, melted;
   std::vector<AnalyteQuantity> assays, prices;
+  std::vector<AnalyteQuantity> payable;  ///< mass of each metal that he paid for or credited
   std::optional<std::vector<std::pair<std::string, Decimal>>> lines;
   Decimal proceeds = 0;
 };
@@ -30,12 +31,20 @@ struct FigureDifference {
   Decimal ours, theirs;
   std::optional<Decimal> z;
   bool measured = true;  ///< not agreed, as a price is
+  Decimal step = 0;      ///< the last digits of both as written, added; 0 of figures not written plainly
+};
+
+/// Metal that was paid for or credited, in kg.
+struct PayableDifference {
+  std::string what;
+  Decimal ours = 0, theirs = 0;
 };
 
 struct Reconciliation {
   Decimal ours = 0, theirs = 0;
   std::vector<DifferencePart> parts;  ///< they add up to theirs − ours
   std::vector<FigureDifference> figures;
+  std::vector<PayableDifference> payable;
 };
 
 /// Takes the buyer's figures in place of ours one after the other, masses, moisture, assays, prices, and

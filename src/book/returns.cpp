@@ -20,12 +20,18 @@ void BuyersReturns::add(const std::string& id, const Reconciliation& lot) {
   ours += lot.ours;
   theirs += lot.theirs;
   for (const DifferencePart& part : lot.parts) named(parts, part.what).amount += part.amount;
+  for (const PayableDifference& one : lot.payable) {
+    PayableDifference& sum = named(payable, one.what);
+    sum.ours += one.ours;
+    sum.theirs += one.theirs;
+  }
   for (const FigureDifference& figure : lot.figures) {
     if (!figure.measured) continue;
     FigureOverLots& over = named(figures, figure.what);
     if (figure.ours <= 0 || figure.theirs <= 0) continue;
     over.lots.push_back(id);
     over.log_ratios.push_back(to_double(natural_log(Decimal(figure.theirs / figure.ours))));
+    over.steps.push_back(to_double(Decimal(figure.step / figure.ours)));
   }
 }
 

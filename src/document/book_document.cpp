@@ -71,7 +71,8 @@ class BookJson {
 
   void sums(const MonthSums& sums, bool of_buyer) {
     out_.open('{');
-    count("deliveries", sums.deliveries), count("refused", sums.refused), count("provisional", sums.provisional);
+    count("deliveries", sums.deliveries), count("refused", sums.refused),
+        count("provisional", sums.provisional);
     out_.field("wet_mass", kilograms_text(sums.wet)).field("dry_mass", kilograms_text(sums.dry));
     out_.field("settled_mass", kilograms_text(sums.settled));
     money("proceeds", sums.proceeds), money("interest", sums.interest);
@@ -192,11 +193,11 @@ class BookTables {
 
   std::string buyers() const {
     CsvWriter out;
-    for (const char* name : {"buyer", "deliveries", "refused", "provisional", "wet_mass (kg)", "dry_mass (kg)",
-                             "settled_mass (kg)"})
+    for (const char* name : {"buyer", "deliveries", "refused", "provisional", "wet_mass (kg)",
+                             "dry_mass (kg)", "settled_mass (kg)"})
       out.cell(name);
-    for (const char* name : {"proceeds", "interest", "opening", "due", "changed", "priced", "received", "closing",
-                             "overdue"})
+    for (const char* name :
+         {"proceeds", "interest", "opening", "due", "changed", "priced", "received", "closing", "overdue"})
       out.cell(name + money_);
     out.end_row();
     for (std::size_t i = 0; i < buyers_.size(); ++i) buyer(out, buyers_[i].name, book_.buyers[i]);
@@ -206,7 +207,8 @@ class BookTables {
     CsvWriter out;
     for (const char* name : {"buyer", "metal", "contained (g)", "payable (g)"}) out.cell(name);
     out.cell("value" + money_);
-    for (const char* name : {"opening (ozt)", "credited (ozt)", "priced (ozt)", "withdrawn (ozt)", "closing (ozt)"})
+    for (const char* name :
+         {"opening (ozt)", "credited (ozt)", "priced (ozt)", "withdrawn (ozt)", "closing (ozt)"})
       out.cell(name);
     out.end_row();
     for (std::size_t i = 0; i < buyers_.size(); ++i) metals(out, buyers_[i].name, book_.buyers[i]);
@@ -217,8 +219,11 @@ class BookTables {
     out.cell("buyer").cell("kind").cell("line").cell("amount" + money_).end_row();
     for (std::size_t i = 0; i < buyers_.size(); ++i)
       for (const LineSum& line : book_.buyers[i].lines)
-        out.cell(buyers_[i].name).cell(kind_names[static_cast<std::size_t>(line.kind)]).cell(line_name(line))
-            .cell(money_text(line.amount)).end_row();
+        out.cell(buyers_[i].name)
+            .cell(kind_names[static_cast<std::size_t>(line.kind)])
+            .cell(line_name(line))
+            .cell(money_text(line.amount))
+            .end_row();
     return out.take();
   }
   std::string outstanding() const {
@@ -226,19 +231,24 @@ class BookTables {
     out.cell("buyer").cell("delivery").cell("what").cell("due").cell("amount" + money_).end_row();
     for (std::size_t i = 0; i < buyers_.size(); ++i)
       for (const OwedItem& item : book_.buyers[i].outstanding)
-        out.cell(buyers_[i].name).cell(item.delivery).cell(purpose(item)).cell(day_or_nothing(item.due))
-            .cell(money_text(item.amount)).end_row();
+        out.cell(buyers_[i].name)
+            .cell(item.delivery)
+            .cell(purpose(item))
+            .cell(day_or_nothing(item.due))
+            .cell(money_text(item.amount))
+            .end_row();
     return out.take();
   }
 
  private:
   static void buyer(CsvWriter& out, const std::string& name, const MonthSums& sums) {
     out.cell(name);
-    for (std::int64_t number : {sums.deliveries, sums.refused, sums.provisional}) out.cell(std::to_string(number));
+    for (std::int64_t number : {sums.deliveries, sums.refused, sums.provisional})
+      out.cell(std::to_string(number));
     for (const Decimal& mass : {sums.wet, sums.dry, sums.settled}) out.cell(to_text(mass));
     const CashAccount& cash = sums.cash;
-    for (const Decimal& amount : {sums.proceeds, sums.interest, cash.opening, cash.due, cash.changed, cash.priced,
-                                  cash.received, cash.closing(), sums.overdue})
+    for (const Decimal& amount : {sums.proceeds, sums.interest, cash.opening, cash.due, cash.changed,
+                                  cash.priced, cash.received, cash.closing(), sums.overdue})
       out.cell(money_text(amount));
     out.end_row();
   }
@@ -248,8 +258,8 @@ class BookTables {
       out.cell(to_text(Decimal(metal.payable * 1000))).cell(money_text(metal.value));
       for (const RefinerAccount& account : sums.accounts)
         if (account.metal == metal.metal)
-          for (const Decimal& mass : {account.opening, account.credited, account.priced, account.withdrawn,
-                                      account.closing()})
+          for (const Decimal& mass :
+               {account.opening, account.credited, account.priced, account.withdrawn, account.closing()})
             out.cell(ounces_number(mass));
       out.end_row();
     }
@@ -267,9 +277,11 @@ class BookTables {
 DeliveriesText::DeliveriesText(BookWishes wishes, std::vector<std::string> metals, std::string currency)
     : wishes_(wishes), metals_(std::move(metals)) {
   list_.open('[');
-  for (const char* name : {"id", "buyer", "arrived", "stage", "wet_mass (kg)", "dry_mass (kg)"}) csv_.cell(name);
+  for (const char* name : {"id", "buyer", "arrived", "stage", "wet_mass (kg)", "dry_mass (kg)"})
+    csv_.cell(name);
   for (const std::string& metal : metals_) csv_.cell(metal + " payable (g)");
-  for (const char* name : {"proceeds", "advance", "interest", "balance"}) csv_.cell(name + (" (" + currency + ")"));
+  for (const char* name : {"proceeds", "advance", "interest", "balance"})
+    csv_.cell(name + (" (" + currency + ")"));
   for (const char* name : {"advance_due", "balance_due", "refused"}) csv_.cell(name);
   csv_.end_row();
 }
@@ -295,7 +307,8 @@ void DeliveriesText::write_list(const Statement& statement) {
   list_.field("stage", statement.provisional() ? "provisional" : "final");
   list_.field("wet_mass", kilograms_text(statement.delivered.wet()));
   list_.field("dry_mass", kilograms_text(statement.delivered.dry)).key("payable").open('{');
-  for (const Payable& pay : delivery.terms.pay) list_.field(pay.metal, grams_text(statement.payable[pay.analyte]));
+  for (const Payable& pay : delivery.terms.pay)
+    list_.field(pay.metal, grams_text(statement.payable[pay.analyte]));
   list_.close('}');
   amount("proceeds", statement.proceeds), amount("advance", statement.advance);
   amount("interest", statement.interest), amount("balance", statement.balance());
@@ -318,7 +331,8 @@ void DeliveriesText::write_csv(const Statement& statement) {
     csv_.cell(mass);
   }
   const bool refused = !statement.refused.empty();
-  for (const Decimal& amount : {statement.proceeds, statement.advance, statement.interest, statement.balance()})
+  for (const Decimal& amount :
+       {statement.proceeds, statement.advance, statement.interest, statement.balance()})
     csv_.cell(refused ? std::string() : money_text(amount));
   csv_.cell(day_or_nothing(statement.advance_due)).cell(day_or_nothing(statement.balance_due));
   csv_.cell(refused ? statement.refused.front() : std::string()).end_row();
@@ -339,7 +353,8 @@ std::string book_text(const Book& book, const MonthReading& month, DeliveriesTex
 
 Json book_schema() {
   using namespace schema_parts;
-  const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"), kilogram = text_with(" kg");
+  const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"),
+                                       kilogram = text_with(" kg");
   const Json ounce = text_with(" ozt"), count{{"type", "string"}, {"pattern", "^[0-9]+$"}};
   const Json day{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
   const auto amounts = [&](const auto& names) {
@@ -348,15 +363,24 @@ Json book_schema() {
     return object_of(fields);
   };
   const auto sums = [&](bool of_buyer) {
-    Json fields{{"deliveries", count}, {"refused", count}, {"provisional", count},
-                {"wet_mass", kilogram}, {"dry_mass", kilogram}, {"settled_mass", kilogram},
-                {"proceeds", number}, {"interest", number},
-                {"kinds", amounts(kind_names)}, {"lines", named(number)},
+    Json fields{{"deliveries", count},
+                {"refused", count},
+                {"provisional", count},
+                {"wet_mass", kilogram},
+                {"dry_mass", kilogram},
+                {"settled_mass", kilogram},
+                {"proceeds", number},
+                {"interest", number},
+                {"kinds", amounts(kind_names)},
+                {"lines", named(number)},
                 {"metal", named(object_of({{"contained", gram}, {"payable", gram}, {"value", number}}))},
                 {"cash", amounts(std::array{"opening", "due", "changed", "priced", "received", "closing"})},
                 {"received", amounts(received_names)},
-                {"account", named(object_of({{"opening", ounce}, {"credited", ounce}, {"priced", ounce},
-                                             {"withdrawn", ounce}, {"closing", ounce}}))},
+                {"account", named(object_of({{"opening", ounce},
+                                             {"credited", ounce},
+                                             {"priced", ounce},
+                                             {"withdrawn", ounce},
+                                             {"closing", ounce}}))},
                 {"due", list(object_of({{"day", or_null(day)}, {"amount", number}}))},
                 {"overdue", number}};
     if (of_buyer)
@@ -364,29 +388,48 @@ Json book_schema() {
           {{"delivery", text}, {"what", text}, {"due", day}, {"amount", number}}, {"delivery", "due"}));
     return object_of(fields);
   };
-  const Json delivery = object_of({{"id", text}, {"buyer", text}, {"arrived", day},
-                                   {"stage", {{"enum", {"final", "provisional"}}}},
-                                   {"wet_mass", kilogram}, {"dry_mass", kilogram}, {"payable", named(gram)},
-                                   {"proceeds", number}, {"advance", number}, {"interest", number},
-                                   {"balance", number}, {"advance_due", day}, {"balance_due", day},
-                                   {"refused", list(text)}},
-                                  {"proceeds", "advance", "interest", "balance", "advance_due", "balance_due"});
-  const Json hand = object_of({{"opening", ounce}, {"produced", ounce}, {"delivered", ounce}, {"closing", ounce},
-                               {"counted", ounce}, {"difference", ounce}},
+  const Json delivery =
+      object_of({{"id", text},
+                 {"buyer", text},
+                 {"arrived", day},
+                 {"stage", {{"enum", {"final", "provisional"}}}},
+                 {"wet_mass", kilogram},
+                 {"dry_mass", kilogram},
+                 {"payable", named(gram)},
+                 {"proceeds", number},
+                 {"advance", number},
+                 {"interest", number},
+                 {"balance", number},
+                 {"advance_due", day},
+                 {"balance_due", day},
+                 {"refused", list(text)}},
+                {"proceeds", "advance", "interest", "balance", "advance_due", "balance_due"});
+  const Json hand = object_of({{"opening", ounce},
+                               {"produced", ounce},
+                               {"delivered", ounce},
+                               {"closing", ounce},
+                               {"counted", ounce},
+                               {"difference", ounce}},
                               {"counted", "difference"});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "A Buttonworth book, format 1"}};
-  schema.update(object_of(
-      {{"format", {{"const", "buttonworth-book/1"}}},
-       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-       {"from", day}, {"to", day},
-       {"buyers", named(sums(true))}, {"total", sums(false)},
-       {"on_hand", named(hand)},
-       {"passed_over", object_of({{"deliveries", count}, {"received", count}, {"metal", count}})},
-       {"deliveries", list(delivery)},
-       {"csv", object_of({{"deliveries", text}, {"buyers", text}, {"metals", text}, {"lines", text},
-                          {"outstanding", text}})},
-       {"cautions", list(object_of({{"at", text}, {"what", text}}))}},
-      {"deliveries", "csv"}));
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
+              {"title", "A Buttonworth book, format 1"}};
+  schema.update(
+      object_of({{"format", {{"const", "buttonworth-book/1"}}},
+                 {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                 {"from", day},
+                 {"to", day},
+                 {"buyers", named(sums(true))},
+                 {"total", sums(false)},
+                 {"on_hand", named(hand)},
+                 {"passed_over", object_of({{"deliveries", count}, {"received", count}, {"metal", count}})},
+                 {"deliveries", list(delivery)},
+                 {"csv", object_of({{"deliveries", text},
+                                    {"buyers", text},
+                                    {"metals", text},
+                                    {"lines", text},
+                                    {"outstanding", text}})},
+                 {"cautions", list(object_of({{"at", text}, {"what", text}}))}},
+                {"deliveries", "csv"}));
   return schema;
 }
 

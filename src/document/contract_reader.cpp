@@ -66,6 +66,16 @@ Form<ContractLimits> contract_limits_form() {
       .form("an object of limits");
 }
 
+Form<std::vector<Analyte>> metals_form() {
+  const Form<Analyte> metal{
+      [](const Value& value, const Place& place, Reader& reader, Analyte& out) {
+        if (require_kind(value, Value::Kind::text, place, reader, "a metal such as \"Au\""))
+          out = reader.analyte(value.text);
+      },
+      text_form().schema};
+  return list_of(metal);
+}
+
 Json listed_delivery_schema(SchemaBook& book) { return listed_delivery_form().schema(book); }
 
 ContractReader::ContractReader(const Reader& heading, std::string name)
@@ -75,7 +85,8 @@ ContractReader::ContractReader(const Reader& heading, std::string name)
 
 void ContractReader::hand_over_complaints(Reader& to) {
   for (Complaint& one : reader_.complaints)
-    if (static_cast<std::int64_t>(to.complaints.size()) < to.limits.errors) to.complaints.push_back(std::move(one));
+    if (static_cast<std::int64_t>(to.complaints.size()) < to.limits.errors)
+      to.complaints.push_back(std::move(one));
   reader_.complaints.clear();
 }
 
@@ -105,11 +116,13 @@ void ContractReader::check_credit(Analyte metal) {
     nothing.text = "0 " + reader_.currency + "/ozt";
     quantity(Dimension::price).read(nothing, credits, reader_, pay.own_price.emplace());
   }
-  if (!paid) reader_.complain(Code::name, credits, "the terms do not pay " + name + ", so it cannot be credited");
+  if (!paid)
+    reader_.complain(Code::name, credits, "the terms do not pay " + name + ", so it cannot be credited");
   for (const Charge& charge : contract_.terms.charges)
     if (charge.basis == ChargeBasis::payable_value)
-      reader_.complain(Code::conflict, terms,
-                       "the charge " + charge.what + " is on payable value, which " + name + " that is credited has not");
+      reader_.complain(
+          Code::conflict, terms,
+          "the charge " + charge.what + " is on payable value, which " + name + " that is credited has not");
   for (const Participation& shared : contract_.terms.participation)
     if (shared.analyte == metal)
       reader_.complain(Code::conflict, terms, "there is no participation in " + name + " that is credited");
@@ -126,7 +139,9 @@ std::vector<std::string> ContractReader::analytes() const {
   for (const std::string& one : names_of(contract_.terms.deemed, reader_.analytes)) names.push_back(one);
   return names;
 }
-std::vector<std::string> ContractReader::paid() const { return names_of(contract_.terms.pay, reader_.analytes); }
+std::vector<std::string> ContractReader::paid() const {
+  return names_of(contract_.terms.pay, reader_.analytes);
+}
 
 MoneyRounding ContractReader::rounding() const {
   const Rounding& stated = contract_.terms.rounding;
@@ -167,7 +182,8 @@ bool ContractReader::read(const Value& value, const Place& place) {
 void ContractReader::take_limits(StatedDelivery& stated, const Place& place) {
   const Place delivered(place, "delivered"), assays(place, "assays");
   const ContractLimits& limits = contract_.limits;
-  auto one = [&](std::optional<ExchangedQuantity>& figure, const std::optional<ContractLimit>& limit, const char* name) {
+  auto one = [&](std::optional<ExchangedQuantity>& figure, const std::optional<ContractLimit>& limit,
+                 const char* name) {
     if (figure) take_limit(limit_in(limit), Place(delivered, name), reader_, *figure);
   };
   one(stated.delivered.wet_mass, limits.wet_mass, "wet_mass");
@@ -188,7 +204,8 @@ const Delivery* ContractReader::delivery(const Value& value, const Place& place)
 
 const Delivery* ContractReader::returned(const Value& delivery, const Place& place, const Value& theirs,
                                          const Place& theirs_at, BuyersReturn& out) {
-  if (!read(delivery, place) || !read_listed_return(theirs, theirs_at, reader_, delivery_, out)) return nullptr;
+  if (!read(delivery, place) || !read_listed_return(theirs, theirs_at, reader_, delivery_, out))
+    return nullptr;
   return lent();
 }
 

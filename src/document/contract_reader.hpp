@@ -22,6 +22,8 @@ struct BuyersContract : StatedContract {
 };
 
 Form<ContractLimits> contract_limits_form();
+/// A list of metals.
+Form<std::vector<Analyte>> metals_form();
 /// Of a delivery among others.
 Json listed_delivery_schema(SchemaBook& book);
 
@@ -33,11 +35,12 @@ Fields<T> contract_fields() {
       .may("prices", &T::prices, analyte_quantities(quantity(Dimension::price)))
       .may("quotes", &T::quotes, quotes_form())
       .may("period", &T::periods, periods_form())
-      .may("limits", &T::limits, contract_limits_form());
+      .may("limits", &T::limits, contract_limits_form())
+      .may("credits", &T::credits, metals_form());
 }
 
-/// Reads one buyer's deliveries. What they state stands in tables of this buyer's own, behind what his contract
-/// states, and is forgotten when the next one is read.
+/// Reads one buyer's deliveries. What they state stands in tables of this buyer's own, behind what his
+/// contract states, and is forgotten when the next one is read.
 class ContractReader {
  public:
   /// `heading` has read the document's currency and what others are worth.
@@ -56,8 +59,8 @@ class ContractReader {
   /// The delivery, until the next is read; null where it is not in order.
   const Delivery* delivery(const Value& value, const Place& place);
   /// The delivery with what its buyer returned; null where either is not in order.
-  const Delivery* returned(const Value& delivery, const Place& place, const Value& theirs, const Place& theirs_at,
-                           BuyersReturn& out);
+  const Delivery* returned(const Value& delivery, const Place& place, const Value& theirs,
+                           const Place& theirs_at, BuyersReturn& out);
 
   std::vector<std::string> credited() const;
   std::vector<std::string> analytes() const;  ///< that the terms name
@@ -113,7 +116,8 @@ template <class T>
 Form<std::vector<ReadBuyer<T>>> buyers_form(Form<T> buyer) {
   using Buyers = std::vector<ReadBuyer<T>>;
   return {[buyer](const Value& value, const Place& place, Reader& reader, Buyers& out) {
-            if (!require_kind(value, Value::Kind::object, place, reader, "an object from names to buyers")) return;
+            if (!require_kind(value, Value::Kind::object, place, reader, "an object from names to buyers"))
+              return;
             each_member(value, place, [&](const std::string& name, const Value& member, const Place& at) {
               if (name.empty()) reader.complain(Code::name, at, "an empty name: give it one");
               ReadBuyer<T>& one = out.emplace_back();

@@ -77,8 +77,7 @@ void read_previous(const Value& value, const Place& place, Reader& reader, Previ
 
 // ---- What the terms ask of a delivery --------------------------------------------------------
 
-void check_masses(const Place& place, Reader& reader, const StatedDelivery& out,
-                  const Terms& terms) {
+void check_masses(const Place& place, Reader& reader, const StatedDelivery& out, const Terms& terms) {
   const DeliveredMasses& masses = out.delivered;
   const bool bar = terms.buys == Buys::bar;
   if (bar && (!masses.gross || masses.wet_mass || masses.moisture))
@@ -91,8 +90,7 @@ void check_masses(const Place& place, Reader& reader, const StatedDelivery& out,
 }
 
 /// Nothing of value or danger is settled unseen.
-void check_assays(const Place& place, Reader& reader, const StatedDelivery& out,
-                  const Terms& terms) {
+void check_assays(const Place& place, Reader& reader, const StatedDelivery& out, const Terms& terms) {
   std::vector<Analyte> told;
   for (Analyte a : analytes_of(terms)) {
     const bool found = std::any_of(out.assays.begin(), out.assays.end(),
@@ -155,8 +153,8 @@ Form<std::vector<DeliveredAssay>> delivered_assays_form(LimitOf limits) {
 
 Form<bool> stage_form() { return choice<bool>({{"final", false}, {"provisional", true}}); }
 
-void check_delivery(const StatedDelivery& delivery, const Terms& terms, const Value& value, const Place& place,
-                    Reader& reader) {
+void check_delivery(const StatedDelivery& delivery, const Terms& terms, const Value& value,
+                    const Place& place, Reader& reader) {
   if (value.find("delivered") == nullptr) return;  // told already
   check_masses(place, reader, delivery, terms);
   check_assays(place, reader, delivery, terms);

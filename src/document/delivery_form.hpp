@@ -34,8 +34,8 @@ Form<bool> stage_form();
 Form<PreviousStatement> previous_form();
 
 /// Complaints about a delivery that its terms do not fit: `value` is the object that holds its fields.
-void check_delivery(const StatedDelivery& delivery, const Terms& terms, const Value& value, const Place& place,
-                    Reader& reader);
+void check_delivery(const StatedDelivery& delivery, const Terms& terms, const Value& value,
+                    const Place& place, Reader& reader);
 /// The earlier statement is of the same currency and delivery.
 void check_previous(const Value& value, const std::string& currency, const Place& place, Reader& reader);
 

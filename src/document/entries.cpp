@@ -4,8 +4,12 @@
 
 namespace buttonworth {
 
-Entries::Entries(TableKind table, const char* name, std::vector<std::string> analytes, Reader& reader, Take take)
-    : place_(root_, name), reader_(reader), take_(std::move(take)), rows_(table, std::move(analytes), place_, reader) {}
+Entries::Entries(TableKind table, const char* name, std::vector<std::string> analytes, Reader& reader,
+                 Take take)
+    : place_(root_, name),
+      reader_(reader),
+      take_(std::move(take)),
+      rows_(table, std::move(analytes), place_, reader) {}
 
 void Entries::take_entry(const Value& entry, std::size_t index) {
   const Place at(place_, index);
@@ -18,18 +22,13 @@ void Entries::take_entry(const Value& entry, std::size_t index) {
   }
 }
 
-/// Complaints say where the person at the spreadsheet finds the row: below the header, counted from 1.
-void Entries::take_row(const Value& row, std::size_t index) {
-  const std::size_t told_before = reader_.complaints.size();
-  take_entry(row, index);
-  for (std::size_t i = told_before; i < reader_.complaints.size(); ++i)
-    reader_.complaints[i].text = "row " + std::to_string(index + 2) + " of the table: " + reader_.complaints[i].text;
-}
-
 void Entries::read(const Value& stated, const Watch& watch) {
   if (stated.kind == Value::Kind::text) {
     take(stated.text, watch);
-    return finish();
+    finish();
+    if (!rows_.has_header())
+      reader_.complain(Code::missing_field, place_, "the table is empty: its first row names the columns");
+    return;
   }
   const auto count = static_cast<std::int64_t>(stated.items.size());
   constexpr std::size_t often = 64;
@@ -48,21 +47,23 @@ void Entries::take(std::string_view piece, const Watch& watch) {
   for (std::size_t at = 0; at < piece.size(); at += often) {
     watch.keep_going();
     watch.progress(static_cast<std::int64_t>(at), size);
-    rows_.take(piece.substr(at, often), [this](const Value& row, std::size_t index) { take_row(row, index); });
+    rows_.take(piece.substr(at, often),
+               [this](const Value& row, std::size_t index) { take_entry(row, index); });
   }
 }
 
 void Entries::finish() {
-  rows_.finish([this](const Value& row, std::size_t index) { take_row(row, index); });
+  rows_.finish([this](const Value& row, std::size_t index) { take_entry(row, index); });
 }
 
-Form<bool> entries_form(std::function<Json(SchemaBook&)> entry) {
+Form<bool> entries_form(std::function<Json(SchemaBook&)> entry, const char* wanted) {
   return {[](const Value& value, const Place& place, Reader& reader, bool&) {
             if (value.kind != Value::Kind::text)
               require_kind(value, Value::Kind::list, place, reader, "a list, or a table as CSV text");
           },
-          [entry](SchemaBook& book) {
-            return Json{{"anyOf", {{{"type", "array"}, {"items", entry(book)}}, {{"type", "string"}}}}};
+          [entry, column = std::string(wanted)](SchemaBook& book) {
+            const Json table{{"type", "string"}, {"pattern", "^[^\\n]*" + column}};
+            return Json{{"anyOf", {{{"type", "array"}, {"items", entry(book)}}, table}}};
           }};
 }
 

@@ -25,7 +25,6 @@ class Entries {
 
  private:
   void take_entry(const Value& entry, std::size_t index);
-  void take_row(const Value& row, std::size_t index);
 
   const Place root_, place_;
   Reader& reader_;
@@ -33,7 +32,8 @@ class Entries {
   TableRows rows_;
 };
 
-/// The form of such a list in its document, which only tells a list from a text; `entry` describes its entries.
-Form<bool> entries_form(std::function<Json(SchemaBook&)> entry);
+/// The form of such a list in its document, which only tells a list from a text; `entry` describes its entries,
+/// and the first row of a table has a column of this name.
+Form<bool> entries_form(std::function<Json(SchemaBook&)> entry, const char* wanted);
 
 }  // namespace buttonworth

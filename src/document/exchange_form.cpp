@@ -54,19 +54,20 @@ bool is_exchange(const Value& value) {
 Form<ExchangedQuantity> exchanged(Dimensions dimensions, Allowed allowed, LimitOf limits) {
   const auto one = quantity(dimensions, allowed);
   const auto found = determinations(one);
-  const auto both = Fields<ExchangedQuantity>()
-                        .may("seller", &ExchangedQuantity::seller, found)
-                        .may("buyer", &ExchangedQuantity::buyer, found)
-                        .may("limit", &ExchangedQuantity::limit, quantity(dimensions))
-                        .may("limit_relative", &ExchangedQuantity::limit_relative, quantity(Dimension::share))
-                        .may("umpire", &ExchangedQuantity::umpire, found)
-                        .may("rule", &ExchangedQuantity::rule, rule_form())
-                        .not_both("limit", "limit_relative")
-                        .check([limits](const Value&, const Place& place, Reader& reader, ExchangedQuantity& out) {
-                          if (limits == LimitOf::figure) require_limit(place, reader, out);
-                          check_exchange(place, reader, out);
-                        })
-                        .form();
+  const auto both =
+      Fields<ExchangedQuantity>()
+          .may("seller", &ExchangedQuantity::seller, found)
+          .may("buyer", &ExchangedQuantity::buyer, found)
+          .may("limit", &ExchangedQuantity::limit, quantity(dimensions))
+          .may("limit_relative", &ExchangedQuantity::limit_relative, quantity(Dimension::share))
+          .may("umpire", &ExchangedQuantity::umpire, found)
+          .may("rule", &ExchangedQuantity::rule, rule_form())
+          .not_both("limit", "limit_relative")
+          .check([limits](const Value&, const Place& place, Reader& reader, ExchangedQuantity& out) {
+            if (limits == LimitOf::figure) require_limit(place, reader, out);
+            check_exchange(place, reader, out);
+          })
+          .form();
   return {[one, both](const Value& value, const Place& place, Reader& reader, ExchangedQuantity& out) {
             out.pointer = place.pointer();
             if (is_exchange(value)) both.read(value, place, reader, out);
@@ -88,7 +89,8 @@ Form<ContractLimit> contract_limit(Dimensions dimensions) {
       .form("an object with limit or limit_relative");
 }
 
-void take_limit(const ContractLimit* contract, const Place& place, Reader& reader, ExchangedQuantity& figure) {
+void take_limit(const ContractLimit* contract, const Place& place, Reader& reader,
+                ExchangedQuantity& figure) {
   if (contract != nullptr && !figure.limit && !figure.limit_relative) {
     figure.limit = contract->limit;
     figure.limit_relative = contract->limit_relative;

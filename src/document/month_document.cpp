@@ -78,17 +78,9 @@ Form<std::vector<StatedStock>> stocks_form() {
                          .may("counted", &StatedStock::counted, quantity(Dimension::mass))
                          .form("an object: the metal on hand");
   return map_of<StatedStock>(
-      stock, [](Reader& reader, const std::string& name, StatedStock& out) { out.analyte = reader.analyte(name); },
+      stock,
+      [](Reader& reader, const std::string& name, StatedStock& out) { out.analyte = reader.analyte(name); },
       "an object from metals to what is on hand");
-}
-
-Form<std::vector<Analyte>> metals_form() {
-  const Form<Analyte> metal{[](const Value& value, const Place& place, Reader& reader, Analyte& out) {
-                              if (require_kind(value, Value::Kind::text, place, reader, "a metal such as \"Au\""))
-                                out = reader.analyte(value.text);
-                            },
-                            text_form().schema};
-  return list_of(metal);
 }
 
 /// "advance", "balance", "unallocated", or a metal and "priced".
@@ -105,8 +97,9 @@ Form<OwedItem> opening_form() {
           out.what = OwedFor::priced;
           out.metal = text.substr(0, text.size() - priced.size());
         } else
-          reader.complain(Code::range, place,
-                          '"' + text + "\" is none of \"advance\", \"balance\", \"unallocated\" or \"Au priced\"");
+          reader.complain(
+              Code::range, place,
+              '"' + text + "\" is none of \"advance\", \"balance\", \"unallocated\" or \"Au priced\"");
       },
       text_form().schema};
   struct Draft : OwedItem {
@@ -130,7 +123,6 @@ Form<OwedItem> opening_form() {
 
 const Form<MonthBuyer>& buyer_form() {
   static const Form<MonthBuyer> form = contract_fields<MonthBuyer>()
-                                           .may("credits", &MonthBuyer::credits, metals_form())
                                            .may("account", &MonthBuyer::accounts, accounts_form())
                                            .may("opening", &MonthBuyer::opening, list_of(opening_form()))
                                            .form("an object: a buyer");
@@ -164,7 +156,8 @@ Decimal mass_of(const Reader& reader, const std::optional<Quantity>& mass) {
 
 void take_account(const Reader& reader, const StatedAccount& stated, BuyersMonth& out) {
   out.brought.push_back({reader.analytes[stated.analyte], Day(), mass_of(reader, stated.opening)});
-  for (const StatedMove& gone : stated.withdrawn) out.withdrawn.push_back(moved(reader, stated.analyte, gone));
+  for (const StatedMove& gone : stated.withdrawn)
+    out.withdrawn.push_back(moved(reader, stated.analyte, gone));
   for (const StatedPricing& one : stated.priced)
     out.priced.push_back({moved(reader, stated.analyte, one), one.due, reader.worth(one.price)});
 }
@@ -174,8 +167,9 @@ void check_accounts(const MonthBuyer& stated, ContractReader& contract) {
   const Place accounts(contract.place(), "account");
   for (const StatedAccount& account : stated.accounts)
     if (std::find(stated.credits.begin(), stated.credits.end(), account.analyte) == stated.credits.end())
-      reader.complain(Code::name, Place(accounts, reader.analytes[account.analyte]),
-                      "the buyer does not credit " + reader.analytes[account.analyte] + ": name it in credits");
+      reader.complain(
+          Code::name, Place(accounts, reader.analytes[account.analyte]),
+          "the buyer does not credit " + reader.analytes[account.analyte] + ": name it in credits");
 }
 
 BuyersMonth month_of(ContractReader& contract, MonthBuyer&& stated) {
@@ -201,20 +195,21 @@ const Form<MonthReading::Request>& MonthReading::Request::form() {
           .need("from", &Request::from, day_form())
           .need("to", &Request::to, day_form())
           .need("buyers", &Request::buyers, buyers_form(buyer_form()))
-          .may("deliveries", &Request::entries, entries_form(listed_delivery_schema))
-          .may("received", &Request::entries, entries_form(money_form().schema))
+          .may("deliveries", &Request::entries, entries_form(listed_delivery_schema, "id"))
+          .may("received", &Request::entries, entries_form(money_form().schema, "date"))
           .may("on_hand", &Request::on_hand, stocks_form())
           .may("list", &Request::list, boolean_form())
           .may("csv", &Request::csv, boolean_form())
           .check([](const Value&, const Place& place, Reader& reader, Request& out) {
-            if (out.from && out.to && *out.to < *out.from)
+            if (reader.complaints.empty() && *out.to < *out.from)
               reader.complain(Code::range, Place(place, "to"), "the month ends before it begins");
           })
           .form("an object: a month");
   return form;
 }
 
-MonthReading::MonthReading(const Value& request, const DocumentLimits& limits) : limits_(limits), reader_(limits_) {
+MonthReading::MonthReading(const Value& request, const DocumentLimits& limits)
+    : limits_(limits), reader_(limits_) {
   Request read;
   Request::form().read(request, Place(), reader_, read);
   heading_end_ = reader_.mark();
@@ -234,7 +229,8 @@ void MonthReading::take_heading(Request&& request) {
     hand.metal = reader_.analytes[stock.analyte];
     hand.opening = mass_of(reader_, stock.opening);
     if (stock.counted) hand.counted = mass_of(reader_, stock.counted);
-    for (const StatedMove& made : stock.produced) heading_.produced.push_back(moved(reader_, stock.analyte, made));
+    for (const StatedMove& made : stock.produced)
+      heading_.produced.push_back(moved(reader_, stock.analyte, made));
   }
 }
 
@@ -243,10 +239,12 @@ void MonthReading::take_heading(Request&& request) {
 void MonthReading::give_to(TakeDelivery deliveries, TakeMoney money) {
   give_delivery_ = std::move(deliveries);
   give_money_ = std::move(money);
-  deliveries_.emplace(TableKind::deliveries, "deliveries", contracts_.analytes(), reader_,
-                      [this](const Value& entry, const Place& place, std::size_t) { take_delivery(entry, place); });
-  received_.emplace(TableKind::received, "received", std::vector<std::string>(), reader_,
-                    [this](const Value& entry, const Place& place, std::size_t) { take_money(entry, place); });
+  deliveries_.emplace(
+      TableKind::deliveries, "deliveries", contracts_.analytes(), reader_,
+      [this](const Value& entry, const Place& place, std::size_t) { take_delivery(entry, place); });
+  received_.emplace(
+      TableKind::received, "received", std::vector<std::string>(), reader_,
+      [this](const Value& entry, const Place& place, std::size_t) { take_money(entry, place); });
 }
 
 void MonthReading::read_entries(const Value& request, const Watch& watch) {
@@ -282,7 +280,8 @@ void MonthReading::take_money(const Value& entry, const Place& place) {
   MoneyDraft draft;
   money_form().read(entry, place, reader_, draft);
   if (!buyer || reader_.complaints.size() > told_before) return;
-  give_money_(*buyer, {draft.date, reader_.worth(draft.amount), draft.delivery, Place(place, "delivery").pointer()});
+  give_money_(*buyer,
+              {draft.date, reader_.worth(draft.amount), draft.delivery, Place(place, "delivery").pointer()});
   reader_.wind_back(heading_end_);
 }
 

@@ -1,4 +1,5 @@
-// The month as a document: its heading, then deliveries and money as lists or as tables, in pieces if need be.
+// The month as a document: its heading, then deliveries and money as lists or as tables, in pieces if need
+// be.
 #pragma once
 
 #include <unordered_set>

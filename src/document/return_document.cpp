@@ -53,6 +53,7 @@ Form<BuyersReturn> return_form(bool listed) {
       fields.may("delivered", &ReturnDraft::delivered, masses_form())
           .may("assays", &ReturnDraft::assays, analyte_quantities(quantity(Dimension::grade, Allowed::share)))
           .may("prices", &ReturnDraft::prices, analyte_quantities(quantity(Dimension::price)))
+          .may("payable", &ReturnDraft::payable, analyte_quantities(quantity(Dimension::mass)))
           .may("lines", &ReturnDraft::lines, list_of(line_form()))
           .need("proceeds", &ReturnDraft::proceeds, plain_number(Allowed::any))
           .form("an object: the buyer's return");
@@ -88,17 +89,20 @@ void check_masses(const Place& place, Reader& reader, const BuyersReturn& theirs
 }
 
 void check_analytes(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
-  const Place assays(place, "assays"), prices(place, "prices");
+  const Place assays(place, "assays"), prices(place, "prices"), payable(place, "payable");
   for (const auto& one : theirs.assays)
     if (std::none_of(ours.assays.begin(), ours.assays.end(),
                      [&](const DeliveredAssay& own) { return own.analyte == one.analyte; }))
       reader.complain(Code::name, Place(assays, reader.analytes[one.analyte]),
                       "the delivery has no assay of " + reader.analytes[one.analyte]);
-  for (const auto& one : theirs.prices)
+  auto require_paid = [&](const AnalyteQuantity& one, const Place& list) {
     if (std::none_of(ours.terms.pay.begin(), ours.terms.pay.end(),
                      [&](const Payable& own) { return own.analyte == one.analyte; }))
-      reader.complain(Code::name, Place(prices, reader.analytes[one.analyte]),
+      reader.complain(Code::name, Place(list, reader.analytes[one.analyte]),
                       "the terms do not pay " + reader.analytes[one.analyte]);
+  };
+  for (const AnalyteQuantity& one : theirs.prices) require_paid(one, prices);
+  for (const AnalyteQuantity& one : theirs.payable) require_paid(one, payable);
 }
 
 bool check_return(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
@@ -128,18 +132,38 @@ const char* verdict(const Decimal& z) {
   return above(size, Decimal(3)) ? "to be acted on" : above(size, Decimal(2)) ? "questioned" : "as expected";
 }
 
+}  // namespace
+
+void write_sums(const Decimal& ours, const Decimal& theirs, const std::vector<DifferencePart>& parts,
+                JsonText& out) {
+  out.field("ours", money_text(ours)).field("theirs", money_text(theirs));
+  out.field("difference", money_text(Decimal(theirs - ours))).key("parts").open('[');
+  for (const DifferencePart& part : parts)
+    out.open('{').field("what", part.what).field("amount", money_text(part.amount)).close('}');
+  out.close(']');
+}
+
+void write_payable(const std::vector<PayableDifference>& payable, JsonText& out) {
+  out.key("payable").open('{');
+  for (const PayableDifference& one : payable) {
+    out.key(one.what).open('{').field("ours", grams_text(one.ours)).field("theirs", grams_text(one.theirs));
+    out.field("difference", grams_text(Decimal(one.theirs - one.ours))).close('}');
+  }
+  out.close('}');
+}
+
+namespace {
+
 class ReconciliationText {
  public:
   ReconciliationText(const Delivery& delivery, JsonText& out) : delivery_(delivery), out_(out) {}
 
   void write(const Reconciliation& found) {
-    out_.field("ours", money_text(found.ours)).field("theirs", money_text(found.theirs));
-    out_.field("difference", money_text(Decimal(found.theirs - found.ours))).key("parts").open('[');
-    for (const DifferencePart& part : found.parts)
-      out_.open('{').field("what", part.what).field("amount", money_text(part.amount)).close('}');
-    out_.close(']').key("figures").open('[');
+    write_sums(found.ours, found.theirs, found.parts, out_);
+    out_.key("figures").open('[');
     for (const FigureDifference& figure : found.figures) write(figure);
     out_.close(']');
+    write_payable(found.payable, out_);
   }
 
  private:
@@ -151,7 +175,7 @@ class ReconciliationText {
     out_.open('{').field("what", figure.what).field("ours", text(figure.ours, figure.like));
     out_.field("theirs", text(figure.theirs, figure.like));
     out_.field("difference", text(Decimal(figure.theirs - figure.ours), figure.like));
-    if (figure.z) out_.field("z", to_text(*figure.z, Digits{6, 6, 0})).field("verdict", verdict(*figure.z));
+    if (figure.z) out_.field("z", to_text(*figure.z, Digits{6, 24, 0})).field("verdict", verdict(*figure.z));
     out_.close('}');
   }
 
@@ -216,9 +240,16 @@ Json lot_fields() {
           {"theirs", number},
           {"difference", number},
           {"parts", parts_schema()},
-          {"figures", list(figure)}};
+          {"figures", list(figure)},
+          {"payable", payable_schema()}};
 }
 }  // namespace
+
+Json payable_schema() {
+  using namespace schema_parts;
+  const Json gram = text_with(" g");
+  return named(object_of({{"ours", gram}, {"theirs", gram}, {"difference", gram}}));
+}
 
 Json verdict_schema() { return {{"enum", {"as expected", "questioned", "to be acted on"}}}; }
 

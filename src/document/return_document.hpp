@@ -18,8 +18,8 @@ struct ReturnReading {
 
 ReturnReading read_return(const Value& document, const DocumentLimits& limits);
 
-/// A return among others, with the id of its delivery, against that delivery as read by the same reader. False
-/// where it is not in order.
+/// A return among others, with the id of its delivery, against that delivery as read by the same reader.
+/// False where it is not in order.
 bool read_listed_return(const Value& value, const Place& place, Reader& reader, const Delivery& ours,
                         BuyersReturn& out);
 Json listed_return_schema(SchemaBook& book);
@@ -29,6 +29,12 @@ void write_reconciliation(const Delivery& delivery, const Reconciliation& reconc
 Json listed_reconciliation_schema();
 Json verdict_schema();
 Json parts_schema();
+/// The fields of proceeds, ours and theirs, and the parts of their difference.
+void write_sums(const Decimal& ours, const Decimal& theirs, const std::vector<DifferencePart>& parts,
+                JsonText& out);
+/// The field of metal paid for or credited, by metal.
+void write_payable(const std::vector<PayableDifference>& payable, JsonText& out);
+Json payable_schema();
 
 /// The reconciliation's JSON text.
 std::string reconciliation_text(const Delivery& delivery, const Reconciliation& reconciliation);

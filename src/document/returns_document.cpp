@@ -22,15 +22,16 @@ namespace {
 
 std::string statistic_text(double value) { return to_text(value, Digits{6, 24, 0}); }
 
-/// The chances that a normal value lies beyond two, and three, standard deviations.
+/// Questioned where the 95 % interval leaves 1 out; to be acted on where a normal value would lie beyond
+/// three standard deviations.
 const char* verdict(double p) {
-  constexpr double beyond_two = 0.0455, beyond_three = 0.0027;
-  return p >= beyond_two ? "as expected" : p >= beyond_three ? "questioned" : "to be acted on";
+  constexpr double outside_interval = 0.05, beyond_three = 0.0027;
+  return p >= outside_interval ? "as expected" : p >= beyond_three ? "questioned" : "to be acted on";
 }
 
 std::string few_text(std::size_t pairs) {
-  return std::to_string(pairs) + (pairs == 1 ? " lot tells" : " lots tell") +
-         " little: wait for " + std::to_string(few_pairs) + " or more before leaning on these figures";
+  return std::to_string(pairs) + (pairs == 1 ? " lot tells" : " lots tell") + " little: wait for " +
+         std::to_string(few_pairs) + " or more before leaning on these figures";
 }
 
 }  // namespace
@@ -43,8 +44,8 @@ const Form<ReturnsReading::Request>& ReturnsReading::Request::form() {
           .may("exchange", &Request::exchange, exchange_form())
           .need("buyers", &Request::buyers,
                 buyers_form(contract_fields<BuyersContract>().form("an object: a buyer")))
-          .need("deliveries", &Request::entries, entries_form(listed_delivery_schema))
-          .need("returns", &Request::entries, entries_form(listed_return_schema))
+          .need("deliveries", &Request::entries, entries_form(listed_delivery_schema, "id"))
+          .need("returns", &Request::entries, entries_form(listed_return_schema, "proceeds"))
           .form("an object: many returns");
   return form;
 }
@@ -82,7 +83,8 @@ void ReturnsReading::take_delivery(const Value& entry, const Place& place, std::
   if (id == nullptr || id->kind != Value::Kind::text)
     return reader_.complain(Code::missing_field, place, "the field id is missing");
   if (!numbers_.emplace(id->text, lots_.size()).second)
-    return reader_.complain(Code::repeated, Place(place, "id"), "the delivery " + id->text + " stands here already");
+    return reader_.complain(Code::repeated, Place(place, "id"),
+                            "the delivery " + id->text + " stands here already");
   lots_.push_back({*buyer, entry, index});
 }
 
@@ -95,7 +97,8 @@ void ReturnsReading::take_return(const Value& entry, const Place& place) {
     return reader_.complain(Code::name, Place(place, "id"), "there is no delivery " + id->text);
   Lot& lot = lots_[known->second];
   if (lot.returned)
-    return reader_.complain(Code::repeated, Place(place, "id"), "the return of " + id->text + " stands here already");
+    return reader_.complain(Code::repeated, Place(place, "id"),
+                            "the return of " + id->text + " stands here already");
   lot.returned = true;
   reconcile_lot(lot, entry, place);
 }
@@ -142,17 +145,17 @@ void ReturnsReading::write_buyer(std::size_t number) {
   out_.key(names_[number]).open('{').field("returns", std::to_string(buyer.returns)).key("missing").open('[');
   for (const Lot& lot : lots_)
     if (lot.buyer == number && !lot.returned) out_.string(lot.stated.find("id")->text);
-  out_.close(']').field("ours", money_text(buyer.ours)).field("theirs", money_text(buyer.theirs));
-  out_.field("difference", money_text(Decimal(buyer.theirs - buyer.ours))).key("parts").open('[');
-  for (const DifferencePart& part : buyer.parts)
-    out_.open('{').field("what", part.what).field("amount", money_text(part.amount)).close('}');
-  out_.close(']').key("figures").open('[');
+  out_.close(']');
+  write_sums(buyer.ours, buyer.theirs, buyer.parts, out_);
+  out_.key("figures").open('[');
   for (const FigureOverLots& figure : buyer.figures) write_figure(figure);
-  out_.close(']').close('}');
+  out_.close(']');
+  write_payable(buyer.payable, out_);
+  out_.close('}');
 }
 
 void ReturnsReading::write_figure(const FigureOverLots& figure) {
-  const PairedDifference found = paired(figure.log_ratios);
+  const PairedDifference found = paired(figure.log_ratios, figure.steps);
   out_.open('{').field("what", figure.what).field("pairs", std::to_string(found.pairs));
   if (found.pairs > 0) out_.field("ratio", statistic_text(std::exp(found.mean)));
   if (found.spread) {
@@ -161,9 +164,13 @@ void ReturnsReading::write_figure(const FigureOverLots& figure) {
     out_.field("t", statistic_text(found.spread->t)).field("p", statistic_text(found.spread->p));
     out_.field("verdict", verdict(found.spread->p));
   }
+  if (found.mean_of_rest) out_.field("ratio_of_rest", statistic_text(std::exp(*found.mean_of_rest)));
   out_.key("outliers").open('[');
   for (std::size_t i : found.outliers)
-    out_.open('{').field("id", figure.lots[i]).field("ratio", statistic_text(std::exp(figure.log_ratios[i]))).close('}');
+    out_.open('{')
+        .field("id", figure.lots[i])
+        .field("ratio", statistic_text(std::exp(figure.log_ratios[i])))
+        .close('}');
   out_.close(']');
   if (found.pairs < few_pairs) out_.field("caution", few_text(found.pairs));
   out_.close('}');
@@ -173,11 +180,14 @@ void ReturnsReading::write_figure(const FigureOverLots& figure) {
 
 Json ReturnsReading::schema(SchemaBook& book) { return Request::form().schema(book); }
 
-Json returns_schema() { return whole_schema("Many returns for Buttonworth, format 1", ReturnsReading::schema); }
+Json returns_schema() {
+  return whole_schema("Many returns for Buttonworth, format 1", ReturnsReading::schema);
+}
 
 Json reconciliations_schema() {
   using namespace schema_parts;
-  const Json text{{"type", "string"}}, number = text_with(""), count{{"type", "string"}, {"pattern", "^[0-9]+$"}};
+  const Json text{{"type", "string"}}, number = text_with(""),
+                                       count{{"type", "string"}, {"pattern", "^[0-9]+$"}};
   const Json figure = object_of({{"what", text},
                                  {"pairs", count},
                                  {"ratio", number},
@@ -186,16 +196,18 @@ Json reconciliations_schema() {
                                  {"t", number},
                                  {"p", number},
                                  {"verdict", verdict_schema()},
+                                 {"ratio_of_rest", number},
                                  {"outliers", list(object_of({{"id", text}, {"ratio", number}}))},
                                  {"caution", text}},
-                                {"ratio", "low", "high", "t", "p", "verdict", "caution"});
+                                {"ratio", "low", "high", "t", "p", "verdict", "ratio_of_rest", "caution"});
   const Json buyer = object_of({{"returns", count},
                                 {"missing", list(text)},
                                 {"ours", number},
                                 {"theirs", number},
                                 {"difference", number},
                                 {"parts", parts_schema()},
-                                {"figures", list(figure)}});
+                                {"figures", list(figure)},
+                                {"payable", payable_schema()}});
   Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
               {"title", "Buttonworth reconciliations of many lots, format 1"}};
   schema.update(object_of({{"format", {{"const", "buttonworth-reconciliations/1"}}},

@@ -53,7 +53,15 @@ std::string with_underscores(std::string name) {
   return name;
 }
 
-bool is_bare_number(std::string_view text) { return !text.empty() && text.back() >= '0' && text.back() <= '9'; }
+bool is_bare_number(std::string_view text) {
+  return !text.empty() && text.back() >= '0' && text.back() <= '9';
+}
+
+/// Whether a cell ends in this unit.
+bool is_in(std::string_view cell, std::string_view unit) {
+  return cell.size() > unit.size() && cell.ends_with(unit) &&
+         (cell[cell.size() - unit.size() - 1] == ' ' || unit == "%");
+}
 
 Value text_value(std::string text) {
   Value value;
@@ -107,8 +115,9 @@ TableRows::Column TableRows::read_column(const std::string& cell) {
   if (!name.empty() && !find_path(name, column)) complain_of_column(column.name);
   if (!column.unit.empty() && (column.line || name == "proceeds")) {
     if (column.unit != reader_.currency)
-      reader_.complain(Code::unit, place_, "the column " + column.name + " is in " + reader_.currency +
-                                               ", the document's own currency");
+      reader_.complain(
+          Code::unit, place_,
+          "the column " + column.name + " is in " + reader_.currency + ", the document's own currency");
     column.unit.clear();
   }
   return column;
@@ -120,6 +129,10 @@ bool TableRows::find_path(std::string name, Column& column) const {
     return true;
   }
   if (table_ == TableKind::received) return false;
+  if (table_ == TableKind::returns && take_first(name, "payable")) {
+    column.path = {"payable", name};
+    return true;
+  }
   if (table_ == TableKind::returns && take_first(name, "line")) {
     column.path = {name};
     return column.line = true;
@@ -155,7 +168,8 @@ void TableRows::require_columns() {
   for (const std::string& wanted : wanted_columns(table_))
     if (std::none_of(columns_.begin(), columns_.end(),
                      [&](const Column& one) { return one.path == Names{wanted}; }))
-      reader_.complain(Code::missing_field, place_, "the column " + wanted + " is missing from the table's first row");
+      reader_.complain(Code::missing_field, place_,
+                       "the column " + wanted + " is missing from the table's first row");
 }
 
 // ---- Rows ------------------------------------------------------------------------------------
@@ -165,27 +179,47 @@ void TableRows::take_row(const CsvText::Row& row, const Take& take) {
     has_header_ = true;
     return read_header(row);
   }
-  const std::size_t index = index_++;
+  const std::size_t index = index_++, told_before = reader_.complaints.size();
   if (!sound_) return;
-  const Place at(place_, index);
+  const Value object = object_of(row, Place(place_, index));
+  const bool sound = reader_.complaints.size() == told_before;
+  if (sound && !object.names.empty()) take(object, index);
+  // Where the person at the spreadsheet finds it: below the header, counted from 1.
+  for (std::size_t i = told_before; i < reader_.complaints.size(); ++i)
+    reader_.complaints[i].text =
+        "row " + std::to_string(index + 2) + " of the table: " + reader_.complaints[i].text;
+}
+
+/// Without names where every cell is empty.
+Value TableRows::object_of(const CsvText::Row& row, const Place& at) {
   Value object;
   object.kind = Value::Kind::object;
-  bool empty = true;
   for (std::size_t i = 0; i < row.size(); ++i) {
     const std::string cell = trimmed(row[i]);
     if (cell.empty()) continue;
-    empty = false;
     if (i < columns_.size()) put(object, columns_[i], cell, at);
-    else
-      reader_.complain(Code::unknown_field, at, "the row has more cells than the table has columns");
+    else reader_.complain(Code::unknown_field, at, "the row has more cells than the table has columns");
   }
-  if (!empty) take(object, index);
+  return object;
+}
+
+void TableRows::complain_of_cell(Code code, const Column& column, const Place& at, std::string text) {
+  std::vector<Place> chain;
+  chain.reserve(column.path.size());
+  const Place* here = &at;
+  if (!column.line)
+    for (const std::string& name : column.path) here = &chain.emplace_back(*here, name);
+  reader_.complain(code, *here, std::move(text));
 }
 
 void TableRows::put(Value& object, const Column& column, const std::string& cell, const Place& at) {
   if (column.path.empty()) return;
   if (!is_utf8(cell))
-    return reader_.complain(Code::utf8, at, "the cell of " + column.name + " is no UTF-8 text: save the table as UTF-8");
+    return complain_of_cell(Code::utf8, column, at, "this cell is no UTF-8 text: save the table as UTF-8");
+  if (!column.unit.empty() && !is_bare_number(cell) && !is_in(cell, column.unit))
+    return complain_of_cell(Code::unit, column, at,
+                            '"' + readable(cell) + "\" stands in the column " + column.name +
+                                ": write the number alone, in " + column.unit);
   const bool add_unit = !column.unit.empty() && is_bare_number(cell);
   Value value = text_value(add_unit ? cell + ' ' + column.unit : cell);
   if (column.line) {
@@ -199,8 +233,9 @@ void TableRows::put(Value& object, const Column& column, const std::string& cell
   Value* place = &object;
   for (const std::string& name : column.path) {
     if (place->kind == Value::Kind::text)
-      return reader_.complain(Code::conflict, at,
-                              column.name + " stands beside a column of the same for all parties: keep one of them");
+      return reader_.complain(
+          Code::conflict, at,
+          column.name + " stands beside a column of the same for all parties: keep one of them");
     place = &member(*place, name);
   }
   put_figure(*place, column, std::move(value), at);

@@ -22,6 +22,8 @@ class TableRows {
   void take(std::string_view piece, const Take& take);
   /// A complaint where the text breaks off inside a quoted cell.
   void finish(const Take& take);
+  /// Whether the first row was met.
+  bool has_header() const { return has_header_; }
 
  private:
   /// Where a column's cells stand in the row's object.
@@ -39,6 +41,8 @@ class TableRows {
   bool find_path(std::string name, Column& column) const;
   void complain_of_column(const std::string& name);
   void require_columns();
+  void complain_of_cell(Code code, const Column& column, const Place& at, std::string text);
+  Value object_of(const CsvText::Row& row, const Place& at);
   void put(Value& object, const Column& column, const std::string& cell, const Place& at);
   void put_figure(Value& place, const Column& column, Value cell, const Place& at);
 

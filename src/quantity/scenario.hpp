@@ -55,7 +55,9 @@ class QuantityTable {
   const StatedQuantity& at(std::size_t index) const { return stated_[index]; }
   std::size_t size() const { return stated_.size(); }
   /// Forgets all but the first so many.
-  void keep(std::size_t count) { stated_.erase(stated_.begin() + static_cast<std::ptrdiff_t>(count), stated_.end()); }
+  void keep(std::size_t count) {
+    stated_.erase(stated_.begin() + static_cast<std::ptrdiff_t>(count), stated_.end());
+  }
 
  private:
   std::vector<StatedQuantity> stated_;

@@ -71,7 +71,8 @@ TEST(Month, is_over_after_an_error_and_tells_all_of_it) {
   Context context;
   Month month;
   ASSERT_EQ(open_month(context, heading, month), BW_OK);
-  const std::string rows = "id,buyer,arrived,wet_mass,Au (g/t)\nK-1,smelter,2026-03-02,12,300\nK-2,smeltr,2026-03-02,1 kg,3\n";
+  const std::string rows =
+      "id,buyer,arrived,wet_mass,Au (g/t)\nK-1,smelter,2026-03-02,12,300\nK-2,smeltr,2026-03-02,1 kg,3\n";
   EXPECT_EQ(take(context, month, "deliveries", rows), BW_DOCUMENT_UNIT);
   ASSERT_EQ(errors(context).size(), 2U);
   EXPECT_EQ(errors(context)[0]["pointer"], "/deliveries/0/delivered/wet_mass");
@@ -137,7 +138,8 @@ TEST(Month, is_cancelled_in_the_middle) {
   EXPECT_EQ(progress.done.size(), 3U) << "it went on after it was cancelled";
   Answer answer;
   EXPECT_EQ(bw_month_close(context, month, answer.out()), BW_USAGE_OVER);
-  EXPECT_EQ(bw_month_open(context, heading.data(), heading.size(), month.out()), BW_OK) << "the context is usable";
+  EXPECT_EQ(bw_month_open(context, heading.data(), heading.size(), month.out()), BW_OK)
+      << "the context is usable";
 }
 
 }  // namespace

@@ -371,11 +371,10 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" ||
-                            function == "bw_reconcile" || function == "bw_book" ||
-                            function == "bw_month_close" || function == "bw_dispute" ||
-                            function == "bw_metal_call" || function == "bw_convert" ||
-                            function == "bw_schema";
+  const bool makes_answer =
+      function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
+      function == "bw_book" || function == "bw_month_close" || function == "bw_dispute" ||
+      function == "bw_metal_call" || function == "bw_convert" || function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");

@@ -28,6 +28,7 @@ import settle_run
 ZERO = Fraction(0)
 MONEY, CENTS = Fraction(1, 10**11), Fraction(1, 10**9)       # of the amount; and what any amount may differ by
 MASS = Fraction(1, 10**15)                                   # of the mass
+DUST = Fraction(1, 10**24)                                   # kg: masses are printed to 24 places
 FIGURE = Fraction(1, 10**11)                                 # figures of one return carry 12 digits
 STATISTIC = 1e-5
 PRINTED = Fraction(1, 10**12)                                # money is printed to twelve places
@@ -89,7 +90,7 @@ class Check:
             self.say(place, text, wanted)
             return
         self.same(f"{place} unit", text.partition(" ")[2], unit)
-        if abs(run.number(text) - wanted) > MASS * max(abs(wanted), of):
+        if abs(run.number(text) - wanted) > max(MASS * max(abs(wanted), of), DUST):
             self.say(f"{place} (oracle in kg)", text, wanted)
 
     def statistic(self, place: str, text: Any, wanted: float) -> None:
@@ -250,12 +251,14 @@ class ReturnsCheck(Check):
             self.same(f"return {w['id']} buyer", f.get("buyer"), w["buyer"])
             self.sums(f"return {w['id']}", f, w)
             self.figures(f"return {w['id']}", f["figures"], w["figures"])
+            self.metal(f"return {w['id']}", f["payable"], w["payable"])
         return self.differs
 
     def buyer(self, at: str, found: dict, wanted: dict) -> None:
         self.count(f"{at} returns", found.get("returns"), wanted["returns"])
         self.same(f"{at} missing", found.get("missing"), wanted["missing"])
         self.sums(at, found, wanted)
+        self.metal(at, found["payable"], wanted["payable"])
         told = {f["what"]: f for f in found["figures"]}
         self.same(f"{at} figures", sorted(told), sorted(f["what"] for f in wanted["figures"]))
         for w in wanted["figures"]:
@@ -269,9 +272,18 @@ class ReturnsCheck(Check):
         self.same(f"{at} names of parts", sorted(was), sorted(want))
         self.named(f"{at} part", {k: str(v) for k, v in was.items()}, want, self.money)
 
+    def metal(self, at: str, found: dict, wanted: dict) -> None:
+        """Paid for or credited: the library writes grams."""
+        self.same(f"{at} payable", sorted(found), sorted(wanted))
+        for name, (ours, theirs) in wanted.items():
+            for key, mass in (("ours", ours), ("theirs", theirs), ("difference", theirs - ours)):
+                text = found.get(name, {}).get(key, "nothing")
+                if abs(run.number(text) - mass) > max(ours, theirs) * FIGURE:
+                    self.say(f"{at} payable {name} {key}", text, mass)
+
     def tested(self, at: str, found: dict, wanted: dict) -> None:
         self.count(f"{at} pairs", found.get("pairs"), wanted["pairs"])
-        for name in ("ratio", "low", "high", "t", "p"):
+        for name in ("ratio", "low", "high", "t", "p", "ratio_of_rest"):
             if name in wanted:
                 self.statistic(f"{at} {name}", found.get(name), wanted[name])
             elif found.get(name) is not None:

@@ -68,8 +68,8 @@ OPEN = {
 BOOK_FIELDS = {"format", "currency", "exchange", "from", "to", "buyers", "deliveries", "received", "on_hand",
                "list", "csv"}
 RETURNS_FIELDS = {"format", "currency", "exchange", "buyers", "deliveries", "returns"}
-BUYER_FIELDS = {"terms", "prices", "quotes", "period", "limits"}
-BOOK_BUYER_FIELDS = BUYER_FIELDS | {"credits", "account", "opening"}
+BUYER_FIELDS = {"terms", "prices", "quotes", "period", "limits", "credits"}
+BOOK_BUYER_FIELDS = BUYER_FIELDS | {"account", "opening"}
 DELIVERY_FIELDS = {"id", "buyer", "arrived", "delivered", "assays", "prices", "stage", "previous"}
 DELIVERED = ("wet_mass", "moisture", "gross", "melted")
 KINDS = ("value", "refining", "charges", "penalties", "participation", "interest")
@@ -125,7 +125,7 @@ def read_table(text: str) -> list[tuple[int, list[tuple[str, str]]]]:
             continue
         if len(row) != len(columns):
             raise MonthError(f"row {number} has {len(row)} cells under {len(columns)} columns")
-        told.append((number, [(c.name, f"{cell} {c.unit}" if c.unit else cell)
+        told.append((number, [(c.name, in_unit(cell, c.unit) if c.unit else cell)
                               for c, cell in zip(columns, row) if cell]))
     return told
 
@@ -149,6 +149,7 @@ class Cells:
     plain: dict[str, str] = field(default_factory=dict)
     figures: dict[tuple[str, str], dict[Optional[str], list[str]]] = field(default_factory=dict)
     prices: dict[str, str] = field(default_factory=dict)
+    payable: dict[str, str] = field(default_factory=dict)
     lines: list[tuple[str, str]] = field(default_factory=list)
 
     def figure(self, of: str, name: str, party: Optional[str], text: str) -> None:
@@ -177,6 +178,8 @@ def read_cells(row: list[tuple[str, str]], plain: set[str], analytes: set[str], 
             told.plain[name] = text
         elif name.startswith("price "):
             told.prices[name[6:]] = text
+        elif name.startswith("payable ") and not parties:
+            told.payable[name[8:]] = text
         elif name.startswith("line ") and not parties:
             told.lines.append((name[5:], text))
         else:
@@ -222,6 +225,14 @@ def received_rows(text: str) -> list[dict]:
     return told
 
 
+def in_unit(cell: str, unit: str) -> str:
+    """A number takes the header's unit, or repeats it; another is an error."""
+    number = cell.removesuffix(unit).rstrip()
+    if not number or not number[-1].isdigit():
+        raise MonthError(f"{cell!r} in a column of {unit}")
+    return f"{number} {unit}"
+
+
 def document_money(text: str, currency: str) -> str:
     """A unit in the header of proceeds or of a line is the document's currency."""
     number, _, unit = text.partition(" ")
@@ -238,6 +249,8 @@ def return_rows(text: str, buyers: dict, currency: str) -> list[dict]:
                              "assays": cells.stated("assays"), "prices": cells.prices}
         if "proceeds" in cells.plain:
             r["proceeds"] = document_money(cells.plain["proceeds"], currency)
+        if cells.payable:
+            r["payable"] = cells.payable
         if cells.lines:
             r["lines"] = [{"what": what, "amount": document_money(t, currency)} for what, t in cells.lines]
         told.append(r)
@@ -866,7 +879,19 @@ def judged(figure: dict, ours: Any, theirs: Any, units: ev.Units) -> dict:
         z = float(figure["difference"]) / math.sqrt(sum(spread))
         figure["z"] = z
         figure["verdict"] = "as expected" if abs(z) <= 2 else "questioned" if abs(z) <= 3 else "to be acted on"
+    figure["step"] = sum((last_digit(q, read) for q in (ours, theirs)), ZERO)
     return figure
+
+
+def last_digit(q: Any, read: deliveries.Read) -> Fraction:
+    """What one of the last digit of a plain quantity is: "53.1 kg" is written to 0.1 kg."""
+    if not isinstance(q, str):
+        return ZERO
+    number = q.strip().replace("%", " ").split()[0]
+    if "e" in number.lower():
+        return ZERO
+    places = len(number.partition(".")[2])
+    return read(q.strip().replace(number, f"{10.0 ** -places:.{places}f}" if places else "1", 1))
 
 
 def stated_figures(request: dict) -> dict[str, Any]:
@@ -895,7 +920,9 @@ def reconcile_one(whole: dict, given: dict) -> dict:
     return {"id": given["id"], "ours": first["proceeds"], "theirs": proceeds,
             "difference": proceeds - first["proceeds"], "parts": parts,
             "figures": [judged({"what": n, "ours": ours[n], "theirs": theirs[n], "difference": theirs[n] - ours[n]},
-                               mine[n], his[n], units) for n in names if n in ours]}
+                               mine[n], his[n], units) for n in names if n in ours],
+            "payable": {metal: (first["metal"][metal]["payable"], units.mass(mass))
+                        for metal, mass in ev.named(given.get("payable", {}))}}
 
 
 # ---------------------------------------------------------------- Student's distribution, in doubles
@@ -946,7 +973,7 @@ def quantile(chance: float, degrees: int) -> float:
 
 # ---------------------------------------------------------------- section 11
 
-ACTED_ON, QUESTIONED, FEW = 0.0027, 0.0455, 8
+ACTED_ON, QUESTIONED, FEW = 0.0027, 0.05, 8
 
 
 def log_ratio(ours: Fraction, theirs: Fraction) -> float:
@@ -962,30 +989,34 @@ def verdict_of(p: float) -> str:
     return "as expected" if p >= QUESTIONED else "questioned" if p >= ACTED_ON else "to be acted on"
 
 
-def outliers(pairs: list[tuple[str, Fraction]], d: list[float]) -> list[dict]:
-    """By the median and the median of the differences from it; five pairs at least."""
+def outliers(pairs: list[tuple[str, Fraction, Fraction]], d: list[float]) -> list[dict]:
+    """By the median and the median of the differences from it; five pairs at least; beyond what rounding makes."""
     if len(d) < 5:
         return []
     middle = median(d)
     far = [abs(x - middle) for x in d]
     limit = max(3.5 * 1.4826 * median(far), 1e-9)
-    return [{"id": name, "ratio": float(r)} for (name, r), f in zip(pairs, far) if f > limit]
+    return [{"id": name, "ratio": float(r)} for (name, r, step), f in zip(pairs, far) if f > limit and f > step]
 
 
-def ratios_equal(pairs: list[tuple[str, Fraction]]) -> bool:
+def ratios_equal(pairs: list[tuple[str, Fraction, Fraction]]) -> bool:
     """Open 24."""
-    return all(ev.equal(r, pairs[0][1]) for _, r in pairs)
+    return all(ev.equal(r, pairs[0][1]) for _, r, _ in pairs)
 
 
-def statistics_of(what: str, pairs: list[tuple[str, Fraction]]) -> dict:
-    """`pairs`: of each lot its name and theirs over ours."""
-    d = [log_ratio(ONE, r) for _, r in pairs]
+def statistics_of(what: str, pairs: list[tuple[str, Fraction, Fraction]]) -> dict:
+    """`pairs`: of each lot its name, theirs over ours, and the last digits over ours."""
+    d = [log_ratio(ONE, r) for _, r, _ in pairs]
     n = len(d)
     told: dict[str, Any] = {"what": what, "pairs": n, "outliers": outliers(pairs, d), "caution": n < FEW}
     if n == 0:
         return told
     mean = math.fsum(d) / n
     told["ratio"] = math.exp(mean)
+    out = {o["id"] for o in told["outliers"]}
+    if out:
+        rest = [x for (name, _, _), x in zip(pairs, d) if name not in out]
+        told["ratio_of_rest"] = math.exp(math.fsum(rest) / len(rest))
     if n < 2 or ratios_equal(pairs):
         return told
     error = math.sqrt(math.fsum((x - mean) ** 2 for x in d) / (n - 1)) / math.sqrt(n)
@@ -1004,7 +1035,8 @@ class Pile:
     ours: Fraction = ZERO
     theirs: Fraction = ZERO
     parts: dict[str, Fraction] = field(default_factory=dict)
-    pairs: dict[str, list[tuple[str, Fraction]]] = field(default_factory=dict)
+    pairs: dict[str, list[tuple[str, Fraction, Fraction]]] = field(default_factory=dict)
+    payable: dict[str, tuple[Fraction, Fraction]] = field(default_factory=dict)
 
     def add(self, one: dict) -> None:
         self.count += 1
@@ -1012,16 +1044,20 @@ class Pile:
         self.theirs += one["theirs"]
         for what, amount in one["parts"]:
             add_to(self.parts, what, amount)
+        for metal, (ours, theirs) in one["payable"].items():
+            before = self.payable.get(metal, (ZERO, ZERO))
+            self.payable[metal] = before[0] + ours, before[1] + theirs
         for f in one["figures"]:
             pairs = self.pairs.setdefault(f["what"], [])
             if f["ours"] > 0 and f["theirs"] > 0:
-                pairs.append((one["id"], f["theirs"] / f["ours"]))
+                pairs.append((one["id"], f["theirs"] / f["ours"], f["step"] / f["ours"]))
 
     def told(self) -> dict:
         return {"returns": self.count, "missing": self.missing, "ours": self.ours, "theirs": self.theirs,
                 "difference": self.theirs - self.ours,
                 "parts": [{"what": w, "amount": a} for w, a in self.parts.items()],
-                "figures": [statistics_of(what, pairs) for what, pairs in self.pairs.items()]}
+                "figures": [statistics_of(what, pairs) for what, pairs in self.pairs.items()],
+                "payable": self.payable}
 
 
 def read_returns(request: dict, ids: set[str]) -> dict[str, dict]:
@@ -1030,7 +1066,7 @@ def read_returns(request: dict, ids: set[str]) -> dict[str, dict]:
         given = return_rows(given, request["buyers"], request["currency"])
     told: dict[str, dict] = {}
     for i, r in enumerate(given):
-        deliveries.only(r, {"id", "delivered", "assays", "prices", "lines", "proceeds"}, f"/returns/{i}")
+        deliveries.only(r, {"id", "delivered", "assays", "prices", "payable", "lines", "proceeds"}, f"/returns/{i}")
         if r.get("id") not in ids or r["id"] in told:
             raise MonthError(f"/returns/{i}: no delivery {r.get('id')}, or a second return of it")
         told[r["id"]] = r

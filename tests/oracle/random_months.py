@@ -571,6 +571,8 @@ def put_figures(table: Table, row: dict, of: dict, named: set[str], bare: set[st
             table.put(row, lead + analyte + tail, cells)
     for metal, price in of.get("prices", {}).items():
         table.put(row, f"price {metal}", price)
+    for metal, mass in of.get("payable", {}).items():
+        table.put(row, f"payable {metal}", mass)
 
 
 NOTES = ("late truck", "two bags, one torn", 'said "dry"', "first line\nsecond line", "a; b\tc")
@@ -712,8 +714,8 @@ def a_column_unknown(r: dict) -> None:
     r["deliveries"] = "id,buyer,arrived,colour,wet_mass\nA,B,2024-03-01,red,5 kg\n"
 
 
-def a_unit_twice(r: dict) -> None:
-    r["received"] = f"date,buyer,amount ({r['currency']})\n{r['from']},\"{quoted(r)}\",5 {r['currency']}\n"
+def another_unit_in_a_cell(r: dict) -> None:
+    r["received"] = f"date,buyer,amount ({r['currency']})\n{r['from']},\"{quoted(r)}\",5 USc\n"
 
 
 def quoted(r: dict) -> str:
@@ -728,7 +730,7 @@ FAULTS: tuple[Callable[[dict], None], ...] = (
     an_id_twice, a_buyer_unknown, no_arrival, no_id, money_for_no_delivery, money_from_nobody, money_without_a_unit,
     days_turned_round, no_last_day, a_buyer_without_terms, a_charge_on_value_beside_credit,
     a_participation_beside_credit, metal_priced_without_a_price, an_opening_without_an_amount,
-    two_parties_without_a_limit, too_damp, a_column_unknown, a_unit_twice, an_unknown_field)
+    two_parties_without_a_limit, too_damp, a_column_unknown, another_unit_in_a_cell, an_unknown_field)
 
 
 def spoiled(rng: random.Random, fault: Optional[Callable[[dict], None]] = None) -> dict:
@@ -795,6 +797,10 @@ class Returns(Month):
                 if self.maybe(0.15) and not self.plain:
                     told["assays"][analyte] = {"value": told["assays"][analyte], "rsd": "1 %"}
         for metal in whole["terms"]["pay"]:
+            if self.maybe(0.2):
+                payable = ours["metal"].get(metal, {}).get("payable")
+                if payable:
+                    told.setdefault("payable", {})[metal] = self.near(payable, "g", Fraction(1, 1000), lean(metal))
             if self.maybe(0.2):
                 price = ours["prices"][metal]["average"]
                 told["prices"][metal] = self.near(price, f"{self.request['currency']}/g", Fraction(1000), lean(metal))

@@ -430,7 +430,7 @@ class Returns(unittest.TestCase):
         self.assertTrue(one["caution"] and two["caution"])
 
     def test_verdicts(self) -> None:
-        self.assertEqual([months.verdict_of(p) for p in (0.0455, 0.0454, 0.0027, 0.00269)],
+        self.assertEqual([months.verdict_of(p) for p in (0.05, 0.0499, 0.0027, 0.00269)],
                          ["as expected", "questioned", "questioned", "to be acted on"])
 
     def test_parts(self) -> None:
@@ -502,9 +502,21 @@ def written(told: Any, unit: Optional[str] = None) -> Any:
     return told if told is None or isinstance(told, (bool, str)) else str(told)
 
 
+def written_payable(payable: dict) -> dict:
+    """Kilograms as the library's grams."""
+    return {metal: {k: f"{random_months.digits_of(1000 * kg, 40)} g" for k, kg in
+                    (("ours", ours), ("theirs", theirs), ("difference", theirs - ours))}
+            for metal, (ours, theirs) in payable.items()}
+
+
 def written_returns(told: dict) -> dict:
-    made = written(told)
+    made = written({**told, "buyers": {n: {k: v for k, v in b.items() if k != "payable"}
+                                       for n, b in told["buyers"].items()},
+                    "returns": [{k: v for k, v in r.items() if k != "payable"} for r in told["returns"]]})
+    for name, b in told["buyers"].items():
+        made["buyers"][name]["payable"] = written_payable(b["payable"])
     for r, w in zip(made["returns"], told["returns"]):
+        r["payable"] = written_payable(w["payable"])
         for f, g in zip(r["figures"], w["figures"]):
             mass = g["what"].endswith(" mass")
             for k in ("ours", "theirs", "difference"):

@@ -24,7 +24,8 @@ std::string month_heading() {
     buyers += std::string(buyers.empty() ? "" : ", ") + '"' + name + "\": {" + terms +
               R"(, "limits": {"assays": {"Au": {"limit": "15 g/t", "rule": "middle"}}}})";
   return R"({"format": "buttonworth-month/1", "currency": "USD", "from": "2026-03-01", "to": "2026-03-31",
-             "buyers": {)" + buyers + "}}";
+             "buyers": {)" +
+         buyers + "}}";
 }
 
 std::string month_table(std::int64_t rows) {
@@ -51,7 +52,8 @@ void month(benchmark::State& state) {
 BENCHMARK(month)->Arg(1)->Arg(1000)->Arg(10'000)->Arg(100'000)->Unit(benchmark::kMillisecond);
 
 void settle_text(benchmark::State& state) {
-  const std::string request = std::string(R"({"format": "buttonworth-delivery/1", "currency": "USD", )") + terms +
+  const std::string request = std::string(R"({"format": "buttonworth-delivery/1", "currency": "USD", )") +
+                              terms +
                               R"(, "delivered": {"wet_mass": "412.5 kg", "moisture": "6.2 %"},
     "assays": {"Au": {"seller": "1180 g/t", "buyer": "1174 g/t", "limit": "15 g/t", "rule": "middle"},
                "Ag": "158 g/t", "As": "0.45 %", "Sb": "0.05 %"}})";

@@ -15,8 +15,8 @@ namespace {
 // ---- Pairs -----------------------------------------------------------------------------------
 
 TEST(Paired, student_1908) {
-  // Student, The probable error of a mean, Biometrika 1908: hours of sleep, one drug less the other (R's data set
-  // sleep). t, p and the interval as R prints them for these data.
+  // Student, The probable error of a mean, Biometrika 1908: hours of sleep, one drug less the other (R's data
+  // set sleep). t, p and the interval as R prints them for these data.
   const PairedDifference found = paired({0, 0.8, 1.0, 1.2, 1.3, 1.3, 1.4, 1.8, 2.4, 4.6});
   EXPECT_NEAR(found.mean, 1.58, 1e-14);
   ASSERT_TRUE(found.spread);
@@ -28,8 +28,8 @@ TEST(Paired, student_1908) {
 }
 
 TEST(Paired, nist_numacc4) {
-  // NIST, Statistical Reference Datasets, NumAcc4: mean 10000000.2 and sd 0.1, certified; the one-pass formula
-  // gives no digit of the sd.
+  // NIST, Statistical Reference Datasets, NumAcc4: mean 10000000.2 and sd 0.1, certified; the one-pass
+  // formula gives no digit of the sd.
   std::vector<double> values{10000000.2};
   for (int i = 0; i < 500; ++i) values.push_back(10000000.1), values.push_back(10000000.3);
   const PairedDifference found = paired(values);
@@ -59,7 +59,8 @@ TEST(Paired, outliers_want_five_pairs) {
 
 Day day(unsigned d) { return Day(std::chrono::year(2026) / 3 / d); }
 
-OwedItem item(const char* delivery, std::optional<Day> due, const char* amount, OwedFor what = OwedFor::balance) {
+OwedItem item(const char* delivery, std::optional<Day> due, const char* amount,
+              OwedFor what = OwedFor::balance) {
   return {delivery, what, {}, due, Decimal(amount)};
 }
 std::vector<std::string> amounts(const Owed& owed) {
@@ -88,7 +89,8 @@ TEST(Owed, money_goes_to_items_of_its_sign) {
 }
 
 TEST(Owed, what_is_left_of_a_named_delivery_stays_with_it) {
-  Owed owed({item("a", day(1), "3", OwedFor::advance), item("a", day(2), "4"), item("b", day(3), "1")}, known);
+  Owed owed({item("a", day(1), "3", OwedFor::advance), item("a", day(2), "4"), item("b", day(3), "1")},
+            known);
   owed.receive({day(1), 8, "a", ""});
   EXPECT_EQ(amounts(owed), (Texts{"a -1", "b 1"}));
   EXPECT_EQ(owed.overpaid(), Texts{"a"});

@@ -173,7 +173,8 @@ TEST(Schema, accepts_good_months_and_many_returns) {
       expect_valid(month_schema(), vector.at("request"), id);
       expect_valid(book_schema(), ask(bw_book, request_text(vector)).answer, id);
       ++months;
-    } else if (vector.contains("request") && vector.at("request").value("format", "") == "buttonworth-returns/1") {
+    } else if (vector.contains("request") &&
+               vector.at("request").value("format", "") == "buttonworth-returns/1") {
       expect_valid(returns_schema(), vector.at("request"), id);
       expect_valid(reconciliations_schema(), ask(bw_reconcile, request_text(vector)).answer, id);
       ++returns;
@@ -544,10 +545,11 @@ TEST(Mutants, schema_and_reader_agree_on_many_returns) {
   for (const char* name : {"credits", "account", "opening"}) request["buyers"]["refiner"].erase(name);
   request["buyers"]["refiner"]["prices"]["Au"] = "2600 USD/ozt";
   request["deliveries"] = original["deliveries"];
-  request["returns"] = Json::parse(R"([{"id": "B-1", "delivered": {"gross": "99 ozt"}, "assays": {"Au": "899 fine"},
+  request["returns"] =
+      Json::parse(R"([{"id": "B-1", "delivered": {"gross": "99 ozt"}, "assays": {"Au": "899 fine"},
     "prices": {"Ag": "29 USD/ozt"}, "lines": [{"what": "Au value", "amount": "1"}], "proceeds": "230000"}])");
-  expect_agreement_on_requests(request, returns_schema(), reconciliations_schema(), bw_reconcile, "no such place",
-                               120);
+  expect_agreement_on_requests(request, returns_schema(), reconciliations_schema(), bw_reconcile,
+                               "no such place", 120);
 }
 
 TEST(Mutants, schema_and_reader_agree_on_options) {

@@ -153,18 +153,21 @@ def _request(request: Request, what: str) -> bytes:
     return request if isinstance(request, bytes) else _text.to_bytes(request, what)
 
 
+def _ask(call: str, request: Request, what: str) -> Dict[str, Any]:
+    """A call on a request of its own, with a context of its own."""
+    handle = _buttonworth.ContextHandle()
+    answer: Dict[str, Any] = json.loads(_finish(getattr(handle, call)(_request(request, what))))
+    return answer
+
+
 def settle(delivery: Request) -> Dict[str, Any]:
     """What a buyer owes for one delivery: the statement."""
-    text = _request(delivery, "a delivery")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().settle(text)))
-    return answer
+    return _ask("settle", delivery, "a delivery")
 
 
 def book(month: Request) -> Dict[str, Any]:
     """The book of a month of deliveries."""
-    text = _request(month, "a month")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().book(text)))
-    return answer
+    return _ask("book", month, "a month")
 
 
 class Month:
@@ -204,23 +207,17 @@ class Month:
 
 def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
     """Where a buyer's return, or many returns, differ from what was due, part by part."""
-    text = _request(delivery_and_return, "a delivery and its return")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().reconcile(text)))
-    return answer
+    return _ask("reconcile", delivery_and_return, "a delivery and its return")
 
 
 def dispute(request: Request) -> Dict[str, Any]:
     """What contesting an assay is worth, before the exchange or before the umpire."""
-    text = _request(request, "a dispute")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().dispute(text)))
-    return answer
+    return _ask("dispute", request, "a dispute")
 
 
 def metal_call(request: Request) -> Dict[str, Any]:
     """Metal called for against metal accounted for, stage by stage."""
-    text = _request(request, "streams and stages")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().metal_call(text)))
-    return answer
+    return _ask("metal_call", request, "streams and stages")
 
 
 def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None) -> str:
