@@ -155,7 +155,7 @@ static void print_payable(Page* page, const char* at) {
   const size_t count = ask_count(page, "%s/payable", at);
   for (size_t i = 0; i < count; ++i) {
     const char* metal = ask_name(page, pool_text(pool, "%s/payable", at), i);
-    const char* of = pool_text(pool, "%s/payable/%s", at, ask_step(page, metal));
+    const char* of = pool_text(pool, "%s/payable%s", at, ask_step(page, metal));
     const double ours = ask_number(page, "%s/ours", of), theirs = ask_number(page, "%s/theirs", of);
     const double less = ours - theirs;
     const char* far = fabs(less) < 0.005
