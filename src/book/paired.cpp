@@ -4,26 +4,13 @@
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 
+#include "bench/replicates.hpp"
+
 namespace buttonworth {
 namespace {
 
 // Differences of logarithms that are the same but for rounding.
 constexpr double same_to = 1e-12;
-
-double mean_of(const std::vector<double>& values) {
-  double sum = 0;
-  for (double value : values) sum += value;
-  const double rough = sum / static_cast<double>(values.size());
-  double left = 0;  // what rounding left of the sum
-  for (double value : values) left += value - rough;
-  return rough + left / static_cast<double>(values.size());
-}
-
-double sd_of(const std::vector<double>& values, double mean) {
-  double squares = 0;
-  for (double value : values) squares += (value - mean) * (value - mean);
-  return std::sqrt(squares / static_cast<double>(values.size() - 1));
-}
 
 double median_of(std::vector<double> values) {
   const std::size_t half = values.size() / 2;
