@@ -64,7 +64,8 @@ struct Accounted {
 
 /// Sums what goes in and what comes out of each stage, and of the whole; what passes from stage to stage
 /// cancels. The variance of a product of independent figures is exact: var(xy) = mx² vy + my² vx + vx vy.
-/// Source: L. A. Goodman, On the exact variance of products, J. Am. Stat. Assoc. 55 (1960).
+/// Source: L. A. Goodman, On the exact variance of products, J. Am. Stat. Assoc. 55 (1960), cited from
+/// memory; the product's variance follows from E(x²) E(y²) - E(x)² E(y)².
 Accounted account(const MetalCall& call);
 
 }  // namespace buttonworth

@@ -24,9 +24,9 @@ struct PairedDifference {
 };
 
 /// Two passes for the spread, so that a large mean costs no digits (NIST's NumAcc4 tells the difference).
-/// Outliers: beyond 3.5 times 1.4826 times the median distance from the median (Iglewicz and Hoaglin 1993),
-/// and beyond what rounding makes of a difference, `steps`, one for each or none: figures written to a tenth
-/// are mostly equal, and a step between them is nothing out of the way.
+/// Outliers: beyond 3.5 times 1.4826 times the median distance from the median (Iglewicz and Hoaglin 1993,
+/// from memory), and beyond what rounding makes of a difference, `steps`, one for each or none: figures
+/// written to a tenth are mostly equal, and a step between them is nothing out of the way.
 PairedDifference paired(const std::vector<double>& differences, const std::vector<double>& steps = {});
 
 /// Below so many pairs little can be told.
