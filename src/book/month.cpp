@@ -1,6 +1,7 @@
 #include "book/month.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace buttonworth {
 namespace {
@@ -106,7 +107,7 @@ void MonthBook::open(Buyer& buyer, const OwedItem& item) {
   buyer.sums.cash.opening += item.amount;
   if (!item.delivery.empty()) {
     buyer.deliveries.insert(item.delivery);
-    if (item.what == OwedFor::balance) buyer.opening_balance.emplace(item.delivery, buyer.items.size());
+    if (item.what == OwedFor::balance) buyer.opening_balance[item.delivery].push_back(buyer.items.size());
   }
   buyer.items.push_back(item);
 }
@@ -199,7 +200,9 @@ void MonthBook::change(Buyer& buyer, const Statement& statement) {
     buyer.items.push_back({statement.delivery->id, OwedFor::balance, {}, statement.balance_due, change});
     return;
   }
-  OwedItem& balance = buyer.items[known->second];
+  OwedItem& balance = buyer.items[known->second.front()];
+  for (std::size_t i : known->second)  // the first takes the others in
+    if (&buyer.items[i] != &balance) change += std::exchange(buyer.items[i].amount, Decimal(0));
   balance.amount += change;
   if (statement.balance_due) balance.due = statement.balance_due;
 }

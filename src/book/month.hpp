@@ -136,7 +136,7 @@ class MonthBook {
     std::vector<std::string> credited;
     MonthSums sums;
     std::vector<OwedItem> items, priced;
-    std::unordered_map<std::string, std::size_t> opening_balance;  ///< the delivery's item
+    std::unordered_map<std::string, std::vector<std::size_t>> opening_balance;  ///< the delivery's items
     std::unordered_set<std::string> deliveries;
     std::vector<MoneyReceived> money;
   };

@@ -252,17 +252,29 @@ class BookTables {
       out.cell(money_text(amount));
     out.end_row();
   }
+  /// Metal that was delivered, and metal that stands in an account alone.
   static void metals(CsvWriter& out, const std::string& name, const MonthSums& sums) {
-    for (const MetalSum& metal : sums.metal) {
-      out.cell(name).cell(metal.metal).cell(to_text(Decimal(metal.contained * 1000)));
-      out.cell(to_text(Decimal(metal.payable * 1000))).cell(money_text(metal.value));
-      for (const RefinerAccount& account : sums.accounts)
-        if (account.metal == metal.metal)
-          for (const Decimal& mass :
-               {account.opening, account.credited, account.priced, account.withdrawn, account.closing()})
-            out.cell(ounces_number(mass));
-      out.end_row();
-    }
+    for (const MetalSum& metal : sums.metal) metal_row(out, name, metal, account_of(sums, metal.metal));
+    for (const RefinerAccount& account : sums.accounts)
+      if (std::none_of(sums.metal.begin(), sums.metal.end(),
+                       [&](const MetalSum& one) { return one.metal == account.metal; }))
+        metal_row(out, name, {account.metal}, &account);
+  }
+  static const RefinerAccount* account_of(const MonthSums& sums, const std::string& metal) {
+    for (const RefinerAccount& account : sums.accounts)
+      if (account.metal == metal) return &account;
+    return nullptr;
+  }
+  static void metal_row(CsvWriter& out, const std::string& name, const MetalSum& metal,
+                        const RefinerAccount* account) {
+    out.cell(name).cell(metal.metal).cell(to_text(Decimal(metal.contained * 1000)));
+    out.cell(to_text(Decimal(metal.payable * 1000))).cell(money_text(metal.value));
+    if (account == nullptr) out.cell("").cell("").cell("").cell("").cell("");
+    else
+      for (const Decimal& mass :
+           {account->opening, account->credited, account->priced, account->withdrawn, account->closing()})
+        out.cell(ounces_number(mass));
+    out.end_row();
   }
 
   const Book& book_;

@@ -73,7 +73,20 @@ Form<std::vector<Analyte>> metals_form() {
           out = reader.analyte(value.text);
       },
       text_form().schema};
-  return list_of(metal);
+  const auto list = list_of(metal);
+  return {[list](const Value& value, const Place& place, Reader& reader, std::vector<Analyte>& out) {
+            list.read(value, place, reader, out);
+            for (std::size_t i = 1; i < out.size(); ++i)
+              if (std::find(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(i), out[i]) !=
+                  out.begin() + static_cast<std::ptrdiff_t>(i))
+                reader.complain(Code::repeated, Place(place, i),
+                                reader.analytes[out[i]] + " stands here twice");
+          },
+          [list](SchemaBook& book) {
+            Json schema = list.schema(book);
+            schema["uniqueItems"] = true;
+            return schema;
+          }};
 }
 
 Json listed_delivery_schema(SchemaBook& book) { return listed_delivery_form().schema(book); }
