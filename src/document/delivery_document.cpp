@@ -63,14 +63,19 @@ bool read_delivery(const Value& document, const Place& place, Reader& reader, De
   return how;
 }
 
+std::shared_ptr<const Delivery> with_tables(Delivery&& delivery, Reader&& reader) {
+  auto whole = std::make_shared<Delivery>(std::move(delivery));
+  whole->analytes = std::move(reader.analytes);
+  whole->quantities = std::move(reader.quantities);
+  return whole;
+}
+
 DeliveryReading read_delivery(const Value& document, const DocumentLimits& limits) {
   Reader reader(limits);
-  auto delivery = std::make_shared<Delivery>();
-  const bool how = read_delivery(document, Place(), reader, *delivery);
+  Delivery delivery;
+  const bool how = read_delivery(document, Place(), reader, delivery);
   if (!reader.complaints.empty()) return {nullptr, how, std::move(reader.complaints)};
-  delivery->analytes = std::move(reader.analytes);
-  delivery->quantities = std::move(reader.quantities);
-  return {std::move(delivery), how, {}};
+  return {with_tables(std::move(delivery), std::move(reader)), how, {}};
 }
 
 Json delivery_schema(SchemaBook& book) { return request_form().schema(book); }

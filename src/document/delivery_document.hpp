@@ -19,6 +19,8 @@ DeliveryReading read_delivery(const Value& document, const DocumentLimits& limit
 
 /// A delivery inside another request: its quantities and analytes stay in the reader. Returns `how`.
 bool read_delivery(const Value& document, const Place& place, Reader& reader, Delivery& out);
+/// The delivery with the reader's tables, once all of the request is read.
+std::shared_ptr<const Delivery> with_tables(Delivery&& delivery, Reader&& reader);
 Json delivery_schema(SchemaBook& book);
 Form<Delivery> whole_delivery();
 

@@ -112,11 +112,6 @@ const Form<Request>& request_form() {
 constexpr std::array stages{"before the exchange", "before the umpire", "within the limit"};
 constexpr std::array verdicts{"contest", "accept", "too close to call"};
 
-template <class E>
-const char* word(const auto& words, E value) {
-  return words[static_cast<std::size_t>(value)];
-}
-
 class ContestText {
  public:
   ContestText(const Delivery& delivery, const Contest& contest)
@@ -173,9 +168,7 @@ DisputeReading read_dispute(const Value& document, const DocumentLimits& limits)
   Request request;
   request_form().read(document, Place(), reader, request);
   if (!reader.complaints.empty()) return {nullptr, {}, std::move(reader.complaints)};
-  auto delivery = std::make_shared<Delivery>(std::move(*request.delivery));
-  delivery->analytes = std::move(reader.analytes);
-  delivery->quantities = std::move(reader.quantities);
+  auto delivery = with_tables(std::move(*request.delivery), std::move(reader));
   return {std::move(delivery), std::move(request), {}};
 }
 

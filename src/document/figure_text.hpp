@@ -28,4 +28,10 @@ std::string days_text(const N& day) {
   return to_text(day);
 }
 
+/// The word of an enumeration's value, of a list in its order.
+template <class E>
+const char* word(const auto& words, E value) {
+  return words[static_cast<std::size_t>(value)];
+}
+
 }  // namespace buttonworth

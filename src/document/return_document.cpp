@@ -190,9 +190,7 @@ ReturnReading read_return(const Value& document, const DocumentLimits& limits) {
   Request request;
   request_form().read(document, Place(), reader, request);
   if (!reader.complaints.empty()) return {nullptr, {}, std::move(reader.complaints)};
-  auto delivery = std::make_shared<Delivery>(std::move(*request.delivery));
-  delivery->analytes = std::move(reader.analytes);
-  delivery->quantities = std::move(reader.quantities);
+  auto delivery = with_tables(std::move(*request.delivery), std::move(reader));
   return {std::move(delivery), std::move(request.theirs), {}};
 }
 

@@ -15,11 +15,6 @@ namespace {
 constexpr std::array settled_by_words{"single", "mean", "umpire", "middle", "nearer"};
 constexpr std::array party_words{"seller", "buyer", "both"};
 
-template <class E>
-const char* word(const auto& words, E value) {
-  return words[static_cast<std::size_t>(value)];
-}
-
 class StatementText {
  public:
   StatementText(const Statement& statement, bool how)
