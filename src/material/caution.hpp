@@ -69,4 +69,20 @@ struct HeatVisit {
 /// The cautions of a visit. `mercury_tested`: whether anybody assayed for mercury.
 std::vector<Caution> heat_cautions(const HeatVisit& visit, bool mercury_tested);
 
+/// What of a charge with its flux matters at the furnace, beside what heat_cautions tells.
+struct FluxDangers {
+  double gas = 0;             ///< that leaves the melt, as a share of the charge
+  double gas_litres = 0;      ///< at the furnace's heat
+  double matte = 0;           ///< kg
+  double base_metal = 0;      ///< kg that goes to the bar
+  double loose_sulphate = 0;  ///< kg of SO3 in the slag that nothing holds there
+  double unnamed = 0;         ///< share of the charge that no mineral names
+  bool hydrates = false;      ///< water of crystallisation
+  bool chlorine = false;      ///< some leaves as gas
+  bool corrosive = false;     ///< soda, nitrate, litharge or fluorspar in the melt
+};
+
+/// Gas is much from 5 % of the charge.
+std::vector<Caution> flux_cautions(const FluxDangers& found);
+
 }  // namespace buttonworth
