@@ -434,14 +434,6 @@ Form<std::vector<MeltShare>> melt_shares(Form<Quantity> form) {
       "an object from analytes to shares");
 }
 
-Form<Crucible> crucible() {
-  return Fields<Crucible>()
-      .need("volume", &Crucible::volume, quantity(Dimension::volume, Allowed::positive, reciprocal))
-      .need("fill", &Crucible::fill, quantity(Dimension::share, Allowed::positive_share, reciprocal))
-      .need("density", &Crucible::density, quantity(Dimension::density, Allowed::positive, reciprocal))
-      .form();
-}
-
 void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
   const Place fume(place, "to_fume"), slag(place, "slag_grade"), bar(place, "to_bar");
   for (const MeltShare& one : out.to_fume)
@@ -479,7 +471,7 @@ Fields<MeltStep> melt_fields() {
       .may("to_fume", &MeltStep::to_fume, melt_shares(share()))
       .may("slag_grade", &MeltStep::slag_grade, melt_shares(quantity(Dimension::grade, Allowed::below_all)))
       .may("flux", &MeltStep::flux, list_of(flux_dose()))
-      .may("crucible", &MeltStep::crucible, crucible())
+      .may("crucible", &MeltStep::crucible, crucible_form())
       .may("per_melt", &MeltStep::per_melt, quantity(Dimension::time))
       .may("dry_below", &MeltStep::dry_below, share(), "0.5 %")
       .not_both("rate", "per_melt")
@@ -550,6 +542,14 @@ const Form<Step>& step_form() {
                                                           return Json{{"oneOf", ways}};
                                                         }});
   return form;
+}
+
+Form<Crucible> crucible_form() {
+  return Fields<Crucible>()
+      .need("volume", &Crucible::volume, quantity(Dimension::volume, Allowed::positive, reciprocal))
+      .need("fill", &Crucible::fill, quantity(Dimension::share, Allowed::positive_share, reciprocal))
+      .need("density", &Crucible::density, quantity(Dimension::density, Allowed::positive, reciprocal))
+      .form();
 }
 
 bool has_kind(const Value& step) {

@@ -8,6 +8,9 @@ namespace buttonworth {
 
 const Form<Step>& step_form();
 
+/// {"volume", "fill", "density"}.
+Form<Crucible> crucible_form();
+
 /// Whether a step says of what kind it is: without, nothing more can be said of it.
 bool has_kind(const Value& step);
 
