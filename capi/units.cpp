@@ -1,5 +1,6 @@
 #include <limits>
 
+#include "document/bench_document.hpp"
 #include "document/book_document.hpp"
 #include "document/comparison_document.hpp"
 #include "document/convert.hpp"
@@ -10,6 +11,7 @@
 #include "document/return_document.hpp"
 #include "document/returns_document.hpp"
 #include "guard.hpp"
+#include "strides.hpp"
 
 using namespace buttonworth;
 
@@ -40,6 +42,11 @@ Json schema_named(std::string_view name) {
     if (name == title) return schema();
     known += (known.empty() ? "" : ", ") + std::string(title);
   }
+  for (const BenchRequest* one : bench_requests()) {
+    if (name == one->name) return one->schema();
+    if (name == one->answer_name) return one->answer_schema();
+    known += std::string(", ") + one->name + ", " + one->answer_name;
+  }
   throw Error(Code::usage_name,
               "there is no schema named " + std::string(name.substr(0, 60)) + "; there is " + known);
 }
@@ -54,16 +61,6 @@ bw_status bw_convert(bw_context* context, const char* json, size_t size, bw_answ
     return *answer;
   });
 }
-
-namespace {
-/// Whether the places of all numbers of an array can be computed.
-bool is_within_reach(int64_t stride, size_t count) {
-  if (stride == 0 || stride == INT64_MIN) return false;
-  constexpr auto most = static_cast<std::uint64_t>(PTRDIFF_MAX) / sizeof(double);
-  const auto step = static_cast<std::uint64_t>(stride < 0 ? -stride : stride);
-  return step <= most && count <= most / step;
-}
-}  // namespace
 
 bw_status bw_convert_array(bw_context* context, const double* values, int64_t stride, size_t count,
                            const char* from, const char* to, double* out, int64_t out_stride) noexcept {
@@ -80,7 +77,7 @@ bw_status bw_convert_array(bw_context* context, const double* values, int64_t st
   });
   const bool in_place = values == out;  // the caller's numbers stay what they are
   if (status == BW_OK || out == nullptr || !reachable || in_place) return status;
-  for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = std::numeric_limits<double>::quiet_NaN();
+  fill_with_nan(out, out_stride, count);
   return status;
 }
 

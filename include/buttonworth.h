@@ -60,7 +60,7 @@ typedef int32_t bw_status;
 #define BW_USAGE_BUFFER ((bw_status)103)  /* the caller's buffer is too small; the size needed is set */
 #define BW_USAGE_POINTER ((bw_status)104) /* nothing stands at that JSON pointer */
 #define BW_USAGE_TYPE ((bw_status)105)    /* what stands there is not of the kind asked for */
-#define BW_USAGE_NAME ((bw_status)106)    /* no limit, schema or level of that name */
+#define BW_USAGE_NAME ((bw_status)106)    /* no limit, schema, level or formula of that name */
 #define BW_USAGE_OPTIONS ((bw_status)107) /* the options of a call are not as they should be */
 #define BW_USAGE_OVER ((bw_status)108)    /* what was opened is closed already, or met an error */
 
@@ -83,6 +83,9 @@ typedef int32_t bw_status;
 #define BW_DOMAIN_SPLIT ((bw_status)303)   /* a split asks for more than there is */
 #define BW_DOMAIN_MELT ((bw_status)304)    /* a bar with no metal, or more out than in */
 #define BW_DOMAIN_MERCURY ((bw_status)305) /* mercury sent to a furnace's fume */
+#define BW_DOMAIN_BALANCE ((bw_status)306) /* figures that cannot be balanced, or too few of them */
+#define BW_DOMAIN_FLUX ((bw_status)307)    /* a charge that cannot be fluxed as asked */
+#define BW_DOMAIN_FIT ((bw_status)308)     /* points that no curve of that form fits */
 
 #define BW_NO_SOLUTION_GRADE ((bw_status)401)    /* a grade the curve never reaches */
 #define BW_NO_SOLUTION_RECOVERY ((bw_status)402) /* a recovery the curve never reaches */
@@ -330,6 +333,38 @@ BW_API bw_status bw_dispute(bw_context* context, const char* json, size_t size,
  * Errors: usage, document. Since 0.1. */
 BW_API bw_status bw_metal_call(bw_context* context, const char* json, size_t size,
                                bw_answer** out) BW_NOEXCEPT;
+
+/* What is worked out before a plan, or beside it: sampling errors and assays by screen, the lot from a run
+ * sheet, balances made to agree, a recovery curve from a table test, flux and slag of a charge, checks of a
+ * bar, how long to wait. json: a request whose format says which (the format's sections 14 to 21), e.g.
+ * buttonworth-charge/1; figures may be uncertain, and then the answer's are. The answer's format is that
+ * section's. A lot size that is looked for tells its progress and can be cancelled.
+ *     bw_bench(context, "{\"format\": \"buttonworth-screen-assay/1\", ...}", size, &answer);
+ * Errors: usage, document, domain, no solution, cancelled. Since 0.1. */
+BW_API bw_status bw_bench(bw_context* context, const char* json, size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* One figure of plain numbers by a formula of the bench: two-product recovery, sampling error, moisture,
+ * density, and others, as a spreadsheet's cells want them. name: one of those that bw_formulas lists;
+ * arguments: count numbers in the order listed there, the last ones left out where the list says what then
+ * stands for them. Grades and shares are parts of one, sizes cm, densities kg/L, masses any one unit unless
+ * listed otherwise. out: the result, NaN on failure.
+ *     double grades[3] = {0.008, 0.25, 0.0015}, recovery;
+ *     bw_formula(context, "two_product_recovery", grades, 3, &recovery);
+ * Errors: usage (no such formula, a number of arguments), document (range), domain. Since 0.1. */
+BW_API bw_status bw_formula(bw_context* context, const char* name, const double* arguments, size_t count,
+                            double* out) BW_NOEXCEPT;
+
+/* The same for whole arrays: arguments_count arrays of count numbers, those of array k strides[k] numbers
+ * apart; a stride of 0 is one number for all rows. out: count results, out_stride apart, not 0. A row without
+ * a result gets NaN, the others are worked all the same; the error is the first such row's and says which.
+ * Errors: as bw_formula. Since 0.1. */
+BW_API bw_status bw_formula_array(bw_context* context, const char* name, const double* const* arguments,
+                                  const int64_t* strides, size_t arguments_count, size_t count, double* out,
+                                  int64_t out_stride) BW_NOEXCEPT;
+
+/* The formulas: a list of {"name", "gives", "unit", "arguments": [{"name", "what", "unit", "otherwise"}]},
+ * arguments in their order, "otherwise" where one may be left out. Since 0.1. */
+BW_API bw_status bw_formulas(bw_context* context, bw_answer** out) BW_NOEXCEPT;
 
 /* ---- Units and schemas -------------------------------------------------------------------- */
 

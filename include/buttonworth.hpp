@@ -316,6 +316,21 @@ class Context {
     return answer([&](bw_answer** out) { return bw_metal_call(get(), request.data(), request.size(), out); });
   }
 
+  /// Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which.
+  Answer bench(std::string_view request) {
+    return answer([&](bw_answer** out) { return bw_bench(get(), request.data(), request.size(), out); });
+  }
+  /// One figure of plain numbers by a formula of the bench.
+  double formula(std::string_view name, std::initializer_list<double> arguments) {
+    double result = 0;
+    check(bw_formula(get(), std::string(name).c_str(), arguments.begin(), arguments.size(), &result));
+    return result;
+  }
+  /// The formulas with their arguments.
+  Answer formulas() {
+    return answer([&](bw_answer** out) { return bw_formulas(get(), out); });
+  }
+
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".
   Answer convert(std::string_view request) {
     return answer([&](bw_answer** out) { return bw_convert(get(), request.data(), request.size(), out); });

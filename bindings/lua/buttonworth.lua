@@ -343,6 +343,25 @@ function bw.metal_call(request)
   return ask("metal_call", request, "streams and stages")
 end
 
+--- Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which.
+function bw.bench(request)
+  return ask("bench", request, "a request to the bench")
+end
+
+--- One figure of plain numbers: bw.formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174….
+function bw.formula(name, ...)
+  local arguments = { ... }
+  for index = 1, select("#", ...) do need(arguments[index], "number", "argument " .. index) end
+  local context <close> = bw.context()
+  return context.handle:formula(need(name, "string", "a formula's name"), arguments)
+end
+
+--- The formulas, each with its arguments in order.
+function bw.formulas()
+  local context <close> = bw.context()
+  return bw.decode(finish(context.handle:formulas()))
+end
+
 --- A quantity in another unit of its dimension, exactly: bw.convert("1 lb", "g") is "453.59237 g".
 -- factors is a table, as in a plan; nil for the exact ones.
 function bw.convert(quantity, to, factors)

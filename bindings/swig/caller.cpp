@@ -75,4 +75,30 @@ void convert_array(ContextHandle& context, const double* values, std::int64_t st
   });
 }
 
+double formula(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
+               std::size_t count) {
+  std::vector<double> arguments;
+  for (std::size_t i = 0; i < count; ++i) arguments.push_back(values[static_cast<std::int64_t>(i) * stride]);
+  double result = 0;
+  context.call([&](bw_context* open) {
+    return bw_formula(open, name.c_str(), arguments.data(), arguments.size(), &result);
+  });
+  return result;
+}
+
+void formula_array(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
+                   std::size_t count, double* out, std::int64_t out_stride, std::size_t out_count) {
+  if (out_count == 0) return;
+  if (count % out_count != 0)
+    fail(BW_USAGE_SIZE, "the arguments are not as long as the place for the results");
+  std::vector<const double*> arguments;
+  for (std::size_t i = 0; i < count; i += out_count)
+    arguments.push_back(values + static_cast<std::int64_t>(i) * stride);
+  const std::vector<std::int64_t> strides(arguments.size(), stride);
+  context.call([&](bw_context* open) {
+    return bw_formula_array(open, name.c_str(), arguments.data(), strides.data(), arguments.size(), out_count,
+                            out, out_stride);
+  });
+}
+
 }  // namespace caller

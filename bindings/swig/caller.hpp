@@ -120,6 +120,12 @@ void convert_array(ContextHandle& context, const double* values, std::int64_t st
                    const std::string& from, const std::string& to, double* out, std::int64_t out_stride,
                    std::size_t out_count);
 
+double formula(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
+               std::size_t count);
+/// The arguments lie one after the other, each as long as the results.
+void formula_array(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
+                   std::size_t count, double* out, std::int64_t out_stride, std::size_t out_count);
+
 /// A call that makes an object, and the handle around it.
 template <class Object, class T, class Body>
 Object* make(ContextHandle& context, Body body) {

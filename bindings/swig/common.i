@@ -34,6 +34,8 @@
 %newobject caller::ContextHandle::month_close;
 %newobject caller::ContextHandle::dispute;
 %newobject caller::ContextHandle::metal_call;
+%newobject caller::ContextHandle::bench;
+%newobject caller::ContextHandle::formulas;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
 
@@ -167,6 +169,20 @@ const char* bw_version(void);
   caller::AnswerHandle* metal_call(const char* json, size_t json_size) {
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_metal_call(open, json, json_size, out);
+    });
+  }
+
+  caller::AnswerHandle* bench(const char* json, size_t json_size) {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_bench(open, json, json_size, out);
+    });
+  }
+  double formula(const char* name, size_t name_size, const double* values, int64_t stride, size_t count) {
+    return caller::formula(*$self, caller::zero_ended(name, name_size), values, stride, count);
+  }
+  caller::AnswerHandle* formulas() {
+    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
+      return bw_formulas(open, out);
     });
   }
 

@@ -100,6 +100,8 @@ BW_LONG_CALL(month)
 BW_LONG_CALL(month_take)
 BW_LONG_CALL(month_close)
 BW_LONG_CALL(dispute)
+BW_LONG_CALL(bench)
+BW_LONG_CALL(formula_array)
 
 %typemap(in) (const char* TEXT, size_t SIZE) {
   const char* text = nullptr;
@@ -120,3 +122,12 @@ BW_LONG_CALL(dispute)
 %typemap(freearg) (double* out, int64_t out_stride, size_t out_count) { PyBuffer_Release(&view$argnum); }
 
 %include "common.i"
+
+// Whole columns are NumPy's.
+%extend caller::ContextHandle {
+  void formula_array(const char* name, size_t name_size, const double* values, int64_t stride, size_t count,
+                     double* out, int64_t out_stride, size_t out_count) {
+    caller::formula_array(*$self, caller::zero_ended(name, name_size), values, stride, count, out, out_stride,
+                          out_count);
+  }
+}

@@ -14,6 +14,15 @@ double mean_of(const std::vector<double>& values);
 /// costs no digits.
 double sd_of(const std::vector<double>& values, double mean);
 
+/// The middle one, or the mean of the middle two.
+double median_of(std::vector<double> values);
+
+/// Which of five values or more lie further from their median than 3.5 × 1.4826 × the median of those
+/// distances, 1.4826 of which is a normal's standard deviation, and further than rounding makes of each
+/// (`steps`, or none). Source: Iglewicz and Hoaglin, How to Detect and Handle Outliers (1993); from memory.
+std::vector<std::size_t> far_from_the_rest(const std::vector<double>& values,
+                                           const std::vector<double>& steps = {});
+
 /// Several determinations of one thing.
 struct Replicates {
   std::size_t count = 0;

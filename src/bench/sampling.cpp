@@ -1,10 +1,11 @@
 #include "bench/sampling.hpp"
 
+#include <algorithm>
 #include <boost/math/constants/constants.hpp>
 #include <boost/math/distributions/poisson.hpp>
 #include <cmath>
 
-#include "bench/replicates.hpp"
+#include "quantity/edge.hpp"
 #include "quantity/error.hpp"
 
 namespace buttonworth {
@@ -34,42 +35,35 @@ double sampling_constant(const SampledMaterial& material) {
          d * d * d;
 }
 
-double fundamental_error(const SampledMaterial& material, double sample, std::optional<double> lot) {
-  const double per_lot = lot ? 1 / above_nothing(*lot, "the lot") : 0;
-  const double left = 1 / above_nothing(sample, "the sample") - per_lot;
-  return left > 0 ? std::sqrt(sampling_constant(material) * left) : 0;  // the whole lot has none
-}
-
-double smallest_sample(const SampledMaterial& material, double error, std::optional<double> lot) {
-  const double per_lot = lot ? 1 / above_nothing(*lot, "the lot") : 0;
-  above_nothing(error, "the error");
-  return 1 / (error * error / sampling_constant(material) + per_lot);
-}
-
 double stages_together(const std::vector<double>& errors) {
   double squares = 0;
   for (double error : errors) squares += error * error;
   return std::sqrt(squares);
 }
 
-GoldGrains spherical_grains(double size, double density, double fineness) {
+double sphere_mass(double size, double density, double fineness) {
   above_nothing(size, "the grains' size");
-  return {boost::math::constants::pi<double>() / 6 * size * size * size * density * fineness, 0};
+  return boost::math::constants::pi<double>() / 6 * size * size * size * density * fineness;
 }
 
 double expected_grains(const GoldGrains& grains, double sample, double grade) {
   return sample * grade / above_nothing(grains.mass, "the grains' mass");
 }
 
-double grain_count_error(const GoldGrains& grains, double sample, double grade) {
-  const double expected = above_nothing(expected_grains(grains, sample, grade), "the grains expected");
-  return std::sqrt((1 + grains.mass_spread * grains.mass_spread) / expected);
+double sampling_constant(const GoldGrains& grains, double grade) {
+  return grains.mass * (1 + grains.mass_spread * grains.mass_spread) / above_nothing(grade, "the grade");
 }
 
-double smallest_sample(const GoldGrains& grains, double grade, double error) {
+double sampling_error(double constant, double sample, std::optional<double> lot) {
+  const double per_lot = lot ? 1 / above_nothing(*lot, "the lot") : 0;
+  const double left = 1 / above_nothing(sample, "the sample") - per_lot;
+  return left > 0 ? std::sqrt(constant * left) : 0;
+}
+
+double smallest_sample(double constant, double error, std::optional<double> lot) {
+  const double per_lot = lot ? 1 / above_nothing(*lot, "the lot") : 0;
   above_nothing(error, "the error");
-  const double wanted = (1 + grains.mass_spread * grains.mass_spread) / (error * error);
-  return wanted * grains.mass / above_nothing(grade, "the grade");
+  return 1 / (error * error / above_nothing(constant, "the sampling constant") + per_lot);
 }
 
 double chance_within(double expected, double share) {
@@ -81,15 +75,38 @@ double chance_within(double expected, double share) {
   return boost::math::cdf(count, high) - (low >= 1 ? boost::math::cdf(count, low - 1) : 0);
 }
 
-ScreenedGrade screened_grade(const ScreenAssay& assay) {
-  const double mass = above_nothing(assay.coarse_mass + assay.fine_mass, "the sample");
-  const Replicates fine = replicates(assay.fine);
-  if (assay.fine_mass > 0 && fine.count == 0)
-    throw Error(Code::missing_field, "the fine part has a mass and no assay");
-  const double in_fine = assay.fine_mass * fine.mean, all = assay.coarse_metal + in_fine;
-  const double of_coarse = assay.coarse_metal * assay.coarse_error, of_fine = assay.fine_mass * fine.of_mean;
-  return {all / mass, std::sqrt(of_coarse * of_coarse + of_fine * of_fine) / mass,
-          all > 0 ? assay.coarse_metal / all : 0};
+double screened_grade(double coarse_mass, double coarse_metal, double fine_mass, double fine_grade) {
+  return (coarse_metal + fine_mass * fine_grade) / above_nothing(coarse_mass + fine_mass, "the sample");
+}
+
+StageError stage_error(const SamplingStage& stage, double grade) {
+  StageError found;
+  if (stage.sample && stage.material) {
+    found.rule = SamplingRule::fundamental_error;
+    found.constant = sampling_constant(*stage.material);
+    found.fundamental = sampling_error(found.constant, *stage.sample, stage.lot);
+  }
+  if (stage.sample && stage.grains) {
+    const double constant = sampling_constant(*stage.grains, grade);
+    found.grains = expected_grains(*stage.grains, *stage.sample, grade);
+    found.by_count = sampling_error(constant, *stage.sample, stage.lot);
+    if (above(enough_grains, *found.grains) || !stage.material)
+      found.rule = SamplingRule::grain_count, found.constant = constant;
+  }
+  const double sampling = found.rule == SamplingRule::grain_count         ? *found.by_count
+                          : found.rule == SamplingRule::fundamental_error ? *found.fundamental
+                                                                          : 0;
+  found.error = std::hypot(sampling, stage.own_error);
+  return found;
+}
+
+double protocol_error(const std::vector<SamplingStage>& stages, const std::vector<StageError>& errors,
+                      std::size_t count, double of_mean) {
+  double once = 0, repeated = 0;
+  for (std::size_t i = 0; i < stages.size(); ++i)
+    (stages[i].repeated ? repeated : once) += errors[i].error * errors[i].error;
+  const double found = of_mean * of_mean;
+  return std::sqrt(once + std::max(repeated / static_cast<double>(count), found));
 }
 
 }  // namespace buttonworth

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <vector>
 
 namespace buttonworth {
@@ -28,34 +29,30 @@ double liberation_factor(const SampledMaterial& material);
 /// lot.
 double sampling_constant(const SampledMaterial& material);
 
-/// Relative standard deviation of the fundamental error, √(K (1 ÷ sample − 1 ÷ lot)); an infinite lot if
-/// none.
-double fundamental_error(const SampledMaterial& material, double sample, std::optional<double> lot = {});
-
-/// The smallest sample, g, whose fundamental error is no more than that.
-double smallest_sample(const SampledMaterial& material, double error, std::optional<double> lot = {});
-
-/// Errors of stages that follow each other, each relative: the root of the sum of their squares.
-double stages_together(const std::vector<double>& errors);
-
-/// Gold grains of one sort: spheres of a size, or of a mean mass with a spread about it.
+/// Gold grains of one sort: of a mean mass with a spread about it.
 struct GoldGrains {
   double mass = 0;         ///< g of gold in one grain, the mean
   double mass_spread = 0;  ///< relative standard deviation of a grain's mass
 };
 
-/// Grains that are spheres: π ÷ 6 × size³ × density × fineness (1 of pure gold).
-GoldGrains spherical_grains(double size, double density, double fineness = 1);
+/// Gold in a sphere, g: π ÷ 6 × size³ × density × fineness (1 of pure gold).
+double sphere_mass(double size, double density, double fineness = 1);
 
 /// Grains that a sample of this mass and grade is expected to hold.
 double expected_grains(const GoldGrains& grains, double sample, double grade);
 
-/// Relative standard deviation of a grade found in a sample, where grains fall in by chance alone: a compound
-/// Poisson count, √((1 + spread²) ÷ expected grains).
-double grain_count_error(const GoldGrains& grains, double sample, double grade);
+/// The same constant where grains fall in by chance alone, a compound Poisson count: mass (1 + spread²) ÷
+/// grade, g.
+double sampling_constant(const GoldGrains& grains, double grade);
 
-/// The smallest sample, g, whose count error is no more than that.
-double smallest_sample(const GoldGrains& grains, double grade, double error);
+/// Relative standard deviation √(K (1 ÷ sample − 1 ÷ lot)); an infinite lot if none; 0 of the whole lot.
+double sampling_error(double constant, double sample, std::optional<double> lot = {});
+
+/// The smallest sample, g, whose error is no more than that.
+double smallest_sample(double constant, double error, std::optional<double> lot = {});
+
+/// Errors of stages that follow each other, each relative: the root of the sum of their squares.
+double stages_together(const std::vector<double>& errors);
 
 /// The chance that a Poisson count lies within this share of its expectation, both ends included.
 double chance_within(double expected, double share);
@@ -64,20 +61,36 @@ double chance_within(double expected, double share);
 /// Professional Paper 625-C), and the fundamental error, which wants many particles, does not apply.
 inline constexpr double enough_grains = 20;
 
-/// A screened sample: all of the coarse part assayed, the fine part by determinations.
-struct ScreenAssay {
-  double coarse_mass = 0;    ///< g on the screen
-  double coarse_metal = 0;   ///< g found in all of it
-  double coarse_error = 0;   ///< relative standard uncertainty of that
-  double fine_mass = 0;      ///< g through the screen
-  std::vector<double> fine;  ///< grades found in it
+/// Grade of a sample that was screened, all of the coarse part assayed: (coarse metal + fine mass × fine
+/// grade) ÷ all of the mass. Masses in one unit.
+double screened_grade(double coarse_mass, double coarse_metal, double fine_mass, double fine_grade);
+
+/// One stage between a lot and its assay.
+struct SamplingStage {
+  std::string what;
+  std::optional<double> sample, lot;  ///< g
+  std::optional<SampledMaterial> material;
+  std::optional<GoldGrains> grains;
+  double own_error = 0;   ///< relative, of whatever is no sampling: splitting, the laboratory
+  bool repeated = false;  ///< each determination went through it anew
 };
-struct ScreenedGrade {
-  double grade = 0;
-  double sd = 0;            ///< standard uncertainty of the sample's grade
-  double coarse_share = 0;  ///< of the metal
+
+enum class SamplingRule { grain_count, fundamental_error, stated };
+
+/// What a stage adds to the error, by the rule that applies to it.
+struct StageError {
+  SamplingRule rule = SamplingRule::stated;
+  std::optional<double> fundamental, grains, by_count;
+  double constant = 0;  ///< of the rule that applies, 0 where only an error is stated
+  double error = 0;     ///< relative, its own error included
 };
-/// grade = (coarse metal + fine mass × mean of the fine grades) ÷ all of the mass.
-ScreenedGrade screened_grade(const ScreenAssay& assay);
+
+/// The count applies where fewer than twenty grains are expected, or nothing else is known.
+StageError stage_error(const SamplingStage& stage, double grade);
+
+/// Errors of all stages. Of `count` determinations the repeated stages' variance is divided by it, and is
+/// no less than `of_mean`², what the determinations themselves show.
+double protocol_error(const std::vector<SamplingStage>& stages, const std::vector<StageError>& errors,
+                      std::size_t count = 1, double of_mean = 0);
 
 }  // namespace buttonworth

@@ -12,12 +12,6 @@ namespace {
 // Differences of logarithms that are the same but for rounding.
 constexpr double same_to = 1e-12;
 
-double median_of(std::vector<double> values) {
-  const std::size_t half = values.size() / 2;
-  std::sort(values.begin(), values.end());
-  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
-}
-
 bool all_same(const std::vector<double>& values) {
   const auto [low, high] = std::minmax_element(values.begin(), values.end());
   return *high - *low <= same_to;
@@ -31,20 +25,6 @@ PairedDifference::Spread spread_of(const PairedDifference& found) {
   const double t = found.mean / error;
   return {found.mean - reach, found.mean + reach, t,
           2 * boost::math::cdf(boost::math::complement(student, std::abs(t)))};
-}
-
-std::vector<std::size_t> outliers_of(const std::vector<double>& values, const std::vector<double>& steps) {
-  constexpr std::size_t enough = 5;
-  constexpr double nothing = 1e-9, far = 3.5, as_normal_sd = 1.4826;
-  std::vector<std::size_t> found;
-  if (values.size() < enough) return found;
-  const double median = median_of(values);
-  std::vector<double> distances;
-  for (double value : values) distances.push_back(std::abs(value - median));
-  const double limit = std::max(nothing, far * as_normal_sd * median_of(distances));
-  for (std::size_t i = 0; i < values.size(); ++i)
-    if (distances[i] > limit && (steps.empty() || distances[i] > steps[i])) found.push_back(i);
-  return found;
 }
 
 std::optional<double> mean_of_rest(const std::vector<double>& values,
@@ -63,7 +43,7 @@ PairedDifference paired(const std::vector<double>& differences, const std::vecto
   found.pairs = differences.size();
   if (differences.empty()) return found;
   found.mean = mean_of(differences);
-  found.outliers = outliers_of(differences, steps);
+  found.outliers = far_from_the_rest(differences, steps);
   found.mean_of_rest = mean_of_rest(differences, found.outliers);
   if (differences.size() < 2 || all_same(differences)) return found;
   found.sd = sd_of(differences, found.mean);

@@ -6,7 +6,7 @@ namespace {
 /// Any dimension: a conversion does not know beforehand what it is of.
 constexpr Dimensions anything() {
   Dimensions all = Dimension::mass;
-  for (int i = 0; i <= static_cast<int>(Dimension::annual); ++i)
+  for (int i = 0; i <= static_cast<int>(Dimension::length); ++i)
     all = all | Dimensions(static_cast<Dimension>(i));
   return all;
 }

@@ -335,7 +335,7 @@ Json uncertain_schema(const Json& own) {
 std::string definition_name(Dimensions dimensions) {
   constexpr std::array names{"mass",  "grade",   "share",   "money",       "price",     "per_lot", "per_melt",
                              "per_h", "per_kwh", "per_l",   "time",        "feed_rate", "dose",    "energy",
-                             "heat",  "volume",  "density", "temperature", "annual",    "number"};
+                             "heat",  "volume",  "density", "temperature", "annual", "length", "number"};
   std::string name = "quantity";
   for (std::size_t i = 0; i < names.size(); ++i)
     if (dimensions.holds(static_cast<Dimension>(i))) name += std::string("_") + names[i];

@@ -126,13 +126,12 @@ const Form<Request>& request_form() {
   return form;
 }
 
-/// Two standard uncertainties are hard to explain, three hardly.
+}  // namespace
+
 const char* verdict(const Decimal& z) {
   const Decimal size = abs(z);
   return above(size, Decimal(3)) ? "to be acted on" : above(size, Decimal(2)) ? "questioned" : "as expected";
 }
-
-}  // namespace
 
 void write_sums(const Decimal& ours, const Decimal& theirs, const std::vector<DifferencePart>& parts,
                 JsonText& out) {

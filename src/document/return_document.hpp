@@ -27,6 +27,8 @@ Json listed_return_schema(SchemaBook& book);
 /// The parts and figures of one lot, as fields of an object that is open.
 void write_reconciliation(const Delivery& delivery, const Reconciliation& reconciliation, JsonText& out);
 Json listed_reconciliation_schema();
+/// What a difference of so many standard uncertainties asks for: two are hard to explain, three hardly.
+const char* verdict(const Decimal& z);
 Json verdict_schema();
 Json parts_schema();
 /// The fields of proceeds, ours and theirs, and the parts of their difference.

@@ -7,7 +7,7 @@ namespace buttonworth {
 namespace {
 
 using Names = std::array<std::string_view, mass_unit_count>;
-constexpr Names mass_names{"g", "kg", "t", "lb", "st", "lt", "ozt", "dwt", "gr"};
+constexpr Names mass_names{"mg", "g", "kg", "t", "lb", "st", "lt", "ozt", "dwt", "gr"};
 
 std::optional<MassUnit> mass_unit(std::string_view text) {
   auto found = std::find(mass_names.begin(), mass_names.end(), text);
@@ -35,6 +35,8 @@ constexpr Fixed fixed_units[] = {
     {"m3", Dimension::volume, 1000, 1},      {"kg/L", Dimension::density, 1, 1},
     {"t/m3", Dimension::density, 1, 1},      {"degC", Dimension::temperature, 1, 1},
     {"%/a", Dimension::annual, 1, 100},      {"", Dimension::number, 1, 1},
+    {"um", Dimension::length, 1, 10000},     {"mm", Dimension::length, 1, 10},
+    {"cm", Dimension::length, 1, 1},         {"m", Dimension::length, 100, 1},
     {"kt", Dimension::grade, 1, 24},         {"h", Dimension::time, 1, 24},
     {"min", Dimension::time, 1, 1440},       {"MJ/L", Dimension::heat, 10, 36},
     {"MJ/m3", Dimension::heat, 1, 3600},
@@ -122,12 +124,13 @@ constexpr Dimension dimensions[] = {
     Dimension::price,      Dimension::per_lot,     Dimension::per_melt, Dimension::per_hour,
     Dimension::per_energy, Dimension::per_volume,  Dimension::time,     Dimension::throughput,
     Dimension::dose,       Dimension::energy,      Dimension::heat,     Dimension::volume,
-    Dimension::density,    Dimension::temperature, Dimension::annual,   Dimension::number,
+    Dimension::density,    Dimension::temperature, Dimension::annual,   Dimension::length,
+    Dimension::number,
 };
 
 const char* example(Dimension dimension) {
   switch (dimension) {
-    case Dimension::mass: return "g, kg, t, lb, st, lt, ozt, dwt, gr";
+    case Dimension::mass: return "mg, g, kg, t, lb, st, lt, ozt, dwt, gr";
     case Dimension::grade: return "%, g/t, mg/kg, ppm, kg/t, ppb, ozt/st, ozt/lt, ozt/t, dwt/st, fine, kt";
     case Dimension::share: return "%, fine";
     case Dimension::money: return "a currency code such as USD";
@@ -146,6 +149,7 @@ const char* example(Dimension dimension) {
     case Dimension::density: return "kg/L, t/m3";
     case Dimension::temperature: return "degC";
     case Dimension::annual: return "%/a";
+    case Dimension::length: return "um, mm, cm, m";
     case Dimension::number: return "a number without a unit";
   }
   return "";
@@ -166,6 +170,7 @@ std::string money_pattern(Dimension dimension) {
 }  // namespace
 
 MassFactors::MassFactors() {
+  set(MassUnit::mg, power_of_ten(-6));
   set(MassUnit::g, power_of_ten(-3));
   set(MassUnit::kg, 1);
   set(MassUnit::t, 1000);
@@ -231,6 +236,7 @@ std::optional<std::string> unit_advice(std::string_view text) {
     if (part == "ton" || part == "tons" || part == "tonne" || part == "tonnes")
       return "ton is ambiguous: write t (1000 kg), st (short ton, 2000 lb) or lt (long ton, 2240 lb)";
   }
+  if (text == "µm" || text == "μm" || text == "micron" || text == "microns") return "write um";
   if (text == "C" || text == "°C") return "write degC";
   if (text == "kgs" || text == "KG" || text == "Kg") return "write kg";
   return std::nullopt;

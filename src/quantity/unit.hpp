@@ -32,6 +32,7 @@ enum class Dimension {
   density,      // kg/L
   temperature,  // degC
   annual,       // 1/a
+  length,       // cm
   number,       // no unit
 };
 
@@ -52,8 +53,8 @@ class Dimensions {
 constexpr Dimensions operator|(Dimension a, Dimension b) { return Dimensions(a) | Dimensions(b); }
 
 /// The masses a unit may name; the order is that of the format's table.
-enum class MassUnit { g, kg, t, lb, st, lt, ozt, dwt, gr };
-inline constexpr int mass_unit_count = 9;
+enum class MassUnit { mg, g, kg, t, lb, st, lt, ozt, dwt, gr };
+inline constexpr int mass_unit_count = 10;
 
 /// Kilograms in each mass unit: exact ones, or those a contract or a lot has fixed.
 class MassFactors {

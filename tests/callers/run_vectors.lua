@@ -54,6 +54,10 @@ local function answer_of(vector, options)
   if vector.call == "book" then return bw.book(vector.text or request) end
   if vector.call == "dispute" then return bw.dispute(vector.text or request) end
   if vector.call == "metal_call" then return bw.metal_call(vector.text or request) end
+  if vector.call == "bench" then return bw.bench(vector.text or request) end
+  if vector.call == "formula" then
+    return string.format("%.17g", bw.formula(request.name, table.unpack(request.arguments)))
+  end
   if vector.call == "settle" then return bw.settle(vector.text or request) end
   return bw.compare(vector.text or request, options)
 end

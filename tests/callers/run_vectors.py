@@ -54,6 +54,10 @@ def answer_of(vector, options):
         return buttonworth.dispute(vector.get("text", vector.get("request")))
     if vector["call"] == "metal_call":
         return buttonworth.metal_call(vector.get("text", vector.get("request")))
+    if vector["call"] == "bench":
+        return buttonworth.bench(vector.get("text", vector.get("request")))
+    if vector["call"] == "formula":
+        return repr(buttonworth.formula(vector["request"]["name"], *vector["request"]["arguments"]))
     if vector["call"] == "settle":
         return buttonworth.settle(vector.get("text", vector.get("request")))
     return buttonworth.compare(vector.get("text", vector.get("request")), options)

@@ -32,6 +32,8 @@ struct Things {
   std::vector<const char*> pointers{"/format"}, values{"buttonworth-plan/1"};
   double number = 1;
   double numbers[2] = {1, 2};
+  const double* columns[1] = {numbers};
+  int64_t strides[1] = {1};
   double results[2] = {5, 5};
   int64_t limit = 1;
   size_t size = 5;
@@ -270,6 +272,43 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_metal_call(t.context, nullptr, t.request.size(), &t.new_answer); }},
       {"bw_metal_call", "out", BW_USAGE_NULL,
        [](Things& t) { return bw_metal_call(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_bench", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_bench(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
+      {"bw_bench", "json", BW_USAGE_NULL,
+       [](Things& t) { return bw_bench(t.context, nullptr, t.request.size(), &t.new_answer); }},
+      {"bw_bench", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_bench(t.context, t.request.data(), t.request.size(), nullptr); }},
+      {"bw_formula", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_formula(nullptr, "matte", t.numbers, 1, &t.number); }},
+      {"bw_formula", "name", BW_USAGE_NULL,
+       [](Things& t) { return bw_formula(t.context, nullptr, t.numbers, 1, &t.number); }},
+      {"bw_formula", "arguments", BW_USAGE_NULL,
+       [](Things& t) { return bw_formula(t.context, "matte", nullptr, 1, &t.number); }},
+      {"bw_formula", "out", BW_USAGE_NULL,
+       [](Things& t) { return bw_formula(t.context, "matte", t.numbers, 1, nullptr); }},
+      {"bw_formula_array", "context", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_formula_array(nullptr, "matte", t.columns, t.strides, 1, 2, t.results, 1);
+       }},
+      {"bw_formula_array", "name", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_formula_array(t.context, nullptr, t.columns, t.strides, 1, 2, t.results, 1);
+       }},
+      {"bw_formula_array", "arguments", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_formula_array(t.context, "matte", nullptr, t.strides, 1, 2, t.results, 1);
+       }},
+      {"bw_formula_array", "strides", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_formula_array(t.context, "matte", t.columns, nullptr, 1, 2, t.results, 1);
+       }},
+      {"bw_formula_array", "out", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_formula_array(t.context, "matte", t.columns, t.strides, 1, 2, nullptr, 1);
+       }},
+      {"bw_formulas", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_formulas(nullptr, &t.new_answer); }},
+      {"bw_formulas", "out", BW_USAGE_NULL, [](Things& t) { return bw_formulas(t.context, nullptr); }},
       {"bw_convert", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_convert(nullptr, t.request.data(), t.request.size(), &t.new_answer); }},
       {"bw_convert", "json", BW_USAGE_NULL,
@@ -371,19 +410,20 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer =
-      function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
-      function == "bw_book" || function == "bw_month_close" || function == "bw_dispute" ||
-      function == "bw_metal_call" || function == "bw_convert" || function == "bw_schema";
+  const bool makes_answer = function == "bw_compare" || function == "bw_settle" ||
+                            function == "bw_reconcile" || function == "bw_book" ||
+                            function == "bw_month_close" || function == "bw_dispute" ||
+                            function == "bw_metal_call" || function == "bw_bench" ||
+                            function == "bw_formulas" || function == "bw_convert" || function == "bw_schema";
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");
   EXPECT_EQ(things.new_answer == nullptr, makes_answer);
-  EXPECT_EQ(std::isnan(things.number), function == "bw_answer_number");
+  EXPECT_EQ(std::isnan(things.number), function == "bw_answer_number" || function == "bw_formula");
   EXPECT_EQ(things.size, fills_buffer || function == "bw_answer_count" ? 0U : 5U);
   EXPECT_STREQ(things.buffer, fills_buffer && parameter != "buffer" ? "" : "before");
   for (double result : things.results)
-    EXPECT_EQ(std::isnan(result), function == "bw_convert_array") << result;
+    EXPECT_EQ(std::isnan(result), function == "bw_convert_array" || function == "bw_formula_array") << result;
 }
 
 std::string row_name(const testing::TestParamInfo<std::size_t>& info) {

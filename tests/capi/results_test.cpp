@@ -80,6 +80,9 @@ constexpr Known known[] = {
     {BW_DOMAIN_SPLIT, "split", "domain"},
     {BW_DOMAIN_MELT, "melt", "domain"},
     {BW_DOMAIN_MERCURY, "mercury", "domain"},
+    {BW_DOMAIN_BALANCE, "balance", "domain"},
+    {BW_DOMAIN_FLUX, "flux", "domain"},
+    {BW_DOMAIN_FIT, "fit", "domain"},
     {BW_NO_SOLUTION_GRADE, "grade", "no solution"},
     {BW_NO_SOLUTION_RECOVERY, "recovery", "no solution"},
     {BW_CANCELLED, "cancelled", "cancelled"},
@@ -531,4 +534,90 @@ TEST(Schema, of_each_name_is_draft_7) {
 }
 
 }  // namespace
+// ---- Formulas --------------------------------------------------------------------------------
+
+TEST(Formula, wills_copper) {
+  Context context;
+  const double grades[] = {0.8, 25, 0.15};
+  double recovery = 0;
+  ASSERT_EQ(bw_formula(context, "two_product_recovery", grades, 3, &recovery), BW_OK);
+  // Wills' Mineral Processing Technology: 81.7 %; quoted from memory.
+  EXPECT_NEAR(100 * recovery, 81.7, 0.05);
+}
+
+TEST(Formula, what_is_left_out_and_what_is_too_much) {
+  Context context;
+  const double weighings[] = {110, 98, 10, 1};
+  double moisture = 0;
+  ASSERT_EQ(bw_formula(context, "moisture", weighings, 3, &moisture), BW_OK);
+  EXPECT_DOUBLE_EQ(moisture, 0.12);
+  ASSERT_EQ(bw_formula(context, "moisture", weighings, 2, &moisture), BW_OK);
+  EXPECT_DOUBLE_EQ(moisture, 12.0 / 110);  // no container
+  EXPECT_EQ(bw_formula(context, "moisture", weighings, 1, &moisture), BW_USAGE_SIZE);
+  EXPECT_TRUE(std::isnan(moisture));
+  EXPECT_EQ(bw_formula(context, "moisture", weighings, 4, &moisture), BW_USAGE_SIZE);
+  EXPECT_EQ(bw_formula(context, "moistness", weighings, 3, &moisture), BW_USAGE_NAME);
+  EXPECT_NE(std::string(bw_error_text(context)).find("dry_mass"), std::string::npos)
+      << "it names those there are";
+  const double nothing[] = {std::nan(""), 1};
+  EXPECT_EQ(bw_formula(context, "moisture", nothing, 2, &moisture), BW_DOCUMENT_RANGE);
+}
+
+TEST(FormulaArray, rows_columns_and_a_number_for_all) {
+  Context context;
+  const double wet[] = {100, -1, 200, -1, 300}, moisture = 0.1;
+  const double* columns[] = {wet, &moisture};
+  const int64_t strides[] = {2, 0};
+  double dry[3] = {0, 0, 0};
+  ASSERT_EQ(bw_formula_array(context, "dry_mass", columns, strides, 2, 3, dry + 2, -1), BW_OK);
+  EXPECT_DOUBLE_EQ(dry[2], 90);
+  EXPECT_DOUBLE_EQ(dry[1], 180);
+  EXPECT_DOUBLE_EQ(dry[0], 270);
+}
+
+TEST(FormulaArray, a_row_without_a_result_leaves_the_others) {
+  Context context;
+  double wet[] = {100, 200, 300};
+  const double moisture[] = {0.1, 1.5, 0.2};
+  const double* columns[] = {wet, moisture};
+  const int64_t strides[] = {1, 1};
+  EXPECT_EQ(bw_formula_array(context, "dry_mass", columns, strides, 2, 3, wet, 1),
+            BW_DOCUMENT_RANGE);  // in place
+  EXPECT_DOUBLE_EQ(wet[0], 90);
+  EXPECT_TRUE(std::isnan(wet[1]));
+  EXPECT_DOUBLE_EQ(wet[2], 240);
+  EXPECT_NE(std::string(bw_error_text(context)).find("row 1"), std::string::npos) << bw_error_text(context);
+}
+
+TEST(FormulaArray, wrong_strides_and_counts) {
+  Context context;
+  const double value = 1;
+  const double* columns[] = {&value};
+  const int64_t strides[] = {1}, far[] = {std::numeric_limits<int64_t>::max() / 4};
+  double results[] = {7, 7};
+  EXPECT_EQ(bw_formula_array(context, "matte", columns, strides, 1, 2, results, 0), BW_USAGE_SIZE);
+  EXPECT_EQ(bw_formula_array(context, "matte", columns, far, 1, 2, results, 1), BW_USAGE_SIZE);
+  EXPECT_TRUE(std::isnan(results[0]) && std::isnan(results[1]));
+  EXPECT_EQ(bw_formula_array(context, "matte", columns, strides, 99, 2, results, 1), BW_USAGE_SIZE);
+  EXPECT_EQ(bw_formula_array(context, "matte", nullptr, nullptr, 0, 0, nullptr, 1), BW_OK);
+}
+
+TEST(Formulas, each_is_listed_and_takes_what_it_lists) {
+  Context context;
+  Answer answer;
+  ASSERT_EQ(bw_formulas(context, answer.out()), BW_OK);
+  const auto list = nlohmann::json::parse(bw_answer_text(answer, nullptr));
+  EXPECT_GE(list.size(), 20U);
+  for (const auto& formula : list) {
+    const auto name = formula.at("name").get<std::string>();
+    std::vector<double> arguments(formula.at("arguments").size() + 1, 0.5);
+    double result = 0;
+    EXPECT_EQ(bw_formula(context, name.c_str(), arguments.data(), arguments.size(), &result), BW_USAGE_SIZE)
+        << name;
+    const bw_status status =
+        bw_formula(context, name.c_str(), arguments.data(), arguments.size() - 1, &result);
+    EXPECT_NE(status / 100, 1) << name << ": " << bw_error_text(context);
+  }
+}
+
 }  // namespace capi

@@ -36,8 +36,10 @@ class Library:
             getattr(self.c, name).argtypes = [ctypes.c_void_p, ctypes.c_void_p]
         text = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_size_t, ctypes.c_void_p]
         for function in (self.c.bw_plan_read, self.c.bw_convert, self.c.bw_settle, self.c.bw_reconcile,
-                         self.c.bw_book, self.c.bw_dispute, self.c.bw_metal_call):
+                         self.c.bw_book, self.c.bw_dispute, self.c.bw_metal_call, self.c.bw_bench):
             function.argtypes = text
+        self.c.bw_formula.argtypes = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_void_p, ctypes.c_size_t,
+                                      ctypes.c_void_p]
         self.c.bw_compare.argtypes = [ctypes.c_void_p] + text
         self.context = ctypes.c_void_p()
         self.check(self.c.bw_context_create(ctypes.byref(self.context)))
@@ -86,6 +88,17 @@ class Library:
     def metal_call(self, text, _options):
         data = text.encode("utf-8", "surrogatepass")
         return self.answer(lambda out: self.c.bw_metal_call(self.context, data, len(data), out))
+
+    def bench(self, text, _options):
+        data = text.encode("utf-8", "surrogatepass")
+        return self.answer(lambda out: self.c.bw_bench(self.context, data, len(data), out))
+
+    def formula(self, text, _options):
+        request, result = json.loads(text), ctypes.c_double()
+        arguments = (ctypes.c_double * len(request["arguments"]))(*request["arguments"])
+        self.check(self.c.bw_formula(self.context, request["name"].encode(), arguments,
+                                     len(arguments), ctypes.byref(result)))
+        return repr(result.value)
 
 
 def at(document, pointer):

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "bench/figure.hpp"
 #include "bench/replicates.hpp"
 #include "bench/sampling.hpp"
 #include "quantity/error.hpp"
@@ -27,7 +28,9 @@ SampledMaterial wills(double top_size) {
   ore.gangue_density = 2.65;
   return ore;
 }
-double wills_sample(double top_size) { return 2 * smallest_sample(wills(top_size), 0.02 / 1.96); }
+double wills_sample(double top_size) {
+  return 2 * smallest_sample(sampling_constant(wills(top_size)), 0.02 / 1.96);
+}
 
 TEST(FundamentalError, wills) {
   EXPECT_NEAR(wills_sample(2.5), 1'369'632, 1);   // printed
@@ -36,35 +39,37 @@ TEST(FundamentalError, wills) {
   EXPECT_NEAR(wills_sample(0.004), 0.07, 0.005);  // printed
 }
 
-TEST(FundamentalError, error_and_smallest_sample_are_each_others_inverse) {
-  const SampledMaterial ore = wills(0.5);
+TEST(SamplingError, error_and_smallest_sample_are_each_others_inverse) {
+  const double constant = sampling_constant(wills(0.5));
   for (const std::optional<double>& lot : {std::optional<double>(), std::optional<double>(50'000)}) {
-    const double sample = smallest_sample(ore, 0.01, lot);
-    EXPECT_NEAR(fundamental_error(ore, sample, lot), 0.01, 1e-12);
+    const double sample = smallest_sample(constant, 0.01, lot);
+    EXPECT_NEAR(sampling_error(constant, sample, lot), 0.01, 1e-12);
   }
-  EXPECT_LT(smallest_sample(ore, 0.01, 50'000), smallest_sample(ore, 0.01));
+  EXPECT_LT(smallest_sample(constant, 0.01, 50'000), smallest_sample(constant, 0.01));
 }
 
-TEST(FundamentalError, a_whole_lot_has_none) { EXPECT_EQ(fundamental_error(wills(0.5), 900, 900), 0); }
+TEST(SamplingError, a_whole_lot_has_none) {
+  EXPECT_EQ(sampling_error(sampling_constant(wills(0.5)), 900, 900), 0);
+}
 
 TEST(FundamentalError, stages_add_by_squares) { EXPECT_NEAR(stages_together({0.03, 0.04}), 0.05, 1e-15); }
 
 TEST(FundamentalError, what_cannot_be) {
   SampledMaterial ore = wills(0.5);
   ore.mineral = 0;
-  EXPECT_THROW(fundamental_error(ore, 100), Error);
+  EXPECT_THROW(sampling_constant(ore), Error);
   ore.mineral = 1;
-  EXPECT_THROW(fundamental_error(ore, 100), Error);
-  EXPECT_THROW(fundamental_error(wills(0.5), 0), Error);
+  EXPECT_THROW(sampling_constant(ore), Error);
+  EXPECT_THROW(sampling_error(1, 0), Error);
 }
 
 // ---- Grains ----------------------------------------------------------------------------------
 
 TEST(Grains, thirty_grams_of_fine_gold) {
   // 300 micrograms in spheres of 0.01 cm and 19.3 g/cm3: computed two ways, no printed answer.
-  const GoldGrains grains = spherical_grains(0.01, 19.3);
+  const GoldGrains grains{sphere_mass(0.01, 19.3), 0};
   EXPECT_NEAR(expected_grains(grains, 30, 10e-6), 29.68693, 5e-6);
-  EXPECT_NEAR(100 * grain_count_error(grains, 30, 10e-6), 18.353, 5e-4);
+  EXPECT_NEAR(100 * sampling_error(sampling_constant(grains, 10e-6), 30), 18.353, 5e-4);
 }
 
 TEST(Grains, twenty_are_within_half) {
@@ -80,11 +85,49 @@ TEST(Grains, chance_within_counts_both_ends) {
 }
 
 TEST(Grains, a_spread_of_sizes_widens_the_error) {
-  GoldGrains grains = spherical_grains(0.01, 19.3);
-  const double alike = grain_count_error(grains, 30, 10e-6);
+  GoldGrains grains{sphere_mass(0.01, 19.3), 0};
+  const double alike = sampling_error(sampling_constant(grains, 10e-6), 30);
   grains.mass_spread = std::sqrt(3.0);
-  EXPECT_NEAR(grain_count_error(grains, 30, 10e-6), 2 * alike, 1e-12);
-  EXPECT_NEAR(grain_count_error(grains, smallest_sample(grains, 10e-6, 0.05), 10e-6), 0.05, 1e-12);
+  EXPECT_NEAR(sampling_error(sampling_constant(grains, 10e-6), 30), 2 * alike, 1e-12);
+}
+
+// ---- Stages ----------------------------------------------------------------------------------
+
+/// 30 g of a pulp that holds so many grains of gold at 10 g/t.
+SamplingStage portion(double grains) {
+  SamplingStage stage;
+  stage.sample = 30;
+  stage.grains = GoldGrains{30 * 10e-6 / grains, 0};
+  return stage;
+}
+
+TEST(StageError, the_count_applies_below_twenty_grains) {
+  SamplingStage stage = portion(19.9);
+  stage.material = wills(0.1);
+  EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::grain_count);
+  EXPECT_NEAR(stage_error(stage, 10e-6).error, 1 / std::sqrt(19.9), 1e-12);
+  stage.grains = portion(20.1).grains;
+  EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::fundamental_error);
+  EXPECT_DOUBLE_EQ(stage_error(stage, 10e-6).error, sampling_error(sampling_constant(wills(0.1)), 30));
+  stage.material.reset();
+  EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::grain_count);
+}
+
+TEST(StageError, its_own_error_comes_on_top) {
+  SamplingStage stage = portion(25);
+  stage.own_error = 0.15;
+  EXPECT_NEAR(stage_error(stage, 10e-6).error, 0.25, 1e-12);  // 3, 4, 5
+  stage.sample.reset(), stage.grains.reset();
+  EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::stated);
+  EXPECT_EQ(stage_error(stage, 10e-6).error, 0.15);
+}
+
+TEST(ProtocolError, repeated_stages_are_divided_and_never_below_what_is_found) {
+  std::vector<SamplingStage> stages(2);
+  stages[0].own_error = 0.03, stages[1].own_error = 0.08, stages[1].repeated = true;
+  std::vector<StageError> errors{stage_error(stages[0], 1e-5), stage_error(stages[1], 1e-5)};
+  EXPECT_NEAR(protocol_error(stages, errors, 4, 0.01), 0.05, 1e-15);   // 0.03 and 0.08 / 2
+  EXPECT_NEAR(protocol_error(stages, errors, 16, 0.04), 0.05, 1e-15);  // 0.02 expected, 0.04 found
 }
 
 // ---- Screened assays -------------------------------------------------------------------------
@@ -92,22 +135,28 @@ TEST(Grains, a_spread_of_sizes_widens_the_error) {
 TEST(ScreenedGrade, beringer) {
   // Beringer, A Text-book of Assaying: 1 g of metallics holding 0.842 g of silver, 399 g of siftings at 0.525
   // %: 0.7342 % and 239.84 ounces to the long ton, as printed (32,666.667 ounces of which are a long ton).
-  const ScreenedGrade found = screened_grade({1, 0.842, 0, 399, {0.00525}});
-  EXPECT_NEAR(100 * found.grade, 0.7342, 5e-5);
-  EXPECT_NEAR(found.grade * 98'000 / 3, 239.84, 0.02);  // from the rounded percentage
+  const double found = screened_grade(1, 0.842, 399, 0.00525);
+  EXPECT_NEAR(100 * found, 0.7342, 5e-5);
+  EXPECT_NEAR(found * 98'000 / 3, 239.84, 0.02);  // from the rounded percentage
 }
 
 TEST(ScreenedGrade, two_determinations_of_the_fine_part) {
-  // (8.960 mg + 977.6 g x 12.35 g/t) / 1 kg; the fine part's mean is good to 0.25 g/t.
-  const ScreenedGrade found = screened_grade({22.4, 0.008960, 0.01, 977.6, {12.1e-6, 12.6e-6}});
-  EXPECT_NEAR(found.grade, 21.03336e-6, 1e-12);
-  EXPECT_NEAR(found.sd, std::hypot(8.960e-3 * 0.01, 977.6 * 0.25e-6) / 1000, 1e-15);
-  EXPECT_NEAR(found.coarse_share, 8.960 / 21.03336, 1e-9);
+  // (8.960 mg + 977.6 g x 12.35 g/t) / 1 kg: computed two ways, no printed answer.
+  EXPECT_NEAR(screened_grade(22.4, 0.008960, 977.6, 12.35e-6), 21.03336e-6, 1e-12);
 }
 
-TEST(ScreenedGrade, a_fine_part_wants_an_assay) {
-  EXPECT_THROW(screened_grade({1, 0.5, 0, 10, {}}), Error);
-  EXPECT_THROW(screened_grade({0, 0, 0, 0, {}}), Error);
+TEST(ScreenedGrade, wants_a_mass) { EXPECT_THROW(screened_grade(0, 0, 0, 0), Error); }
+
+// ---- Uncertainty -----------------------------------------------------------------------------
+
+TEST(Propagated, a_quotient_and_a_sum) {
+  // JCGM 100:2008, 5.1.6: relative variances of factors add; 5.1.5: variances of terms add.
+  const auto found = propagated({{6, 0.3}, {2, 0.08}, {7, 0}}, [](const std::vector<double>& x) {
+    return std::vector<double>{x[0] / x[1], x[0] + x[1] + x[2]};
+  });
+  EXPECT_DOUBLE_EQ(found[0].value, 3);
+  EXPECT_NEAR(found[0].sd, 3 * std::hypot(0.05, 0.04), 1e-8);
+  EXPECT_NEAR(found[1].sd, std::hypot(0.3, 0.08), 1e-10);
 }
 
 // ---- Replicates ------------------------------------------------------------------------------
@@ -124,6 +173,13 @@ TEST(Replicates, nist_numacc4) {
 TEST(Replicates, one_and_none) {
   EXPECT_EQ(replicates({3}).sd, 0);
   EXPECT_EQ(replicates({}).count, 0U);
+}
+
+TEST(Replicates, far_from_the_rest) {
+  // The median is 8, the distances 0.1 0 0.1 0 2: their median 0.1, so beyond 0.519.
+  EXPECT_EQ(far_from_the_rest({7.9, 8.0, 8.1, 8.0, 10.0}), std::vector<std::size_t>{4});
+  EXPECT_TRUE(far_from_the_rest({7.9, 8.0, 8.1, 10.0}).empty());  // too few to tell
+  EXPECT_TRUE(far_from_the_rest({7.9, 8.0, 8.1, 8.0, 10.0}, {0, 0, 0, 0, 2.5}).empty());
 }
 
 TEST(Replicates, duplicates) {

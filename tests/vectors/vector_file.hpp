@@ -69,6 +69,18 @@ inline Outcome ask(bw_status (*function)(bw_context*, const char*, size_t, bw_an
   return outcome(context.get(), status, answer);
 }
 
+/// One figure of plain numbers, as the text of a number.
+inline Outcome work_formula(const Json& request) {
+  const Context context = make_context();
+  const auto name = request.at("name").get<std::string>();
+  const auto arguments = request.at("arguments").get<std::vector<double>>();
+  double result = 0;
+  const bw_status status =
+      bw_formula(context.get(), name.c_str(), arguments.data(), arguments.size(), &result);
+  const Json answer = status == BW_OK ? Json(Json(result).dump()) : Json();
+  return {status, answer.dump(), answer, Json::parse(bw_error_list(context.get(), nullptr))};
+}
+
 inline Outcome compare(const std::string& text, const Json& options) {
   const Context context = make_context();
   bw_plan* plan = nullptr;
@@ -96,6 +108,8 @@ inline Outcome call(const Json& vector, const Json& options) {
   if (vector.at("call") == "book") return ask(bw_book, request_text(vector));
   if (vector.at("call") == "dispute") return ask(bw_dispute, request_text(vector));
   if (vector.at("call") == "metal_call") return ask(bw_metal_call, request_text(vector));
+  if (vector.at("call") == "bench") return ask(bw_bench, request_text(vector));
+  if (vector.at("call") == "formula") return work_formula(vector.at("request"));
   return compare(request_text(vector), options);
 }
 

@@ -28,9 +28,37 @@ int main(int count, char** arguments) {
   bw_context* context = nullptr;
   if (bw_context_create(&context) != BW_OK) return 1;
   bool written = true;
-  for (const char* name :
-       {"plan", "comparison", "options", "delivery", "statement", "return", "reconciliation", "returns",
-        "reconciliations", "month", "book", "dispute", "contest", "call", "accounted"}) {
+  for (const char* name : {"plan",
+                           "comparison",
+                           "options",
+                           "delivery",
+                           "statement",
+                           "return",
+                           "reconciliation",
+                           "returns",
+                           "reconciliations",
+                           "month",
+                           "book",
+                           "dispute",
+                           "contest",
+                           "call",
+                           "accounted",
+                           "sampling",
+                           "sampling-error",
+                           "screen-assay",
+                           "screened-grade",
+                           "run-sheet",
+                           "lot",
+                           "balance",
+                           "balanced",
+                           "table-test",
+                           "fitted-curve",
+                           "charge",
+                           "flux",
+                           "bar",
+                           "bar-check",
+                           "lot-size",
+                           "waiting"}) {
     const std::string text = schema_file(context, name);
     std::ofstream file(std::string(arguments[1]) + '/' + name + ".json", std::ios::binary);
     file << text;

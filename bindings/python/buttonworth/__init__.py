@@ -13,10 +13,11 @@ may be shared for reading. Other threads of Python run while a plan is read or c
 from __future__ import annotations
 
 import json
+from array import array
 from collections.abc import Iterable as _Iterable
 from collections.abc import Mapping as _Mapping
 from types import TracebackType
-from typing import Any, Dict, Iterable, Mapping, Optional, Tuple, Type, Union
+from typing import Any, Dict, Iterable, List, Mapping, Optional, Tuple, Type, Union
 
 from . import _arrays, _buttonworth, _text
 from .errors import (
@@ -34,7 +35,8 @@ from .errors import (
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
     "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "Month", "book", "dispute", "metal_call", "reconcile", "schema", "settle", "version",
+    "Month", "bench", "book", "dispute", "formula", "formula_array", "formulas",
+    "metal_call", "reconcile", "schema", "settle", "version",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -218,6 +220,34 @@ def dispute(request: Request) -> Dict[str, Any]:
 def metal_call(request: Request) -> Dict[str, Any]:
     """Metal called for against metal accounted for, stage by stage."""
     return _ask("metal_call", request, "streams and stages")
+
+
+def bench(request: Request) -> Dict[str, Any]:
+    """Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which."""
+    return _ask("bench", request, "a request to the bench")
+
+
+def formula(name: str, *arguments: float) -> float:
+    """One figure of plain numbers: formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174…"""
+    row = array("d", arguments)
+    return _buttonworth.ContextHandle().formula(_text.to_bytes(name, "a formula's name"), row)
+
+
+def formula_array(name: str, *arguments: Any) -> Any:
+    """A formula over whole columns; single numbers stand for every row.
+
+    NumPy's arrays are broadcast and give one, other rows of numbers an array.array("d"). Where a row has no
+    result the error says which.
+    """
+    whole, results, answer = _arrays.columns(arguments)
+    _buttonworth.ContextHandle().formula_array(_text.to_bytes(name, "a formula's name"), whole, results)
+    return answer
+
+
+def formulas() -> List[Dict[str, Any]]:
+    """The formulas, each with its arguments in order."""
+    answer: List[Dict[str, Any]] = json.loads(_finish(_buttonworth.ContextHandle().formulas()))
+    return answer
 
 
 def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None) -> str:

@@ -35,3 +35,24 @@ def _row(values: Any) -> Any:
     if view.ndim != 1:
         raise TypeError(f"one row of numbers is wanted here, not {view.ndim} dimensions")
     return view if view.format == "d" else array("d", iter(values))
+
+
+def columns(arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
+    """Columns of one length, one after the other in a row; a row for the results; what the caller gets of it.
+
+    Single numbers stand for every row. NumPy's arrays are broadcast against each other.
+    """
+    numpy = sys.modules.get("numpy")
+    if numpy is not None and any(hasattr(one, "__array__") for one in arguments):
+        same = numpy.broadcast_arrays(*[numpy.asarray(one, dtype=numpy.float64) for one in arguments])
+        results = numpy.empty(same[0].shape)
+        return numpy.stack(same).reshape(-1), results.reshape(-1), results
+    rows = [[one] if isinstance(one, (int, float)) else _row(one) for one in arguments]
+    length = max((len(row) for row in rows), default=0)
+    whole = array("d")
+    for row in rows:
+        if len(row) not in (1, length):
+            raise TypeError(f"columns of {len(row)} and of {length} numbers do not go together")
+        whole.extend(array("d", row) * (length if len(row) == 1 else 1))
+    answer = array("d", bytes(8 * length))
+    return whole, answer, answer
