@@ -212,7 +212,9 @@ class Balanced:
         self.x = self.rest(x)
         self.check(self.x)
         if np.min(self.x) < -1e-12:
-            raise BenchError("a figure below 0")
+            if len(p.streams) == 3 and self.degrees == 0:
+                raise BenchError("the feed lies outside its products")
+            raise Unclear("a figure would be held at 0: degrees and the rest are not settled then")
         self.covariance()
 
     def scaled(self, x: np.ndarray, columns: np.ndarray) -> np.ndarray:

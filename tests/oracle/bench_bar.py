@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from bench_figures import (BenchError, Cautions, Plain, Reader, Shown, Un, Word, above, below, named, percent, total, un)
+from bench_figures import (NOISE, BenchError, Cautions, Plain, Reader, Shown, Un, Word, above, below, named, percent, total, un)
 
 GOLD = 19.30
 WATER = "0.9982 kg/L"
+Z_PRINTED = 6e-6        # section 9's z has six digits
 DENSITIES = {"Ag": "10.49 kg/L", "Cu": "8.96 kg/L"}
 
 
@@ -48,10 +49,10 @@ def compared(what: str, expected: Un, found: Un, scale: float, unit: str) -> dic
     difference = found - expected
     told: dict[str, Any] = {"what": Word(what), "expected": Plain(expected * scale, unit), "found": Plain(found * scale, unit),
                             "difference": Plain(difference * scale, unit, floor=1e-12 * size)}
-    sd = math.hypot(expected.sd(), found.sd())
+    sd = math.hypot(*(x.sd() if x.sd() > NOISE * abs(x.value) else 0.0 for x in (expected, found)))
     if sd > 0:
         z = difference.value / sd
-        told.update(z=Plain(z, near=1e-6, floor=1e-12 * size / sd / scale), verdict=Word(verdict(z)))
+        told.update(z=Plain(z, near=Z_PRINTED, floor=1e-12 * size / sd / scale), verdict=Word(verdict(z)))
     return told
 
 
@@ -115,7 +116,7 @@ def melt_told(melt: dict, r: Reader, cautions: Cautions) -> dict:
         told["metal_loss"] = {a: lost(masses[0] * r.grade(q), masses[1] * r.grade(later[a])) for a, q in both}
         for loss in told["metal_loss"].values():
             if gained(loss):
-                cautions.add("gain", "more")
+                cautions.add("gain", "more", "made")
     return told
 
 

@@ -135,6 +135,10 @@ class Plain(Shown):
         super().__init__(x, unit, near, floor, sd=0.0)
 
 
+class MayBeNothing(Plain):
+    """A figure that, where it is 0, the page leaves open to be told or left out."""
+
+
 class Word:
     """A text or truth value that must stand as it is."""
 

@@ -11,7 +11,7 @@ from collections import Counter
 from typing import Any, Optional
 
 import evaluator as ev
-from bench_figures import (BenchError, Cautions, Plain, Reader, Shown, Un, Word, above, below, ceiling, named, un)
+from bench_figures import (BenchError, Cautions, MayBeNothing, Plain, Reader, Shown, Un, Word, above, below, ceiling, named, un)
 
 WEIGHTS = 5e-5          # relative: tables of atomic weights differ by as much (boron 10.81, 10.811)
 BEAM = 1e-9             # of charge and flux: what rounding leaves of a difference
@@ -141,7 +141,7 @@ class Melted:
         if reagent and has["B"]:
             self.borax_oxygen += n * min(has["Na"] / 2, has["B"] / 2)
 
-    def bind_halogens(self) -> None:
+    def bind_halogens(self, free_fluorine: bool = False) -> None:
         metals, free = Counter(self.given_flux), {"F": self.atoms["F"], "Cl": self.atoms["Cl"]}
         for halogen, salt in HALIDES:
             has = atoms(salt)
@@ -152,7 +152,7 @@ class Melted:
                 metals[metal] -= n
                 free[halogen] -= n * has[halogen]
         self.wants -= sum(n * atoms(s)[h] for h, s in HALIDES for t, n in self.halides.items() if t == s) / 2
-        if free["F"] > 1e-9 * self.atoms["F"]:
+        if free["F"] > 1e-9 * self.atoms["F"] and not free_fluorine:
             raise BenchError("fluorine that finds no metal")
         self.chlorine = free["Cl"]
 
@@ -160,10 +160,11 @@ class Melted:
 class Products:
     """Where the atoms go."""
 
-    def __init__(self, m: Melted, ore_oxygen: bool, to_sulphate: bool):
+    def __init__(self, m: Melted, ore_oxygen: bool, to_sulphate: bool, free_fluorine: bool = False):
         self.m, self.to_sulphate = m, to_sulphate
-        m.bind_halogens()
-        self.wanted = max(0.0, m.wants)
+        m.bind_halogens(free_fluorine)
+        self.scale = max(sum(m.atoms[e] for e in ("O", "S", "Fe", "Pb")), 1e-300)      # against which rounding is nothing
+        self.wanted = m.wants if m.wants > 1e-12 * self.scale else 0.0
         self.given = m.reagent_left + (m.mineral_left if ore_oxygen else 0.0) + max(0.0, -m.wants)
         self.free = Counter(m.atoms)
         for salt, n in m.halides.items():
@@ -179,7 +180,6 @@ class Products:
     # -- short of oxygen
 
     def lack(self, lacking: float) -> None:
-        self.scale = max(self.wanted, 1e-300)
         for metal, sulphide in SULPHIDES.items():
             has = atoms(sulphide)
             s = min(lacking / (self.m.per_sulphur + 1), self.sulphur, max(0.0, self.free[metal]) * has["S"] / has[metal])
@@ -215,7 +215,12 @@ class Products:
 
     def base_oxygen(self, acid: bool) -> float:
         n = sum(self.oxides.get(o, 0.0) for o in BASES) - self.oxides["SO3"]
-        return n if acid else n - self.m.borax_oxygen
+        return n if acid else n - self.borax_soda()
+
+    def borax_soda(self) -> float:
+        """Na2O that came with boron, no more than halides left of the soda of charge and given flux."""
+        taken = sum(n for salt, n in self.m.halides.items() if salt in ("NaF", "NaCl"))
+        return max(0.0, min(self.m.borax_oxygen, (self.m.given_flux["Na"] - taken) / 2))
 
     def acid_oxygen(self, names: tuple[str, ...]) -> float:
         return sum(self.oxides.get(o, 0.0) * atoms(o)["O"] for o in names)
@@ -232,11 +237,11 @@ class Products:
 
 
 def stays(formula: str) -> float:
-    """What a reagent leaves in the slag with oxygen enough, per kg."""
+    """What a reagent by itself leaves in the slag with oxygen enough, per kg; fluorine that finds no metal in it is not counted."""
     m = Melted(2.0)
     m.add(formula, 1.0, True)
     m.reagent_left += max(0.0, m.wants)
-    return sum(Products(m, False, False).slag_masses().values())
+    return sum(Products(m, False, False, True).slag_masses().values())
 
 
 def molar_volume() -> float:
@@ -293,7 +298,7 @@ class Charge:
         m.bind_halogens()
         given = m.reagent_left + (m.mineral_left if self.ore_oxygen else 0.0) + max(0.0, -m.wants)
         lacking = max(0.0, m.wants) - given
-        if lacking > 1e-12 * max(m.wants, 1e-300):
+        if lacking > 1e-12 * m.atoms["O"]:
             excess = self.r.share(oxidise.get("excess", "0 %")).value
             self.add(oxidise["with"], lacking * (1 + excess) / 2.5 * weight(REAGENTS[oxidise["with"]]))
 
@@ -335,9 +340,9 @@ def flux(request: dict) -> dict:
         "oxygen": {"wanted": Plain(p.wanted * WEIGHT["O"], "kg", **near), "given": Plain(p.given * WEIGHT["O"], "kg", **near)},
         "slag": {"mass": Plain(slag, "kg", **near), "per_charge": Plain(slag / c.mass, near=WEIGHTS, floor=WEIGHTS),
                  "oxides": listed(slag_masses, 100 / (slag or 1), "%", near=2 * WEIGHTS, floor=100 * WEIGHTS * 0.2 * whole / (slag or 1))},
-        "matte": Plain(p.matte_mass(), "kg", **near),
-        "bar": {"mass": Plain(sum(metal.values()), "kg", **near), "metal": listed(metal, 1, "kg", **near)},
-        "gas": {"mass": Plain(sum(gas.values()), "kg", **near), "of": listed(gas, 1, "kg", **near),
+        "matte": MayBeNothing(p.matte_mass(), "kg", **near),
+        "bar": {"mass": MayBeNothing(sum(metal.values()), "kg", **near), "metal": listed(metal, 1, "kg", **near)},
+        "gas": {"mass": MayBeNothing(sum(gas.values()), "kg", **near), "of": listed(gas, 1, "kg", **near),
                 "volume": Plain(sum(p.gas.values()) * molar_volume(), "L", near=4 * WEIGHTS, floor=WEIGHTS * 0.2 * whole / 18 * molar_volume())},
         "flux_mass": Plain(whole - c.mass, "kg", **near)}
     if "currency" in request:
@@ -354,16 +359,9 @@ def flux(request: dict) -> dict:
     told = {a: in_slag(c, held[a], a, q, slag) for a, q in named(request.get("slag_grade", {})) if held.get(a, 0.0) > 0}
     if told:
         answer["in_slag"] = told
-    return without_nothing(answer, floor)
-
-
-def without_nothing(answer: dict, floor: float) -> dict:
-    """Of 0 nothing is listed."""
-    if answer["matte"].value <= floor:
-        del answer["matte"]
-    for part in ("bar", "gas", "slag"):
-        if answer[part]["mass"].value <= floor:
-            del answer[part]
+    for metal in request.get("retreatment", {}).get("recovery", {}):
+        if metal not in request.get("prices", {}):
+            raise BenchError(f"a recovery wants the price of {metal}")
     return answer
 
 

@@ -22,7 +22,7 @@ import bench
 import random_bench
 import run
 from bench_flux import Price
-from bench_figures import BenchError, Cautions, Shown, Unclear, Word
+from bench_figures import BenchError, Cautions, MayBeNothing, Shown, Unclear, Word
 
 VALUE, SD = 6e-8, 8e-4
 SLOW = 40               # of requests about the lot size, each of some hundreds of comparisons, only one in so many
@@ -87,6 +87,13 @@ def heeded(at: str, mine: Cautions, theirs: Any) -> list[str]:
     return [f"{at}: none about {words} in {[(c['at'], c['what']) for c in theirs]}" for words in missing]
 
 
+def may_lack(mine: Any) -> bool:
+    """Is it a figure of 0 that may be left out, with all that hangs on it?"""
+    if isinstance(mine, dict):
+        return bool(mine) and all(may_lack(v) for v in mine.values())
+    return isinstance(mine, MayBeNothing) and abs(mine.value) <= mine.floor
+
+
 def differences(at: str, mine: Any, theirs: Any) -> list[str]:
     if isinstance(mine, Price):
         return price(at, mine, theirs)
@@ -102,6 +109,7 @@ def differences(at: str, mine: Any, theirs: Any) -> list[str]:
         return [d for i, (a, b) in enumerate(zip(mine, theirs)) for d in differences(f"{at}/{i}", a, b)]
     if not isinstance(theirs, dict):
         return [f"{at}: library {theirs!r}, oracle {mine}"]
+    mine = {k: v for k, v in mine.items() if not (may_lack(v) and k not in theirs)}
     wrong = [f"{at}/{k}: not in the library's, oracle {mine[k]}" for k in mine if k not in theirs]
     wrong += [f"{at}/{k}: library {theirs[k]!r}, not in the oracle's" for k in theirs if k not in mine]
     return wrong + [d for k in mine if k in theirs for d in differences(f"{at}/{k}", mine[k], theirs[k])]

@@ -423,7 +423,8 @@ def in_slag(m: Maker, request: dict, metals: list[str], money: list[str]) -> Non
         worth = {"Au": 85000.0, "Ag": 1000.0, "Pt": 31000.0, "Pd": 33000.0}
         request["prices"] = {e: m.q(worth[e], {f"USD/{u}": 1 / s for u, s in MASS.items()}) for e in metals if m.chance(0.9)}
         if m.chance(0.7):
-            request["retreatment"] = {"recovery": {e: m.share(m.rng.uniform(0.3, 0.95)) for e in metals if m.chance(0.8)},
+            request["retreatment"] = {"recovery": {e: m.share(m.rng.uniform(0.3, 0.95)) for e in request["slag_grade"]
+                                                   if e in request["prices"] or m.chance(0.05)},
                                       "cost": m.q(0.15, {"USD/kg": 1.0, "USD/t": 1e-3})}
 
 
@@ -447,15 +448,15 @@ def bar_charge(m: Maker, request: dict) -> None:
     mass = m.around(0.2, 50)
     request["charge"] = {"mass": m.mass(mass), "assays": {a: m.q(shares[a], SHARE) for a in which}}
     m.maybe(request["charge"], "moisture", 0.5, lambda: m.share(m.rng.uniform(0.001, 0.1)))
-    sent = {a: m.rng.uniform(0.5, 0.995) for a in which if a == "Au" or m.chance(0.8)}
-    request["to_bar"] = {a: m.share(s) for a, s in sent.items()}
+    sent = {a: m.rng.uniform(0.5, 0.94) for a in which if a == "Au" or m.chance(0.8)}
+    request["to_bar"] = {a: m.q(s, SHARE, 0.01) for a, s in sent.items()}
     if m.chance(0.75):
         weight = mass * sum(shares[a] * s for a, s in sent.items())
         told: dict[str, Any] = {}
         if m.chance(0.85):
             told["mass"] = m.mass(weight * m.rng.uniform(0.95, 1.03))
         if not told or m.chance(0.8):
-            told["assays"] = {a: m.q(mass * shares[a] * sent.get(a, 0.01) / weight * m.rng.uniform(0.96, 0.999), SHARE) for a in which if m.chance(0.8)}
+            told["assays"] = {a: m.q(mass * shares[a] * sent.get(a, 0.01) / weight * m.rng.uniform(0.9, 0.94), SHARE) for a in which if m.chance(0.8)}
         request["bar"] = told
 
 
