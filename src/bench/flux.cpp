@@ -65,7 +65,7 @@ class Melt {
   /// Takes in a mass of a formula. Gives the oxygen it has left, kmol.
   double take(std::string_view formula, double mass) {
     const Amounts atoms = atoms_of(formula);
-    if (amount_of(atoms, "Hg") > 0)
+    if (mass > 0 && amount_of(atoms, "Hg") > 0)
       throw Error(Code::mercury,
                   "mercury does not go into a furnace: a retort and licensed handling come first");
     const double amount = mass / mass_of(atoms), wanted = amount * oxygen_wanted(atoms, to_);
@@ -94,13 +94,14 @@ class Melt {
   void bind_halogens() {
     const double before = oxygen_of_halogens();
     halides_ = bind_halides(free_);
-    wanted_ -= before - oxygen_of_halogens();
+    wanted_ = not_residue(wanted_ - (before - oxygen_of_halogens()));
     if (amount_of(free_, "F") > residue * charge_.mass)
       throw Error(
           Code::flux,
           "fluorine finds no calcium, magnesium, potassium or sodium to stay with and would leave as a "
           "poisonous gas: add soda ash to the flux");
     if (wanted_ < 0) given_ -= std::exchange(wanted_, 0.0);
+    soda_of_borax_ = std::min(soda_of_borax_, amount_of(free_, "Na"));
   }
   double oxygen_of_halogens() const { return (amount_of(free_, "F") + amount_of(free_, "Cl")) / 2; }
 
@@ -178,7 +179,7 @@ class Melt {
     return oxygen;
   }
   /// Soda of borax goes with its boric oxide.
-  double oxygen_of_borax_soda() const { return std::min(soda_of_borax_, amount_of(free_, "Na")) / 2; }
+  double oxygen_of_borax_soda() const { return soda_of_borax_ / 2; }
   double oxygen_of_bases() const { return oxygen_of_all_bases() - oxygen_of_borax_soda(); }
   double oxygen_of_silica() const { return oxygen_of({"Si"}); }
 
