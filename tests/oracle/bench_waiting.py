@@ -16,6 +16,7 @@ from bench_figures import BenchError, Cautions, Plain, Reader, Word, above, equa
 
 TIMES = 120
 NEAR = 2e-6             # a wait is printed to eight digits, and found to 1 part in 10^6
+CENT = 0.0051
 MONEY = 1e-7            # of the sums a present value is the difference of
 
 
@@ -89,8 +90,8 @@ class LotSize:
         if value is None:
             return {**told, "route": Word(None), "present_value": Word(None), "per_day": Word(None)}
         floor = MONEY * size
-        return {**told, "route": Word(route), "present_value": Plain(value, near=NEAR, floor=floor),
-                "per_day": Plain(value * self.rate(wait), near=NEAR, floor=floor * self.rate(wait))}
+        return {**told, "route": Word(route), "present_value": Plain(value, near=NEAR, floor=floor + CENT),
+                "per_day": Plain(value * self.rate(wait), near=NEAR, floor=floor * self.rate(wait) + CENT)}
 
     def closed_form(self) -> Optional[dict]:
         (_, far, size), (_, half, _) = self.value(self.longest), self.value(self.longest / 2)
@@ -102,7 +103,7 @@ class LotSize:
             return None
         near = NEAR + 1e-6 * size / fixed
         return {"wait": Plain(math.sqrt(2 * fixed / (slope * self.decay)), "d", near=near),
-                "fixed_per_lot": Plain(fixed, near=NEAR, floor=MONEY * size), "value_per_day": Plain(slope, near=NEAR, floor=MONEY * size / self.longest)}
+                "fixed_per_lot": Plain(fixed, near=NEAR, floor=MONEY * size + CENT), "value_per_day": Plain(slope, near=NEAR, floor=MONEY * size / self.longest + CENT)}
 
 
 def waiting(request: dict, library: Optional[dict] = None) -> dict:
@@ -140,5 +141,7 @@ def settled(lots: LotSize, best: float, library: Optional[dict]) -> float:
     if not lots.shortest * (1 - 1e-7) <= theirs <= lots.longest * (1 + 1e-7):
         return best
     # A best on the edge of a jump may have been printed on its far side.
-    near = max((theirs, theirs * (1 - 1e-7), theirs * (1 + 1e-7)), key=lots.per_day)
-    return near if lots.per_day(near) >= lots.per_day(best) - 1e-6 * size else best
+    for near in (theirs, theirs * (1 - 1e-7), theirs * (1 + 1e-7)):
+        if lots.per_day(near) >= lots.per_day(best) - 1e-6 * size:
+            return near
+    return best
