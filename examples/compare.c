@@ -77,23 +77,13 @@ static int read_options(int count, char** arguments, Options* options) {
   return 1;
 }
 
-static void add_json_string(Text* json, const char* text) {
-  text_add_byte(json, '"');
-  for (; *text != '\0'; ++text) {
-    if (*text == '"' || *text == '\\') text_add_byte(json, '\\');
-    if ((unsigned char)*text < 0x20) text_add(json, "\\u%04x", (unsigned)*text);
-    else text_add_byte(json, *text);
-  }
-  text_add_byte(json, '"');
-}
-
 /* The options as the library takes them. */
 static void write_options(const Options* options, Text* json) {
   text_add(json, "{\"arithmetic\": \"%s\"", options->in_double ? "double" : "decimal");
   if (options->route_count > 0) text_add(json, ", \"routes\": ");
   for (size_t i = 0; i < options->route_count; ++i) {
     text_add_byte(json, i == 0 ? '[' : ',');
-    add_json_string(json, options->routes[i]);
+    json_add_string(json, options->routes[i], strlen(options->routes[i]));
   }
   text_add(json, options->route_count > 0 ? "]}" : "}");
 }

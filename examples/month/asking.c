@@ -5,33 +5,23 @@
 #include "../page/json.h"
 #include "../page/page.h"
 #include "../page/program.h"
+#include "../page/progress.h"
 #include "folder.h"
 
 /* ---- JSON out -------------------------------------------------------------------------------- */
-
-static void add_string(Text* text, const char* bytes, size_t size) {
-  text_add_byte(text, '"');
-  for (size_t i = 0; i < size; ++i) {
-    const unsigned char byte = (unsigned char)bytes[i];
-    if (byte == '"' || byte == '\\') text_add(text, "\\%c", byte);
-    else if (byte < 0x20) text_add(text, "\\u%04x", byte);
-    else text_add_byte(text, bytes[i]);
-  }
-  text_add_byte(text, '"');
-}
 
 /* Begins a field; all but an object's first follow a comma. */
 static void add_name(Text* text, const char* name) {
   const char last = text->start[text->size - 1];
   if (last != '{') text_add_byte(text, ',');
-  add_string(text, name, strlen(name));
+  json_add_string(text, name, strlen(name));
   text_add_byte(text, ':');
 }
 
 /* A value as the heading has it. */
 static void add_value(Pool* pool, Text* text, Json value) {
   const char* stated = json_text(pool, value); /* of anything but a string, the JSON itself */
-  if (json_is_text(value)) add_string(text, stated, strlen(stated));
+  if (json_is_text(value)) json_add_string(text, stated, strlen(stated));
   else text_add_bytes(text, stated, strlen(stated));
 }
 
@@ -73,7 +63,7 @@ static int add_table(Text* text, const char* name, const char* file) {
   Text table = {0};
   const int read = read_source("month", file, &table);
   add_name(text, name);
-  add_string(text, text_of(&table), table.size);
+  json_add_string(text, text_of(&table), table.size);
   text_free(&table);
   return read;
 }

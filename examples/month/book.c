@@ -1,17 +1,7 @@
 /* The page as a whole. */
 #include "book.h"
 
-#include <ctype.h>
 #include <string.h>
-
-Page asking(bw_context* context, const bw_answer* answer) {
-  Page page;
-  memset(&page, 0, sizeof page);
-  page.context = context;
-  page.answer = answer;
-  page.currency = ask_text(&page, "/currency");
-  return page;
-}
 
 Buyer* buyers_of(Page* page, size_t* count) {
   *count = ask_count(page, "/buyers");
@@ -41,15 +31,6 @@ const char* money_at(Book* book, const char* pointer, ...) {
   const char* point = strchr(amount, '.');
   if (point != NULL && strlen(point) > 3 && !is_nothing(point + 3)) book->cents_hidden = 1;
   return cents(&book->page.pool, amount);
-}
-
-void print_heading(const char* heading) {
-  print_line("");
-  print_wrapped("", heading);
-}
-
-const char* with_capital(Pool* pool, const char* word) {
-  return pool_text(pool, "%c%s", toupper((unsigned char)word[0]), word + (*word != '\0'));
 }
 
 static void print_head(Book* book) {

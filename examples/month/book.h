@@ -3,9 +3,9 @@
 #ifndef MONTH_BOOK_H
 #define MONTH_BOOK_H
 
+#include "../page/number.h"
 #include "../page/page.h"
-#include "number.h"
-#include "table.h"
+#include "../page/table.h"
 
 typedef struct Buyer {
   const char* name;
@@ -30,18 +30,12 @@ void returns_print(Book* book, const bw_answer* answer);
 
 /* ---- What the parts have in common ----------------------------------------------------------- */
 
-/* A page that is asked by pointer; frees itself with pool_free(&page.pool). */
-Page asking(bw_context* context, const bw_answer* answer);
 /* The entries of an object and their pointers. */
 Buyer* buyers_of(Page* page, size_t* count);
 /* An amount at a pointer, to the cent, remembering whether that hid something. */
 const char* money_at(Book* book, const char* pointer, ...) PAGE_FORMAT(2, 3);
 /* Whether the terms refused a delivery. */
 int is_refused(Book* book, const char* delivery);
-/* An empty line and a heading. */
-void print_heading(const char* heading);
-/* "gold" for "Au", "Gold" where it begins a sentence. */
-const char* with_capital(Pool* pool, const char* word);
 
 /* ---- The parts of the page ------------------------------------------------------------------- */
 

@@ -26,8 +26,4 @@ int ask_returns(bw_context* context, Folder* folder, bw_answer** returns);
  * wrong. */
 void tell_folder_errors(bw_context* context, Folder* folder);
 
-/* A line on standard error that the next one, or nothing, takes the place of; only where somebody looks. */
-void show_progress(const char* what);
-void end_progress(void);
-
 #endif

@@ -6,16 +6,6 @@
 
 /* ---- Names ----------------------------------------------------------------------------------- */
 
-/* "arsenic" for "As": a sentence that begins with As reads like another. */
-static const char* analyte_name(const char* symbol) {
-  static const char* const known[][2] = {{"As", "arsenic"}, {"Sb", "antimony"}, {"Pb", "lead"},
-                                         {"Bi", "bismuth"}, {"Cu", "copper"},   {"Fe", "iron"},
-                                         {"S", "sulphur"}};
-  for (size_t i = 0; i < sizeof known / sizeof *known; ++i)
-    if (strcmp(known[i][0], symbol) == 0) return known[i][1];
-  return metal_name(symbol);
-}
-
 /* "Gold assays" for "Au assay", "Wet masses" for "wet mass". */
 static const char* figures_name(Pool* pool, const char* what) {
   const char* assay = strstr(what, " assay");

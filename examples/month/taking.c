@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "../page/program.h"
+#include "../page/progress.h"
 #include "folder.h"
 
 enum { piece_size = 65536 };

@@ -1,7 +1,17 @@
 /* Asking the answer by pointer. */
 #include <stdarg.h>
+#include <string.h>
 
 #include "page.h"
+
+Page asking(bw_context* context, const bw_answer* answer) {
+  Page page;
+  memset(&page, 0, sizeof page);
+  page.context = context;
+  page.answer = answer;
+  page.currency = ask_text(&page, "/currency");
+  return page;
+}
 
 static double number_at(Page* page, const char* pointer) {
   double value;

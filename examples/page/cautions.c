@@ -11,15 +11,6 @@ typedef struct Group {
   Names elsewhere; /* steps of other routes only */
 } Group;
 
-/* The sentence that ends each caution is said once, after the last. */
-static const char rules[] = " Local rules and licensed practice come first.";
-
-static const char* without_rules(Page* page, const char* what) {
-  const size_t size = strlen(what), tail = sizeof rules - 1;
-  const int has = size > tail && strcmp(what + size - tail, rules) == 0;
-  return has ? pool_text(&page->pool, "%.*s", (int)(size - tail), what) : what;
-}
-
 /* Whether a caution concerns whoever takes the best route; where there is none, all do. */
 static int concerns_best(Page* page, const char* at) {
   static const char* const lists[] = {"work", "products"};
@@ -43,13 +34,12 @@ static size_t gather(Page* page, Group* groups, size_t cautions) {
   size_t count = 0;
   for (size_t i = 0; i < cautions; ++i) {
     const char* at = ask_text(page, "/cautions/%zu/at", i);
-    Group* group = group_of(groups, &count, without_rules(page, ask_text(page, "/cautions/%zu/what", i)));
+    Group* group =
+        group_of(groups, &count, without_rules(&page->pool, ask_text(page, "/cautions/%zu/what", i)));
     names_add(&page->pool, concerns_best(page, at) ? &group->here : &group->elsewhere, at);
   }
   return count;
 }
-
-static int is_of_mercury(const char* what) { return strstr(what, "ercury") != NULL; }
 
 /* Names its steps where they are not all of those that the heading names. */
 static void print_group(Page* page, const Group* group, const Names* heading) {
@@ -88,7 +78,7 @@ static void print_end(Page* page, const Group* groups, size_t count) {
   Text text = {0};
   if (steps.count > 0) text_add(&text, "On other routes, take care at %s", names_text(&page->pool, &steps));
   if (others.count > 0) text_add(&text, ": %s", names_text(&page->pool, &others));
-  text_add(&text, "%s%s", steps.count > 0 ? "." : "", rules + (steps.count > 0 ? 0 : 1));
+  text_add(&text, "%s%s", steps.count > 0 ? ". " : "", rules_of_caution);
   print_wrapped("  ", text_of(&text));
   text_free(&text);
 }
@@ -100,7 +90,7 @@ static Names all_here(Page* page, const Group* groups, size_t count) {
   return all;
 }
 
-static void print_heading(Page* page, const Names* steps) {
+static void print_cautions_heading(Page* page, const Names* steps) {
   const char* at = steps->count > 0 ? pool_text(&page->pool, ": %s", names_text(&page->pool, steps)) : "";
   print_wrapped("", pool_text(&page->pool, "Cautions%s", at));
 }
@@ -124,7 +114,7 @@ void print_cautions(Page* page) {
   const size_t count = gather(page, groups, cautions);
   const Names heading = all_here(page, groups, count);
   print_line("");
-  print_heading(page, &heading);
+  print_cautions_heading(page, &heading);
   print_in_full(page, groups, count, &heading);
   print_end(page, groups, count);
 }

@@ -11,7 +11,7 @@ static Json after_text(Json at) {
   return *at == '"' ? at + 1 : at;
 }
 
-static Json after_value(Json at) {
+Json json_end(Json at) {
   if (*at == '"') return after_text(at);
   if (*at != '{' && *at != '[') return at + strcspn(at, ",]} \t\r\n");
   int depth = 0;
@@ -27,7 +27,7 @@ Json json_document(const char* text) { return text != NULL ? strpbrk(text, "{[")
 
 int json_next(Json container, Entry* entry) {
   if (container == NULL || (*container != '{' && *container != '[')) return 0;
-  Json at = over_space(entry->value == NULL ? container + 1 : after_value(entry->value));
+  Json at = over_space(entry->value == NULL ? container + 1 : json_end(entry->value));
   if (*at == ',') at = over_space(at + 1);
   if (*at == '}' || *at == ']' || *at == '\0') return 0;
   entry->name = *container == '{' ? at : NULL;
@@ -79,7 +79,7 @@ int json_is_text(Json value) { return value != NULL && *value == '"'; }
 
 const char* json_text(Pool* pool, Json value) {
   if (value == NULL) return "";
-  if (*value != '"') return pool_text(pool, "%.*s", (int)(after_value(value) - value), value);
+  if (*value != '"') return pool_text(pool, "%.*s", (int)(json_end(value) - value), value);
   Text text = {0};
   for (Json at = value + 1; *at != '"' && *at != '\0'; ++at) {
     if (*at == '\\') at = add_escaped(&text, at + 1);
@@ -96,4 +96,15 @@ Json json_member(Json object, const char* name) {
     if (entry.name != NULL && strcmp(json_text(&pool, entry.name), name) == 0) found = entry.value;
   pool_free(&pool);
   return found;
+}
+
+void json_add_string(Text* text, const char* bytes, size_t size) {
+  text_add_byte(text, '"');
+  for (size_t i = 0; i < size; ++i) {
+    const unsigned char byte = (unsigned char)bytes[i];
+    if (byte == '"' || byte == '\\') text_add(text, "\\%c", byte);
+    else if (byte < 0x20) text_add(text, "\\u%04x", byte);
+    else text_add_byte(text, bytes[i]);
+  }
+  text_add_byte(text, '"');
 }

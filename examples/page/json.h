@@ -1,6 +1,6 @@
 /* Reading single values out of a JSON text that the library has already read without complaint, or
  * written itself: nothing is checked again here. Answers need none of this, they are asked by
- * pointer; a plan and a list of errors are text. */
+ * pointer; a plan and a list of errors are text. And writing strings into one. */
 #ifndef PAGE_JSON_H
 #define PAGE_JSON_H
 
@@ -23,5 +23,10 @@ Json json_member(Json object, const char* name);
 /* A string's text, or any other value as it stands; "" where nothing stands. */
 const char* json_text(Pool* pool, Json value);
 int json_is_text(Json value);
+/* The first character after a value. */
+Json json_end(Json value);
+
+/* Adds bytes as a JSON string, with its quotes. */
+void json_add_string(Text* text, const char* bytes, size_t size);
 
 #endif

@@ -38,6 +38,9 @@ void page_print_how(Page* page);
 
 /* ---- The answer, by pointer: NaN, "" or 0 where nothing of the kind stands ------------------ */
 
+/* A page of nothing but an answer; frees itself with pool_free(&page.pool). */
+Page asking(bw_context* context, const bw_answer* answer);
+
 double ask_number(Page* page, const char* pointer, ...) PAGE_FORMAT(2, 3);
 const char* ask_text(Page* page, const char* pointer, ...) PAGE_FORMAT(2, 3);
 size_t ask_count(Page* page, const char* pointer, ...) PAGE_FORMAT(2, 3);
@@ -62,10 +65,24 @@ const char* names_listed(Pool* pool, const Names* names);
 const char* with_the(Pool* pool, const char* name);
 /* "gold" for "Au". */
 const char* metal_name(const char* symbol);
+/* The same with the base metals: "arsenic" for "As", where a sentence begins with it or a table lists them.
+ */
+const char* analyte_name(const char* symbol);
+/* "Gold" for "gold". */
+const char* with_capital(Pool* pool, const char* word);
 const char* money_text(Page* page, double amount);
 /* How an amount was worked out, to be broken before its signs and after commas only, so that a figure
  * keeps its unit. */
 const char* whole_figures(Page* page, const char* how);
+
+/* ---- Cautions ------------------------------------------------------------------------------- */
+
+/* The sentence that ends each caution of what can hurt somebody, to be said once, after the last. */
+extern const char rules_of_caution[];
+/* Whether it ends a caution; the caution without it. */
+int is_hazard(const char* what);
+const char* without_rules(Pool* pool, const char* what);
+int is_of_mercury(const char* what);
 
 /* ---- The parts of the page ------------------------------------------------------------------ */
 

@@ -57,7 +57,7 @@ static void print_route(Page* page, const Route* route, int width) {
   text_free(&line);
 }
 
-static void print_heading(Page* page, int width) {
+static void print_routes_heading(Page* page, int width) {
   Text line = {0};
   text_add_column(&line, width + 2, pool_text(&page->pool, "What each route leaves, %s", page->currency));
   text_add_column(&line, -10, "leaves");
@@ -78,7 +78,7 @@ static const char* waiting_rate(Page* page) {
 
 void print_routes(Page* page) {
   const int width = widest_name(page);
-  print_heading(page, width);
+  print_routes_heading(page, width);
   for (size_t i = 0; i < page->count; ++i) print_route(page, &page->routes[i], width);
   print_wrapped("  ", pool_text(&page->pool,
                                 "Leaves: what comes in less what is paid, counting what waiting costs,"

@@ -126,6 +126,11 @@ void print_line(const char* text) {
   putchar('\n');
 }
 
+void print_heading(const char* heading) {
+  print_line("");
+  print_wrapped("", heading);
+}
+
 void print_error(const char* text) {
   put(stderr, text, strlen(text));
   putc('\n', stderr);

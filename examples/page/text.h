@@ -54,7 +54,9 @@ size_t columns(const char* text);
 void print_wrapped(const char* first, const char* text);
 /* Prints one line as it is. */
 void print_line(const char* text);
-/* The same on standard error. */
+/* An empty line and a heading. */
+void print_heading(const char* heading);
+/* A line on standard error. */
 void print_error(const char* text);
 
 /* The same digits with a comma at every third place before the point. */

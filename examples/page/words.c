@@ -50,6 +50,41 @@ const char* metal_name(const char* symbol) {
   return symbol;
 }
 
+const char* analyte_name(const char* symbol) {
+  static const char* const known[][2] = {{"As", "arsenic"}, {"Sb", "antimony"}, {"Pb", "lead"},
+                                         {"Bi", "bismuth"}, {"Cu", "copper"},   {"Fe", "iron"},
+                                         {"S", "sulphur"}};
+  for (size_t i = 0; i < sizeof known / sizeof *known; ++i)
+    if (strcmp(known[i][0], symbol) == 0) return known[i][1];
+  return metal_name(symbol);
+}
+
+const char* with_capital(Pool* pool, const char* word) {
+  return pool_text(pool, "%c%s", toupper((unsigned char)word[0]), word + (*word != '\0'));
+}
+
+/* ---- Cautions ------------------------------------------------------------------------------- */
+
+const char rules_of_caution[] = "Local rules and licensed practice come first.";
+
+/* Where the sentence begins; NULL where a caution does not end with it. */
+static const char* rules_in(const char* what) {
+  const size_t size = strlen(what), tail = sizeof rules_of_caution - 1;
+  const char* at = size > tail ? what + size - tail : NULL;
+  return at != NULL && strcmp(at, rules_of_caution) == 0 ? at : NULL;
+}
+
+int is_hazard(const char* what) { return rules_in(what) != NULL; }
+
+const char* without_rules(Pool* pool, const char* what) {
+  const char* rules = rules_in(what);
+  return rules != NULL ? pool_text(pool, "%.*s", (int)(rules - 1 - what), what) : what;
+}
+
+int is_of_mercury(const char* what) { return strstr(what, "ercury") != NULL; }
+
+/* ---- How an amount was worked out ------------------------------------------------------------ */
+
 static int begins_with_sign(const char* text) {
   static const char* const signs[] = {"×", "÷", "−"};
   for (size_t i = 0; i < sizeof signs / sizeof *signs; ++i)

@@ -1,8 +1,8 @@
 /* A table whose columns are as wide as what they hold: names to the left, figures to the right. */
-#ifndef MONTH_TABLE_H
-#define MONTH_TABLE_H
+#ifndef PAGE_TABLE_H
+#define PAGE_TABLE_H
 
-#include "../page/text.h"
+#include "text.h"
 
 enum { most_columns = 8 };
 

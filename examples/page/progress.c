@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <unistd.h>
 
-#include "folder.h"
+#include "progress.h"
 
 static int somebody_looks(void) { return isatty(STDERR_FILENO); }
 

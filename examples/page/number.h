@@ -1,8 +1,8 @@
 /* Decimals for reading, added and rounded digit by digit: money and masses never pass through a double. */
-#ifndef MONTH_NUMBER_H
-#define MONTH_NUMBER_H
+#ifndef PAGE_NUMBER_H
+#define PAGE_NUMBER_H
 
-#include "../page/text.h"
+#include "text.h"
 
 enum { number_whole = 80, number_fraction = 60 };
 
