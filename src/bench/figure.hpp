@@ -18,6 +18,7 @@ struct Figure {
 /// results, as many each time. Source: JCGM 100:2008, 5.1.2 and note 2 of 5.1.3.
 template <class F>
 std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
+  constexpr double noise = 1e-9;  // of slopes found numerically where there are none
   std::vector<double> x;
   for (const Figure& input : inputs) x.push_back(input.value);
   std::vector<Figure> out;
@@ -33,6 +34,8 @@ std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
     for (std::size_t k = 0; k < out.size(); ++k)
       out[k].sd = std::hypot(out[k].sd, (above[k] - below[k]) / 2e-3);
   }
+  for (Figure& one : out)
+    if (one.sd <= noise * std::abs(one.value)) one.sd = 0;
   return out;
 }
 

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "bench/bar.hpp"
 #include "bench/run_sheet.hpp"
@@ -321,16 +322,18 @@ void write_melt(JsonText& out, const MeltDraft& melt, const Reader& reader, std:
   const Figure before = figure_of(reader, melt.before.mass), after = figure_of(reader, melt.after.mass);
   out.open('{').field("what", melt.what);
   write_figure(out, "weight_loss", loss({before}, {after}), percent);
-  out.key("metal_loss").open('{');
+  bool open = false;  // left out where no metal was assayed before and after
   for (const AnalyteQuantity& one : melt.before.assays) {
     const AnalyteQuantity* later = find(melt.after.assays, one.analyte);
     const Figure assay = figure_of(reader, one.quantity);
     if (later == nullptr || !(assay.value > 0)) continue;
+    if (!std::exchange(open, true)) out.key("metal_loss").open('{');
     const Figure lost = loss({before, assay}, {after, figure_of(reader, later->quantity)});
     write_figure(out, reader.analytes[one.analyte], lost, percent);
     caution_gain(cautions, melt, reader.analytes[one.analyte], lost);
   }
-  out.close('}').close('}');
+  if (open) out.close('}');
+  out.close('}');
 }
 
 // ---- The answer ------------------------------------------------------------------------------
@@ -379,7 +382,8 @@ Json answer_schema() {
          {"weighing", object_of({{"density", figure_in(kilograms_per_litre)},
                                  {"Au", object_of({{"low", value_in(fine)}, {"high", value_in(fine)}})},
                                  {"if", named(fineness)}})},
-         {"melts", list(object_of({{"what", text}, {"weight_loss", share}, {"metal_loss", named(share)}}))},
+         {"melts", list(object_of({{"what", text}, {"weight_loss", share}, {"metal_loss", named(share)}},
+                                  {"metal_loss"}))},
          {"cautions", cautions()}},
         {"expected", "found", "weighing", "melts"});
   });

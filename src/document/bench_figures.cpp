@@ -29,8 +29,7 @@ std::string bench_sd_text(double sd, AnswerUnit unit) {
 }
 
 void write_figure(JsonText& out, const Figure& figure, AnswerUnit unit) {
-  constexpr double noise = 1e-9;  // of slopes found numerically
-  if (!(figure.sd > noise * std::abs(figure.value))) {
+  if (!(figure.sd > 0)) {
     out.string(bench_text(figure.value, unit));
     return;
   }

@@ -79,7 +79,7 @@ void take_currency(const Value& document, Reader& reader) {
 
 // ---- The answer ------------------------------------------------------------------------------
 
-std::string amount_text(double amount) { return to_text(amount, Digits{12, 2, 2}); }
+std::string amount_text(double amount) { return bench_text(amount, plain); }
 
 void write_step(JsonText& out, const GatheredLot& lot) {
   out.open('{');

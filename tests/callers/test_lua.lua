@@ -310,6 +310,19 @@ function tests.convert()
   fails({ class = "document", code = "unit" }, bw.convert_array, { 1 }, "oz", "g")
 end
 
+function tests.formulas()
+  assert(math.abs(bw.formula("moisture", 110, 98, 10) - 0.12) < 1e-15)
+  assert(math.abs(bw.formula("moisture", 100, 88) - 0.12) < 1e-15)
+  fails({ class = "usage", code = "no such name" }, bw.formula, "moistness", 1)
+  fails({ class = "usage", code = "size" }, bw.formula, "moisture", 1)
+  fails({ class = "document", code = "range" }, bw.formula, "moisture", 88, 100)
+  fails({ class = "usage" }, bw.formula, "moisture", "110", 98)
+  fails({ class = "usage" }, bw.formula, nil, 98)
+  local found = false
+  for _, one in ipairs(bw.formulas()) do found = found or one.name == "moisture" end
+  assert(found)
+end
+
 function tests.schema_and_version()
   for _, name in ipairs { "plan", "comparison", "options" } do assert(bw.schema(name)["$schema"]) end
   assert(bw.version():match "^%d+%.%d+%.%d+$")

@@ -20,7 +20,7 @@ from decimal import Decimal
 from types import MappingProxyType
 
 import buttonworth
-from buttonworth import Context, DocumentError, UsageError
+from buttonworth import Context, DocumentError, DomainError, UsageError
 
 README = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../bindings/python/README.md")
 
@@ -366,6 +366,45 @@ class Units(unittest.TestCase):
     def test_numpy_is_not_imported(self):
         code = "import sys, buttonworth; buttonworth.convert_array([1.0], 'ozt', 'g'); sys.exit('numpy' in sys.modules)"
         self.assertEqual(subprocess.run([sys.executable, "-c", code], check=False).returncode, 0)
+
+
+class Formulas(unittest.TestCase):
+    def test_one_figure(self):
+        # Wills' Mineral Processing Technology: 81.7 %; quoted from memory.
+        self.assertAlmostEqual(100 * buttonworth.formula("two_product_recovery", 0.8, 25, 0.15), 81.7, delta=0.05)
+        self.assertAlmostEqual(buttonworth.formula("moisture", 110, 98, 10), 0.12, delta=1e-15)
+        self.assertAlmostEqual(buttonworth.formula("moisture", 100, 88), 0.12, delta=1e-15)
+
+    def test_what_cannot_be(self):
+        for kind, arguments in ((UsageError, ("moistness", 1)), (UsageError, ("moisture", 1)),
+                                (DocumentError, ("moisture", 88, 100)), (DomainError, ("two_product_recovery", 1, 2, 2)),
+                                (TypeError, ("moisture", "110", 98)), (TypeError, (None, 1))):
+            with self.subTest(arguments=arguments), self.assertRaises(kind):
+                buttonworth.formula(*arguments)
+
+    def test_columns(self):
+        dry = buttonworth.formula_array("dry_mass", [100, 200.0], 0.1)
+        self.assertIsInstance(dry, array.array)
+        self.assertEqual(list(dry), [90.0, 180.0])
+        self.assertEqual(len(buttonworth.formula_array("dry_mass", [], [])), 0)
+        with self.assertRaises(TypeError):
+            buttonworth.formula_array("dry_mass", [1, 2, 3], [0.1, 0.2])
+        with self.assertRaises(DocumentError) as caught:
+            buttonworth.formula_array("dry_mass", [1, 2], [0.1, 1.2])
+        self.assertIn("row 1", caught.exception.text)
+
+    def test_numpy_broadcasts(self):
+        try:
+            import numpy
+        except ImportError:
+            self.skipTest("NumPy is not there")
+        wet, moisture = numpy.array([[100.0], [200.0]]), numpy.array([0.1, 0.2, 0.5])
+        numpy.testing.assert_allclose(buttonworth.formula_array("dry_mass", wet, moisture), wet * (1 - moisture))
+
+    def test_the_list_has_every_formula_with_its_arguments(self):
+        listed = {one["name"]: [argument["name"] for argument in one["arguments"]] for one in buttonworth.formulas()}
+        self.assertEqual(listed["dry_mass"], ["wet", "moisture"])
+        self.assertGreaterEqual(len(listed), 20)
 
 
 @unittest.skipUnless(shutil.which("units"), "GNU units is not installed")

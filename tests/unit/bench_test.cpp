@@ -1,11 +1,17 @@
-// Sampling errors, counts of grains, screened assays and replicates, against published figures.
+// Sampling errors, counts of grains, screened assays, replicates, run sheets, bars, waiting, against
+// published figures.
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
+#include "bench/bar.hpp"
 #include "bench/figure.hpp"
+#include "bench/formulas.hpp"
+#include "bench/lot_size.hpp"
 #include "bench/replicates.hpp"
+#include "bench/run_sheet.hpp"
 #include "bench/sampling.hpp"
 #include "quantity/error.hpp"
 
@@ -186,6 +192,109 @@ TEST(Replicates, duplicates) {
   // Differences of 2 and 4 % of the means: sqrt((0.02^2 + 0.04^2) / 4).
   EXPECT_NEAR(duplicate_rsd({{101, 99}, {49, 51}, {0, 0}}), std::sqrt((0.0004 + 0.0016) / 4), 1e-12);
   EXPECT_EQ(duplicate_rsd({}), 0);
+}
+
+// ---- Run sheets ------------------------------------------------------------------------------
+
+TEST(CyclesMass, all_weighed_or_some) {
+  const std::vector<Figure> rinses{{7, 0.1}, {9, 0.1}};
+  const Figure all = cycles_mass(rinses);
+  EXPECT_DOUBLE_EQ(all.value, 16);
+  EXPECT_NEAR(all.sd, std::hypot(0.1, 0.1), 1e-12);  // nothing is left to chance but the balance
+  const Figure some = cycles_mass(rinses, 96);
+  EXPECT_DOUBLE_EQ(some.value, 768);
+  // s^2 = 2: 96 sqrt(2 / 2 x (1 - 2 / 96) + 2 x 0.1^2 / 4).
+  EXPECT_NEAR(some.sd, 96 * std::sqrt(1 - 2.0 / 96 + 0.005), 1e-9);
+  EXPECT_THROW(cycles_mass(rinses, 1), Error);
+  EXPECT_THROW(cycles_mass({}), Error);
+}
+
+TEST(Moisture, what_cannot_be) {
+  EXPECT_DOUBLE_EQ(moisture_of(110, 98, 10), 0.12);
+  EXPECT_THROW(moisture_of(98, 110, 10), Error);
+  EXPECT_THROW(moisture_of(110, 98, 99), Error);
+  EXPECT_THROW(moisture_of(10, 10, 10), Error);
+  EXPECT_THROW(dry_mass(100, 11), Error);  // 11 % is 0.11
+}
+
+TEST(MeanFigure, is_no_surer_than_its_weighings) {
+  EXPECT_NEAR(mean_figure({{0.12, 0}, {0.14, 0}}).sd, 0.01, 1e-15);
+  EXPECT_NEAR(mean_figure({{0.13, 0.02}, {0.13, 0.02}}).sd, 0.02 / std::sqrt(2.0), 1e-15);
+}
+
+// ---- Bars ------------------------------------------------------------------------------------
+
+TEST(AlloyDensity, rose) {
+  // Rose, The Metallurgy of Gold, Table XIII: gold and silver as measured, and gold, silver and copper.
+  // Volumes that add up, with the densities of the time (19.26, 10.45, 8.9), come within 0.8 %.
+  struct Alloy {
+    double gold, silver, copper, printed;
+  };
+  for (const Alloy& a : {Alloy{0.917, 0.083, 0, 18.08},
+                         {0.750, 0.250, 0, 16.03},
+                         {0.500, 0.500, 0, 13.60},
+                         {0.583, 0.104, 0.313, 13.33}}) {
+    const double ideal = alloy_density({a.gold, a.silver, a.copper}, {19.26, 10.45, 8.9});
+    EXPECT_NEAR(ideal / a.printed, 1, 0.008) << a.gold;
+  }
+}
+
+TEST(AlloyDensity, ideal_volumes_computed_two_ways) {
+  // No printed answer: 18.000, 15.907, 13.549 with 19.26 and 10.45.
+  EXPECT_NEAR(alloy_density({0.917, 0.083}, {19.26, 10.45}), 18.000, 5e-4);
+  EXPECT_NEAR(alloy_density({0.750, 0.250}, {19.26, 10.45}), 15.907, 5e-4);
+  EXPECT_NEAR(alloy_density({0.500, 0.500}, {19.26, 10.45}), 13.549, 5e-4);
+}
+
+TEST(GoldByDensity, undoes_the_alloy) {
+  for (double gold : {0.0, 0.4, 0.9167, 1.0}) {
+    const double density = alloy_density({gold, 1 - gold}, {gold_density, copper_density});
+    EXPECT_NEAR(gold_by_density(density, copper_density), gold, 1e-13);
+  }
+  EXPECT_THROW(gold_by_density(16, 19.35), Error);
+}
+
+TEST(DensityByWater, what_cannot_be) {
+  EXPECT_NEAR(density_by_water(1000, 940, 1), 1000.0 / 60, 1e-12);
+  EXPECT_THROW(density_by_water(940, 1000), Error);
+  EXPECT_THROW(density_by_water(1000, 0), Error);
+}
+
+// ---- Waiting ---------------------------------------------------------------------------------
+
+TEST(EvenIncome, is_worth_what_the_lots_are) {
+  // Lots of 100 after each 30 days, for 2000 years, against the same income a day, discounted at 20 %.
+  const double income = even_income(100, 30, 0.2), force = std::log(1.2) / 365;
+  double lots = 0;
+  for (int k = 1; k < 24'000; ++k) lots += 100 * std::exp(-force * 30 * k);
+  EXPECT_NEAR(income / force, lots, 1e-9 * lots);
+  EXPECT_DOUBLE_EQ(even_income(100, 30, 0), 100.0 / 30);
+}
+
+TEST(EconomicWait, is_the_best_of_the_first_order) {
+  // Where little is lost by waiting: F ÷ T + v λ T ÷ 2 is least.
+  const double wait = economic_wait(500, 160, 0.01), force = std::log(1.01) / 365;
+  const auto cost = [&](double days) { return 500 / days + 160 * force * days / 2; };
+  EXPECT_LT(cost(wait), cost(1.001 * wait));
+  EXPECT_LT(cost(wait), cost(0.999 * wait));
+  EXPECT_THROW(economic_wait(500, 160, 0), Error);
+}
+
+// ---- Formulas --------------------------------------------------------------------------------
+
+TEST(Formulas, names_are_told_apart_and_none_takes_too_many) {
+  std::vector<std::string_view> names;
+  for (const NamedFormula& one : named_formulas()) {
+    EXPECT_LE(one.arguments.size(), most_arguments) << one.name;
+    bool may_be_left_out = false;
+    for (const FormulaArgument& argument : one.arguments) {
+      EXPECT_TRUE(argument.otherwise || !may_be_left_out)
+          << one.name << ": " << argument.name << " comes too late";
+      may_be_left_out |= argument.otherwise.has_value();
+    }
+    EXPECT_EQ(std::count(names.begin(), names.end(), one.name), 0) << one.name;
+    names.push_back(one.name);
+  }
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <set>
 #include <valijson/adapters/nlohmann_json_adapter.hpp>
 #include <valijson/schema.hpp>
@@ -95,6 +96,27 @@ Schema& accounted_schema() {
   static Schema schema("accounted");
   return schema;
 }
+struct BenchSchemas {
+  BenchSchemas(const char* of_request, const char* of_answer) : request(of_request), answer(of_answer) {}
+  Schema request, answer;
+};
+/// Of a request to the bench, by its format.
+BenchSchemas& bench_schemas(const Json& request) {
+  static const std::map<std::string, std::pair<const char*, const char*>> names{
+      {"sampling", {"sampling", "sampling-error"}},
+      {"screen-assay", {"screen-assay", "screened-grade"}},
+      {"run-sheet", {"run-sheet", "lot"}},
+      {"balance", {"balance", "balanced"}},
+      {"table-test", {"table-test", "fitted-curve"}},
+      {"charge", {"charge", "flux"}},
+      {"bar", {"bar", "bar-check"}},
+      {"lot-size", {"lot-size", "waiting"}}};
+  static std::map<std::string, BenchSchemas> made;
+  const auto format = request.at("format").get<std::string>();
+  const std::string kind = format.substr(12, format.size() - 14);  // buttonworth-…/1
+  const auto& [of_request, of_answer] = names.at(kind);
+  return made.try_emplace(kind, of_request, of_answer).first->second;
+}
 Schema& returns_schema() {
   static Schema schema("returns");
   return schema;
@@ -184,6 +206,21 @@ TEST(Schema, accepts_good_months_and_many_returns) {
   EXPECT_GE(returns, 2);
 }
 
+TEST(Schema, accepts_good_requests_to_the_bench_and_their_answers) {
+  std::map<std::string, int> seen;
+  for (const Json& vector : core().at("vectors")) {
+    if (is_bad(vector) || vector.at("call") != "bench") continue;
+    const Json& request = vector.at("request");
+    expect_valid(bench_schemas(request).request, request, vector.at("id"));
+    const Outcome result = ask(bw_bench, request_text(vector));
+    expect_valid(bench_schemas(request).answer, result.answer, vector.at("id"));
+    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED)
+        << vector.at("id") << ": a name stands twice";
+    ++seen[request.at("format")];
+  }
+  EXPECT_EQ(seen.size(), 8U) << "every kind of request has vectors";
+}
+
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
   int plans = 0, deliveries = 0;
   for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
@@ -255,6 +292,7 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
                      : call == "book"       ? month_schema()
                      : call == "dispute"    ? dispute_schema()
                      : call == "metal_call" ? call_schema()
+                     : call == "bench"      ? bench_schemas(vector.at("request")).request
                                             : plan_schema();
     EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
     ++refused;
@@ -385,9 +423,12 @@ bool needs_more_than_structure(const Json& error) {
                            "has no pieces named",           // a node for no pieces of the lot
                            "to_bar or slag_grade",          // one of them at least
                            "the cut wants \"of\"",          // where the curve has no Au
-                           "wants search",                  // a best cut by odds
+                           "wants search",                  // a best cut without points
                            "the curve of ",                 // of an analyte that a buyer names
                            "wants stays",                   // of a reagent that is not known
+                           "want their density",            // grains of a size
+                           "the stage wants a sample",      // or an error of its own
+                           "other composites have a mass",  // all or none
                            "share of the mass is missing",  // of a split's output
                            "go together",                   // above, each, rate; from and to
                            "months after what",             // arrived
@@ -512,6 +553,15 @@ TEST(Mutants, schema_and_reader_agree_on_metal_calls) {
                                150);
 }
 
+/// The plan within a lot size is looked at on its own.
+TEST(Mutants, schema_and_reader_agree_on_requests_to_the_bench) {
+  for (const Json& original : read_file(std::string(BUTTONWORTH_VECTORS) + "/every-bench.json")) {
+    SCOPED_TRACE(original.at("format").get<std::string>());
+    BenchSchemas& schemas = bench_schemas(original);
+    expect_agreement_on_requests(original, schemas.request, schemas.answer, bw_bench, "/plan", 20);
+  }
+}
+
 /// A month with every field of its own; those of the terms are looked at in a delivery.
 const char* const every_month_field = R"({"format": "buttonworth-month/1", "currency": "USD",
   "exchange": {"PEN": "0.27 USD"}, "from": "2026-03-01", "to": "2026-03-31",
@@ -598,6 +648,9 @@ constexpr Place places[] = {
     {"/steps/pan/fuel/heat", "36 MJ/L"},
     {"/steps/pan/cost/0/rate", "1.32 USD/L"},
     {"/steps/shaker/curve/As/odds", "4"},
+    {"/steps/third table/curve/Au/logit/0", "-4.1"},
+    {"/steps/fourth table/curve/Au/limit_recovery", "96 %"},
+    {"/steps/fourth table/curve/Au/rate", "40"},
     {"/steps/furnace/flux/0/dose", "0.8 kg/kg"},
     {"/steps/furnace/crucible/volume", "6 L"},
     {"/steps/furnace/crucible/density", "2.5 kg/L"},
