@@ -63,6 +63,22 @@ std::size_t Host::settle(const std::string& delivery) {
   return size;
 }
 
+std::size_t Host::bench(const std::string& request) {
+  bw_answer* answer = nullptr;
+  must(bw_bench(context_, request.data(), request.size(), &answer));
+  std::size_t size = 0;
+  benchmark::DoNotOptimize(bw_answer_text(answer, &size));
+  bw_answer_destroy(&answer);
+  return size;
+}
+
+void Host::recoveries(const std::vector<double>& feed, const std::vector<double>& concentrate,
+                      const std::vector<double>& tailings, std::vector<double>& out) {
+  const double* columns[] = {feed.data(), concentrate.data(), tailings.data()};
+  const int64_t strides[] = {1, 1, 1};
+  must(bw_formula_array(context_, "two_product_recovery", columns, strides, 3, out.size(), out.data(), 1));
+}
+
 std::size_t Host::book(const std::string& heading, const std::string& deliveries) {
   constexpr std::size_t piece = 65'536;
   bw_month* month = nullptr;

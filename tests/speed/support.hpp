@@ -29,6 +29,10 @@ class Host {
   std::size_t settle(const std::string& delivery);
   /// A month whose deliveries come in pieces of 64 KiB, as a file is read.
   std::size_t book(const std::string& heading, const std::string& deliveries);
+  std::size_t bench(const std::string& request);
+  /// Two-product recoveries of whole columns.
+  void recoveries(const std::vector<double>& feed, const std::vector<double>& concentrate,
+                  const std::vector<double>& tailings, std::vector<double>& out);
 
  private:
   void must(bw_status status) const;
