@@ -209,8 +209,8 @@ class Melt {
 
   // ---- What comes out
 
-  static void put(MeltParts& parts, std::string_view formula, double mass) {
-    if (mass > 0) parts.push_back({formula, mass});
+  void put(MeltParts& parts, std::string_view formula, double mass) const {
+    if (mass > 10 * residue * charge_.mass) parts.push_back({formula, mass});
   }
   void write_products() {
     for (const Oxide& oxide : oxides()) {
@@ -245,10 +245,41 @@ bool holds(const Amounts& atoms, std::initializer_list<std::string_view> any) {
   return std::any_of(any.begin(), any.end(), [&](std::string_view one) { return amount_of(atoms, one) > 0; });
 }
 
-bool eats_crucibles(const Reagent& reagent) {
-  const Amounts atoms = atoms_of(reagent.formula);
-  return holds(atoms, {"N", "F", "Pb"}) || (holds(atoms, {"C"}) && holds(atoms, {"Na", "K"}));
+/// Soda, nitrate, fluorine, lead.
+bool eats_crucibles(const Amounts& atoms, bool in_flux) {
+  if (holds(atoms, {"F", "Pb"})) return true;
+  return in_flux && (holds(atoms, {"N"}) || (holds(atoms, {"C"}) && holds(atoms, {"Na", "K"})));
 }
+
+/// Metal and carbon: they want oxygen, and not for sulphur, nor because a halogen holds their metal.
+bool is_fuel(const Amounts& atoms) {
+  const double halogens = (amount_of(atoms, "F") + amount_of(atoms, "Cl")) / 2;
+  return !holds(atoms, {"S"}) && oxygen_wanted(atoms, SulphurTo::dioxide) > halogens;
+}
+
+/// Charge and flux as the cautions look at them.
+struct SeenCharge {
+  HotWork work{.heat = true, .melts = true};
+  std::vector<Hazard> hazards;
+  Stream<double> stream;
+  bool fuel = false, hydrates = false, corrosive = false;
+
+  void see(const std::string& formula, double mass, bool in_flux) {
+    hazards.push_back(hazard_of(formula));
+    stream.content.push_back(mass);
+    if (!(mass > 0)) return;
+    const Amounts atoms = atoms_of(formula);
+    fuel |= is_fuel(atoms);
+    hydrates |= formula.find("(H2O)") != formula.npos;
+    corrosive |= eats_crucibles(atoms, in_flux);
+    work.nitrate |= in_flux && holds(atoms, {"N"});
+  }
+  Dangers dangers() const {
+    Dangers found = dangers_of(hazards, stream);
+    found.metal |= fuel;
+    return found;
+  }
+};
 
 }  // namespace
 
@@ -269,37 +300,22 @@ Melted melt_charge(const FurnaceCharge& charge) { return Melt(charge).run(); }
 
 std::vector<Caution> melt_cautions(const FurnaceCharge& charge, const Melted& melted, bool mercury_tested) {
   static const std::string at = "charge";
-  HotWork work{.heat = true, .melts = true};
-  FluxDangers found;
-  std::vector<Hazard> hazards;
-  Stream<double> stream;
-  bool metal = false;
-  auto see = [&](const std::string& formula, double mass) {
-    hazards.push_back(hazard_of(formula));
-    stream.content.push_back(mass);
-    const Amounts atoms = atoms_of(formula);
-    metal |= mass > 0 && !holds(atoms, {"S"}) && oxygen_wanted(atoms, SulphurTo::dioxide) > 0;
-    found.hydrates |= mass > 0 && formula.find("(H2O)") != formula.npos;
-    return atoms;
-  };
-  for (const ChargedMineral& one : charge.minerals) see(one.formula, one.share * charge.mass);
-  for (const Reagent& one : melted.flux) {
-    work.nitrate |= holds(see(one.formula, one.dose * charge.mass), {"N"});
-    found.corrosive |= eats_crucibles(one);
-  }
-  stream.dry = charge.mass;
-  Dangers dangers = dangers_of(hazards, stream);
-  dangers.metal |= metal;
-  std::vector<Caution> cautions = heat_cautions({&at, work, dangers}, mercury_tested);
+  SeenCharge seen;
+  seen.stream.dry = charge.mass;
+  for (const ChargedMineral& one : charge.minerals) seen.see(one.formula, one.share * charge.mass, false);
+  for (const Reagent& one : melted.flux) seen.see(one.formula, one.dose * charge.mass, true);
+  std::vector<Caution> cautions = heat_cautions({&at, seen.work, seen.dangers()}, mercury_tested);
 
+  FluxDangers found;
   found.gas = mass_of(melted.gas) / charge.mass;
   found.gas_litres = melted.gas_volume;
   found.matte = melted.matte;
   found.base_metal = melted.base_metal();
   found.loose_sulphate = melted.loose_sulphate;
   found.unnamed = melted.inert / charge.mass;
+  found.hydrates = seen.hydrates;
   for (const MeltPart& one : melted.gas) found.chlorine |= one.formula == "Cl2";
-  for (const MeltPart& one : melted.slag) found.corrosive |= one.formula == "PbO";
+  found.corrosive = seen.corrosive;
   for (Caution& one : flux_cautions(found)) cautions.push_back(std::move(one));
   return cautions;
 }

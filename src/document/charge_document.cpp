@@ -200,7 +200,7 @@ double metal_share(const Request& request, const Reader& reader, Analyte metal) 
 }
 
 void check_slag_metals(const Place& place, Reader& reader, const Request& out) {
-  const Place grades(place, "slag_grade"), prices(place, "prices");
+  const Place grades(place, "slag_grade");
   for (const auto& [analyte, grade] : out.slag_grade) {
     const std::string& metal = reader.analytes[analyte];
     const Oxide* oxide = oxide_of(metal);
@@ -216,8 +216,9 @@ void check_slag_metals(const Place& place, Reader& reader, const Request& out) {
     const std::string& metal = reader.analytes[analyte];
     if (entry_of(out.slag_grade, analyte) == nullptr)
       reader.complain(Code::name, Place(recovery, metal), "slag_grade says nothing of " + metal);
-    if (entry_of(out.prices, analyte) == nullptr)
-      reader.complain(Code::missing_field, prices, "the price of " + metal + " is missing");
+    else if (entry_of(out.prices, analyte) == nullptr)
+      reader.complain(Code::name, Place(recovery, metal),
+                      "prices has no price of " + metal + " to work its worth out at");
   }
 }
 

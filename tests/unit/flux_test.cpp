@@ -504,6 +504,12 @@ TEST(FluxCautions, by_what_is_there) {
     EXPECT_TRUE(holds(text, words)) << words << '\n' << text;
   EXPECT_FALSE(holds(text, "Matte")) << text;
 
+  // Fluorspar is no metal powder; charcoal burns with nitrate as such.
+  text = told(charge_of({{"Au", 9}, {"quartz", 1}}, {{"fluorspar", 0.1}, {"potassium nitrate", 0.1}}));
+  EXPECT_FALSE(holds(text, "Nitrate with")) << text;
+  EXPECT_TRUE(holds(text, "lining")) << text;
+  EXPECT_TRUE(holds(told(charge_of({{"Au", 9}, {"C", 1}}, {{"potassium nitrate", 1}})), "Nitrate with"));
+
   text = told(charge_of({{"Au", 5}, {"lead shot", 3}, {"AgCl", 1}}));
   for (const char* words : {"Arsenic, antimony, lead", "Base metal, 3 kg", "Chlorine"})
     EXPECT_TRUE(holds(text, words)) << words << '\n' << text;
@@ -537,7 +543,7 @@ Json small_charge() {
     "charge": {"mass": "20 kg", "minerals": {"Au": "40 %", "magnetite": "40 %", "pyrite": "10 %", "quartz": "10 %", "Hg": "0 %"}},
     "flux": [{"reagent": "borax", "dose": "0.3 kg/kg", "price": {"value": "2 USD/kg", "rsd": "10 %"}},
              {"reagent": "MnO2", "dose": "20 g/g", "price": "8 PEN/kg"}, {"reagent": "fluorspar", "dose": "0 kg/kg"}],
-    "degree": "sesquisilicate", "oxidise": {"with": "sodium nitrate"},
+    "degree": "sesquisilicate", "oxidise": {"with": "sodium nitrate"}, "slag_grade": {"Au": "50 g/t"},
     "reagent_prices": {"silica": "0.4 USD/kg", "sodium nitrate": "1.1 USD/kg"}})");
 }
 
@@ -625,8 +631,10 @@ TEST(FluxDocument, what_is_wrong_is_told_at_its_place) {
            Row{"/slag_grade", R"({"Cu": "1 %"})", Code::name, "/slag_grade/Cu", "bar"},
            Row{"/slag_grade", R"({"Ag": "1 g/t"})", Code::name, "/slag_grade/Ag", "hold no Ag"},
            Row{"/slag_grade", R"({"Au": "99 %"})", Code::flux, "/slag_grade/Au", "more Au"},
-           Row{"/retreatment", R"({"recovery": {"Au": "50 %"}, "cost": "1 USD/kg"})", Code::missing_field,
-               "/prices", "price of Au"},
+           Row{"/retreatment", R"({"recovery": {"Au": "50 %"}, "cost": "1 USD/kg"})", Code::name,
+               "/retreatment/recovery/Au", "no price of Au"},
+           Row{"/retreatment", R"({"recovery": {"Ag": "50 %"}, "cost": "1 USD/kg"})", Code::name,
+               "/retreatment/recovery/Ag", "slag_grade says nothing"},
        }) {
     Json request = small_charge();
     request["flux"][1]["dose"] = "0.02 kg/kg";

@@ -427,6 +427,7 @@ bool needs_more_than_structure(const Json& error) {
                            "the curve of ",                 // of an analyte that a buyer names
                            "wants stays",                   // of a reagent that is not known
                            "want their density",            // grains of a size
+                           "prices want currency",          // anywhere in a charge
                            "the stage wants a sample",      // or an error of its own
                            "other composites have a mass",  // all or none
                            "share of the mass is missing",  // of a split's output
