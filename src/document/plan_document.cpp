@@ -384,8 +384,8 @@ void require_curves(const Place& place, Reader& reader) {
       if (matter[a] && in_lot[a] && !entered)
         reader.complain(Code::missing_field, Place(at, "curve"),
                         "the curve of " + reader.analytes[a] +
-                            " is missing: a buyer or a melt names it, so say how it goes (points, odds, as, "
-                            "or as gangue)");
+                            " is missing: a buyer or a melt names it, so say how it goes (points, odds, "
+                            "logit, limit_recovery, as, or as gangue)");
     }
   }
 }

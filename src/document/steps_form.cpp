@@ -103,23 +103,61 @@ Form<PointCurve> point_curve() {
 }
 
 struct CurveDraft {
-  std::optional<Quantity> odds;
+  std::optional<Quantity> odds, limit_recovery, rate;
+  std::optional<LogitCurve> logit;
   std::optional<std::string> as;
 };
 
+/// The rate belongs to the limit recovery.
+void check_rate(const Value&, const Place& place, Reader& reader, CurveDraft& out) {
+  if (out.limit_recovery && !out.rate)
+    reader.complain(Code::missing_field, place,
+                    "limit_recovery wants rate beside it: the k of R = L (1 − e^(−k y)), as in \"30\"");
+  if (out.rate && !out.limit_recovery)
+    reader.complain(Code::conflict, Place(place, "rate"), "rate goes with limit_recovery only");
+}
+
+Form<CurveDraft> curve_draft() {
+  const auto number = quantity(Dimension::number, Allowed::any),
+             positive = quantity(Dimension::number, Allowed::positive);
+  Form<CurveDraft> form =
+      Fields<CurveDraft>()
+          .may("odds", &CurveDraft::odds, positive)
+          .may("logit", &CurveDraft::logit,
+               pair_of(&LogitCurve::a, number, &LogitCurve::b, positive, "[a, b]"))
+          .may("limit_recovery", &CurveDraft::limit_recovery,
+               quantity(Dimension::share, Allowed::positive_share))
+          .may("rate", &CurveDraft::rate, positive)
+          .may("as", &CurveDraft::as, text_form())
+          .one_of({"odds", "logit", "limit_recovery", "as"})
+          .check(check_rate)
+          .form(
+              "points [[pull, recovery], …], {\"odds\": …}, {\"logit\": [a, b]}, {\"limit_recovery\": …, "
+              "\"rate\": …} or {\"as\": …}");
+  const auto fields = form.schema;
+  form.schema = [fields](SchemaBook& book) {
+    Json schema = fields(book);
+    const auto has = [](const char* name) { return Json{{"required", {name}}}; };
+    schema["allOf"].push_back({{"oneOf",
+                                {Json{{"required", {"limit_recovery", "rate"}}},
+                                 Json{{"not", {{"anyOf", {has("limit_recovery"), has("rate")}}}}}}}});
+    return schema;
+  };
+  return form;
+}
+
 Form<AnalyteCurve> analyte_curve() {
   const auto points = point_curve();
-  const auto draft = Fields<CurveDraft>()
-                         .may("odds", &CurveDraft::odds, quantity(Dimension::number, Allowed::positive))
-                         .may("as", &CurveDraft::as, text_form())
-                         .one_of({"odds", "as"})
-                         .form("points [[pull, recovery], …], {\"odds\": …} or {\"as\": …}");
+  const auto draft = curve_draft();
   return {[=](const Value& value, const Place& place, Reader& reader, AnalyteCurve& out) {
             if (value.kind == Value::Kind::list)
               return points.read(value, place, reader, out.curve.emplace<PointCurve>());
             CurveDraft made;
             draft.read(value, place, reader, made);
             if (made.odds) out.curve = OddsCurve{*made.odds};
+            if (made.logit) out.curve = *made.logit;
+            if (made.limit_recovery && made.rate)
+              out.curve = SaturatingCurve{*made.limit_recovery, *made.rate};
             if (made.as && *made.as == "gangue") out.curve = GoesAs{};
             else if (made.as) out.curve = GoesAs{reader.analyte(*made.as)};
           },
@@ -240,7 +278,7 @@ void settle_cut(const Place& place, Reader& reader, TableStep& out) {
     });
     if (!points && !out.search)
       reader.complain(Code::missing_field, place,
-                      "a best cut by odds wants search: [from this pull, to this pull]");
+                      "a best cut without points wants search: [from this pull, to this pull]");
     return;
   }
   if (draft.pull) out.cut = {Cut::How::pull, *draft.pull, 0};

@@ -1,6 +1,7 @@
 // Recovery curves of a table: cumulative recovery R against cumulative dry mass pull y.
 #pragma once
 
+#include <concepts>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -22,6 +23,48 @@ struct PointCurve {
 struct OddsCurve {
   Quantity odds;
 };
+
+/// ln(R ÷ (1 − R)) = a + b ln(y ÷ (1 − y)), b above 0.
+struct LogitCurve {
+  Quantity a, b;
+};
+
+/// R = limit × (1 − e^(−rate y)), limit above 0 to 1, rate above 0.
+struct SaturatingCurve {
+  Quantity limit, rate;
+};
+
+// ---- Powers of e, bounded ------------------------------------------------------------------------
+
+/// e to the power of x, nothing or all alike in the three arithmetics beyond ±700.
+template <class N>
+N bounded_power(const N& x) {
+  return exponential(least(most(x, N(-700)), N(700)));
+}
+
+/// 1 − e^(−x) for x ≥ 0, to the last digits where x is small too: what rounding took from u = e^(−x) goes out
+/// of (1 − u) ÷ ln u again (W. Kahan).
+template <class N>
+N power_gone(const N& x) {
+  const N u = bounded_power(N(-x)), gone = N(1) - u;
+  if constexpr (std::same_as<N, Decimal>) return gone;  // it has digits to spare
+  const auto some = gone > N(0), small = both(some, u > N(0.5));
+  const N exact = gone * x / (N(0) - natural_log(choose(small, u, N(0.5))));
+  return choose(small, exact, choose(some, gone, x));
+}
+
+/// The share whose logit is z.
+template <class N>
+N share_of_logit(const N& z) {
+  return N(N(1) / (N(1) + bounded_power(N(-z))));
+}
+/// ln(share ÷ (1 − share)), of a share above 0 and below 1.
+template <class N>
+N logit_of(const N& share) {
+  return natural_log(N(share / (N(1) - share)));
+}
+
+// ---- Points --------------------------------------------------------------------------------------
 
 /// One cubic of the interpolant: R = r + t (d + t (c2 + t c3)), t = y − start.
 template <class N>
@@ -77,6 +120,8 @@ std::vector<CurvePiece<N>> monotone_cubic(const std::vector<N>& x, const std::ve
   return curve;
 }
 
+enum class CurveForm { points, odds, logit, saturating };
+
 /// A curve prepared for one scenario: what does not depend on the pull is worked out once.
 template <class N>
 class RecoveryCurve {
@@ -93,19 +138,37 @@ class RecoveryCurve {
     }
     pieces_ = monotone_cubic(pull, recovery);
   }
-  RecoveryCurve(const OddsCurve& curve, const Scenario<N>& s) : odds_(s[curve.odds]) {}
+  RecoveryCurve(const OddsCurve& curve, const Scenario<N>& s)
+      : form_(CurveForm::odds), first_(s[curve.odds]) {}
+  RecoveryCurve(const LogitCurve& curve, const Scenario<N>& s)
+      : form_(CurveForm::logit), first_(s[curve.a]), second_(s[curve.b]) {}
+  RecoveryCurve(const SaturatingCurve& curve, const Scenario<N>& s)
+      : form_(CurveForm::saturating), first_(s[curve.limit]), second_(s[curve.rate]) {}
 
-  bool has_points() const { return !pieces_.empty(); }
+  CurveForm form() const { return form_; }
   const std::vector<CurvePiece<N>>& pieces() const { return pieces_; }
-  const N& odds() const { return odds_; }
+  /// The constants of the form: the odds; a and b; limit and rate.
+  const N& first() const { return first_; }
+  const N& second() const { return second_; }
 
   /// Cumulative recovery at a cumulative pull within 0 to 1.
   N at(const N& y) const {
-    if (!has_points()) return N(odds_ * y / (N(1) - y + odds_ * y));
-    return piece_at(y).at(y);
+    switch (form_) {
+      case CurveForm::points: return piece_at(y).at(y);
+      case CurveForm::odds: return N(first_ * y / (N(1) - y + first_ * y));
+      case CurveForm::logit: return by_logit(y);
+      default: return N(first_ * power_gone(N(second_ * y)));
+    }
   }
 
  private:
+  // All or nothing pulled has no logit: then R is y.
+  N by_logit(const N& y) const {
+    const auto inside = both(y > N(0), y < N(1));
+    const N part = choose(inside, y, N(0.5));
+    return choose(inside, share_of_logit(N(first_ + second_ * logit_of(part))), y);
+  }
+
   // For scalars the piece is found; for lanes each lane picks its own.
   auto piece_at(const N& y) const {
     if constexpr (Scalar<N>) {
@@ -128,8 +191,9 @@ class RecoveryCurve {
     }
   }
 
+  CurveForm form_ = CurveForm::points;
   std::vector<CurvePiece<N>> pieces_;
-  N odds_ = N(0);
+  N first_ = N(0), second_ = N(0);
 };
 
 }  // namespace buttonworth

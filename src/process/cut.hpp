@@ -17,10 +17,10 @@ struct Cubic {
   N slope(const N& t) const { return N(b + t * (N(2) * c + N(3) * t * d)); }
 };
 
-/// The zero between low and high, where the cubic changes its sign once: Newton steps that fall
+/// The zero between low and high, where the function changes its sign once: Newton steps that fall
 /// back on halving.
-template <Scalar N>
-N zero_between(const Cubic<N>& f, const N& low, const N& high) {
+template <Scalar N, class F>
+N zero_between(const F& f, const N& low, const N& high) {
   if (f.at(low) == N(0)) return low;
   if (f.at(high) == N(0)) return high;
   std::uintmax_t most_steps = 400;
@@ -58,15 +58,76 @@ std::optional<N> last_not_below(const Cubic<N>& f) {
   return std::nullopt;
 }
 
+/// S ÷ (1 − y + S y) ≥ slope: falling in y for S above 1, and rising to slope 1 otherwise.
+template <Scalar N>
+std::optional<N> largest_odds_pull(const N& odds, const N& slope) {
+  if (odds <= N(1) || at_least(slope, odds)) return std::nullopt;
+  return N((odds / slope - N(1)) / (odds - N(1)));
+}
+
+/// A logit curve over the line R = slope × y, at v = y ÷ (1 − y) = e^(from + t): there
+/// e^a v^(b − 1) (1 − (slope − 1) v) ≥ slope, arranged so that it is smooth, and concave for slopes above 1.
+template <Scalar N>
+struct LogitOverLine {
+  N c, bend, over, from;  ///< a − ln slope, b − 1, slope − 1
+  N at(const N& t) const { return N(N(1) - over * bounded_power(N(from + t)) - other(t)); }
+  N slope(const N& t) const { return N(bend * other(t) - over * bounded_power(N(from + t))); }
+  N other(const N& t) const { return bounded_power(N(-(c + bend * (from + t)))); }
+};
+
+/// With b above 1 the curve is S-shaped, and R ÷ y rises to a peak before it falls; below 1 it falls from any
+/// height. Pulls below 1e-30 are none.
+template <Scalar N>
+std::optional<N> largest_logit_pull(const RecoveryCurve<N>& curve, const N& slope, const N& most_pull) {
+  static const N least_pull = logit_of(number<N>(power_of_ten(-30))), all = N(700), ln2 = natural_log(N(2));
+  static const N noise = std::numeric_limits<N>::epsilon() * N(64);
+  const N &a = curve.first(), &b = curve.second();
+  const N c = a - natural_log(slope), bend = b - N(1), over = slope - N(1);
+  if (bend == N(0)) return largest_odds_pull(bounded_power(a), slope);
+  if (bend > N(0) && over <= N(0)) return std::nullopt;  // R ÷ y rises, and is too low at most_pull
+  const N end = over > N(0) ? N(-natural_log(over)) : all;
+  const N right = most_pull < N(1) ? least(end, logit_of(most_pull)) : end;
+  const N peak = bend > N(0) ? N(end + natural_log(N(bend / b))) : least(N((ln2 - c) / bend), N(end - ln2));
+  const N left = most(peak, least_pull);
+  const N pull = share_of_logit(left);
+  if (left >= right || !at_least(curve.at(pull), N(slope * pull))) return std::nullopt;
+  // From one below the left end on: nowhere is rounding large beside that.
+  const LogitOverLine<N> over_line{c, bend, over, N(left - N(1))};
+  const N width = right - over_line.from;
+  if (over_line.at(N(1)) <= noise) return pull;
+  if (over_line.at(width) >= N(0)) return share_of_logit(right);
+  return share_of_logit(N(over_line.from + zero_between(over_line, N(1), width)));
+}
+
+/// 1 − e^(−x) less the line m x.
+template <Scalar N>
+struct SaturatingOverLine {
+  N m;
+  N at(const N& x) const { return N(power_gone(x) - m * x); }
+  N slope(const N& x) const { return N(bounded_power(N(-x)) - m); }
+};
+
+/// R ÷ y falls from limit × rate. Concave over the line, highest where e^(−x) = m, x = rate × y.
+template <Scalar N>
+std::optional<N> largest_saturating_pull(const RecoveryCurve<N>& curve, const N& slope, const N& most_pull) {
+  const N &limit = curve.first(), &rate = curve.second();
+  if (at_least(slope, N(limit * rate))) return std::nullopt;
+  const SaturatingOverLine<N> over_line{N(slope / (limit * rate))};
+  const N left = -natural_log(over_line.m), right = least(N(rate * most_pull), N(N(1) / over_line.m));
+  if (over_line.at(left) <= N(0)) return N(left / rate);
+  return N((over_line.at(right) >= N(0) ? right : zero_between(over_line, left, right)) / rate);
+}
+
 /// The largest pull up to `most` at which R ≥ slope × pull, or nothing. With slope = grade × M ÷ C
 /// that is the largest pull whose concentrate holds the grade.
 template <Scalar N>
 std::optional<N> largest_pull(const RecoveryCurve<N>& curve, const N& slope, const N& most_pull) {
   if (at_least(curve.at(most_pull), N(slope * most_pull))) return most_pull;
-  if (!curve.has_points()) {
-    // S ÷ (1 − y + S y) ≥ slope: falling in y for S above 1, and rising to slope 1 otherwise.
-    if (curve.odds() <= N(1) || at_least(slope, curve.odds())) return std::nullopt;
-    return N((curve.odds() / slope - N(1)) / (curve.odds() - N(1)));
+  switch (curve.form()) {
+    case CurveForm::odds: return largest_odds_pull(curve.first(), slope);
+    case CurveForm::logit: return largest_logit_pull(curve, slope, most_pull);
+    case CurveForm::saturating: return largest_saturating_pull(curve, slope, most_pull);
+    default: break;
   }
   const auto& pieces = curve.pieces();
   for (std::size_t k = pieces.size(); k-- > 0;) {
@@ -83,10 +144,16 @@ std::optional<N> largest_pull(const RecoveryCurve<N>& curve, const N& slope, con
 /// The smallest pull at which R ≥ recovery, or nothing.
 template <Scalar N>
 std::optional<N> smallest_pull(const RecoveryCurve<N>& curve, const N& recovery) {
-  if (!curve.has_points()) {
+  if (curve.form() == CurveForm::saturating) {
+    const N all = curve.at(N(1));
+    if (at_least(recovery, all)) return same(recovery, all) ? std::optional(N(1)) : std::nullopt;
+    return N(-natural_log(N(N(1) - recovery / curve.first())) / curve.second());
+  }
+  if (curve.form() != CurveForm::points) {
     if (at_least(recovery, N(1))) return N(1);
     const N odds = recovery / (N(1) - recovery);
-    return N(odds / (curve.odds() + odds));
+    if (curve.form() == CurveForm::odds) return N(odds / (curve.first() + odds));
+    return share_of_logit(N((natural_log(odds) - curve.first()) / curve.second()));
   }
   for (const CurvePiece<N>& p : curve.pieces()) {
     const N reached = p.at(p.end);
@@ -150,7 +217,7 @@ N pull_at_recovery(const StepBasics& step, const Table& table, const TableCurves
   const AnalyteCurve& entry = table.curves[at];
   const N& target = s[table.cut.target];
   std::optional<N> pull = smallest_pull(*curves[at], target);
-  double best = 1;
+  double best = static_cast<double>(curves[at]->at(N(1)));
   if (pull && entry.limit) {
     // R is lowered to y M limit ÷ C, a line through the origin.
     const N per_pull = ratio(s[*entry.limit], feed.grade(entry.analyte));

@@ -18,7 +18,7 @@ struct GoesAs {
 
 struct AnalyteCurve {
   Analyte analyte;
-  std::variant<PointCurve, OddsCurve, GoesAs> curve;
+  std::variant<PointCurve, OddsCurve, LogitCurve, SaturatingCurve, GoesAs> curve;
   std::optional<Quantity> limit;  ///< grade of the mineral: no concentrate is richer
 };
 
@@ -54,8 +54,12 @@ class CurveMaker {
     TableCurves<N> curves;
     for (const AnalyteCurve& entry : table.curves) {
       auto& made = curves.emplace_back();
-      if (auto* points = std::get_if<PointCurve>(&entry.curve)) made = prepared(*points);
-      if (auto* odds = std::get_if<OddsCurve>(&entry.curve)) made.emplace(*odds, s_);
+      std::visit(
+          [&]<class C>(const C& curve) {
+            if constexpr (std::same_as<C, PointCurve>) made = prepared(curve);
+            else if constexpr (!std::same_as<C, GoesAs>) made.emplace(curve, s_);
+          },
+          entry.curve);
     }
     return curves;
   }
@@ -122,17 +126,19 @@ Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stre
   const N rest_fed = feed.dry - curved_fed;
   const N rest_pulled = pulled.mass - curved_pulled;
   const auto all_curved = same(feed.dry, curved_fed);
-  record.impossible(either(no(at_least(pulled.mass, curved_pulled)),
-                           both(no(all_curved), no(at_least(rest_fed, rest_pulled)))),
-                    [&](const auto& say) {
-                      std::size_t most_of = 0;
-                      for (std::size_t a = 1; a < analytes; ++a)
-                        if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
-                      return Error(Code::curve,
-                                   "the curves ask for more metal than the mass pulled allows at a pull of " +
-                                       say.percent(y) + ", most of it " + say.analyte(most_of) +
-                                       ": lower the recoveries, state a limit, or pull more");
-                    });
+  const auto too_rich = no(at_least(pulled.mass, curved_pulled));
+  record.impossible(
+      either(too_rich, both(no(all_curved), no(at_least(rest_fed, rest_pulled)))), [&](const auto& say) {
+        std::size_t most_of = 0;
+        for (std::size_t a = 1; a < analytes; ++a)
+          if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
+        if (!any(too_rich))
+          return Error(Code::curve, "the curves leave more metal than mass at a pull of " + say.percent(y) +
+                                        ": pull less");
+        return Error(Code::curve, "the curves ask for more metal than the mass pulled allows at a pull of " +
+                                      say.percent(y) + ", most of it " + say.analyte(most_of) +
+                                      ": lower the recoveries, state a limit, or pull more");
+      });
   pulled.gangue_share = choose(all_curved, y, ratio(rest_pulled, rest_fed));
   for (std::size_t a = 0; a < analytes; ++a)
     if (!curved[a]) pulled.content[a] = feed.content[a] * pulled.gangue_share;

@@ -344,6 +344,90 @@ class Odds:
         return y if y > 0 else None
 
 
+FURTHEST = Fraction(70)         # logits of pulls are looked at up to this: 1e-30 of the mass
+
+
+def power_of_e(x: Fraction) -> Fraction:
+    """e to the power of x, to 60 digits; beyond 700 nothing, or all, is meant."""
+    return Fraction(to_decimal(max(Fraction(-700), min(Fraction(700), x))).exp())
+
+
+def log(x: Fraction) -> Fraction:
+    return Fraction(to_decimal(x).ln())
+
+
+def share_of(z: Fraction) -> Fraction:
+    return trim(1 / (1 + power_of_e(-z)))
+
+
+def logit_of(x: Fraction) -> Fraction:
+    return log(x / (1 - x))
+
+
+class Logit:
+    """ln(R / (1 - R)) = a + b ln(y / (1 - y))."""
+
+    def __init__(self, a: Fraction, b: Fraction):
+        if b <= 0:
+            raise PlanError("the second constant of a logit curve must be above 0")
+        self.a, self.b = a, b
+
+    def at(self, y: Fraction) -> Fraction:
+        if y <= 0 or y >= 1:
+            return y
+        return share_of(self.a + self.b * logit_of(y))
+
+    def pull_for_recovery(self, r: Fraction) -> Fraction:
+        return ONE if at_least(r, ONE) else share_of((logit_of(r) - self.a) / self.b)
+
+    def steepest(self, w: Fraction) -> Fraction:
+        """Above 0 where R / y rises with the logit w of the pull: b (1 - R) - (1 - y)."""
+        return self.b / (1 + power_of_e(self.a + self.b * w)) - 1 / (1 + power_of_e(w))
+
+    def largest_pull_with(self, slope: Fraction) -> Optional[Fraction]:
+        """R / y falls from its peak, or all the way where b is below 1, to 1 at the end."""
+        if at_least(ONE, slope):
+            return ONE
+
+        def short(w: Fraction) -> bool:
+            return share_of(self.a + self.b * w) < slope * share_of(w)
+
+        left = -FURTHEST
+        if self.b > 1:
+            left = bisect(lambda w: self.steepest(w) <= 0, -FURTHEST, FURTHEST)
+        if not at_least(share_of(self.a + self.b * left), slope * share_of(left)):
+            return None
+        return share_of(bisect(short, left, FURTHEST))
+
+
+class Saturating:
+    """R = L (1 - e^(-k y))."""
+
+    def __init__(self, limit: Fraction, rate: Fraction):
+        if limit <= 0 or above(limit, ONE) or rate <= 0:
+            raise PlanError("a limit recovery is above 0 to 100 %, its rate above 0")
+        self.limit, self.rate = limit, rate
+
+    def at(self, y: Fraction) -> Fraction:
+        return trim(self.limit * (1 - power_of_e(-self.rate * y)))
+
+    def pull_for_recovery(self, r: Fraction) -> Fraction:
+        most = self.at(ONE)
+        if at_least(r, most):
+            if above(r, most):
+                raise PlanError("that recovery is never reached")
+            return ONE
+        return trim(-log(1 - r / self.limit) / self.rate)
+
+    def largest_pull_with(self, slope: Fraction) -> Optional[Fraction]:
+        """R / y falls from L k at no pull."""
+        if at_least(self.at(ONE), slope):
+            return ONE
+        if at_least(slope, self.limit * self.rate):
+            return None
+        return bisect(lambda y: self.at(y) < slope * y, Fraction(1, 10**30), ONE)
+
+
 class Points:
     """Monotone piecewise cubic Hermite through (0,0), the points and (1,1)."""
 
@@ -611,7 +695,7 @@ def check_step(name: str, step: dict, units: Units) -> None:
 
 def check_curves(name: str, step: dict) -> None:
     curve = dict(named(step["curve"]))
-    own = {a for a, q in curve.items() if isinstance(q, list) or "odds" in q}
+    own = {a for a, q in curve.items() if isinstance(q, list) or "as" not in q}
     for analyte, entry in curve.items():
         if isinstance(entry, dict) and "as" in entry:
             if entry["as"] != "gangue" and entry["as"] not in own:
@@ -794,6 +878,10 @@ def read_upgrading(c: Comparison, step: dict, feed: Material) -> Upgrading:
             own[analyte] = Points([(c.units.share(p), c.units.share(r)) for p, r in entry])
         elif "odds" in entry:
             own[analyte] = Odds(number_only(entry["odds"]))
+        elif "logit" in entry:
+            own[analyte] = Logit(*map(number_only, entry["logit"]))
+        elif "limit_recovery" in entry:
+            own[analyte] = Saturating(c.units.share(entry["limit_recovery"]), number_only(entry["rate"]))
         elif entry["as"] != "gangue":
             goes_as[analyte] = entry["as"]
     limit = {a: c.units.grade(q) for a, q in named(step.get("limit", {}))}
@@ -810,7 +898,7 @@ def search_range(c: Comparison, step: dict) -> tuple[Fraction, Fraction]:
         return c.units.share(low), c.units.share(high)
     measured = [q for _, q in named(step["curve"]) if isinstance(q, list)]
     if not measured:
-        raise PlanError("curves given as odds need a search range")
+        raise PlanError("curves without points need a search range")
     return (max(c.units.share(q[0][0]) for q in measured),
             min(c.units.share(q[-1][0]) for q in measured))
 

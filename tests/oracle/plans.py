@@ -461,12 +461,25 @@ class Maker:
             step["cut"] = {"recovery": self.share(self.between(0.3, 0.96))}
         else:
             step["cut"] = "best"
-            if "odds" in step["curve"]["Au"] or self.maybe(0.4):
+            if isinstance(step["curve"]["Au"], dict) or self.maybe(0.4):
                 step["search"] = [f"{plain(self.between(1, 6), 2)} %", f"{plain(self.between(12, 45), 3)} %"]
         if isinstance(step["cut"], dict) and "pull" not in step["cut"] and self.maybe(0.6):
             step["cut"]["of"] = "Au"
 
+    def power_curve(self, strong: bool) -> Any:
+        """A logit or a saturating curve; some constants uncertain."""
+        def constant(low: float, high: float) -> Any:
+            text = plain(self.between(low, high), 4)
+            return {"value": text, "rsd": "6 %"} if self.maybe(self.unsure) else text
+
+        if self.maybe(0.5):
+            return {"logit": [constant(2.6, 5.3) if strong else constant(-0.4, 1.6), constant(0.75, 1.35)]}
+        return {"limit_recovery": self.share(self.between(0.85, 1) if strong else self.between(0.4, 0.95)),
+                "rate": constant(10, 80) if strong else constant(1, 4)}
+
     def curve(self, strong: bool) -> Any:
+        if self.maybe(0.3):
+            return self.power_curve(strong)
         if self.maybe(0.35):
             s = self.spread(15, 300) if strong else self.spread(0.5, 6)
             if self.maybe(self.unsure):

@@ -251,6 +251,26 @@ class Upgrading(unittest.TestCase):
         gold = route["products"][0]["dry_mass"] * route["products"][0]["assays"]["Au"]
         self.assertEqual(gold, F(40, 1000) * 120 * F(3, 100) / (F(97, 100) + 120 * F(3, 100)))
 
+    def test_logit(self) -> None:
+        # a = 0, b = 2: odds of R the square of those of y, so 1/17 at 1/5; R/y is largest where y^2 = 1/2
+        curve = ev.Logit(F(0), F(2))
+        self.assertAlmostEqual(float(curve.at(F(1, 5)) * 17), 1, places=14)
+        self.assertAlmostEqual(float(curve.pull_for_recovery(F(1, 17))), 0.2, places=14)
+        self.assertIsNone(curve.largest_pull_with(F("1.20711")))          # (1 + sqrt 2) / 2 = 1.2071067...
+        self.assertAlmostEqual(float(curve.largest_pull_with(F("1.2071067811"))), 0.5 ** 0.5, places=4)
+        # b = 1/2: at 1/5 R = 1/3
+        self.assertAlmostEqual(float(ev.Logit(F(0), F(1, 2)).largest_pull_with(F(5, 3))), 0.2, places=14)
+
+    def test_saturating(self) -> None:
+        # k = 10 ln 2: half of the limit at 1/10
+        curve = ev.Saturating(F("0.9"), F("6.931471805599453094"))
+        self.assertAlmostEqual(float(curve.at(F(1, 10))), 0.45, places=14)
+        self.assertAlmostEqual(float(curve.pull_for_recovery(F("0.675"))), 0.2, places=14)
+        self.assertAlmostEqual(float(curve.largest_pull_with(F("4.5"))), 0.1, places=14)
+        self.assertIsNone(curve.largest_pull_with(F("6.239")))
+        with self.assertRaises(ev.PlanError):
+            curve.pull_for_recovery(F("0.9"))
+
     def test_too_much_metal(self) -> None:
         with self.assertRaises(ev.PlanError):
             upgraded({"S": [["5 %", "90 %"]]}, {"pull": "5 %"}, {"S": "20 %"})

@@ -13,7 +13,9 @@ std::string percent(double value) { return std::to_string(value) + " %"; }
 /// and assays rounded, accept limits on grade and mass.
 class JumpyPlan {
  public:
-  explicit JumpyPlan(Random& random) : r_(random), grade_(r_.real(80, 1500)), mass_(r_.real(300, 2500)) {}
+  enum class Curves { points_and_odds, powers };
+  explicit JumpyPlan(Random& random, Curves curves = Curves::points_and_odds)
+      : r_(random), grade_(r_.real(80, 1500)), mass_(r_.real(300, 2500)), curves_(curves) {}
 
   Json make(bool two_cuts) {
     const Json lot{{"wet_mass", std::to_string(mass_) + " kg"},
@@ -41,6 +43,14 @@ class JumpyPlan {
  private:
   Json table() {
     Json step{{"kind", "table"}, {"cut", "best"}, {"cost", {{{"what", "labour"}, {"rate", "40 USD/t"}}}}};
+    if (curves_ == Curves::powers) {
+      step["curve"]["Au"] =
+          r_.chance(0.5)
+              ? Json{{"logit", std::vector<std::string>{r_.decimal(3, 5.3, 2), r_.decimal(0.8, 1.3, 2)}}}
+              : Json{{"limit_recovery", r_.quantity(85, 100, 1, "%")}, {"rate", r_.decimal(10, 80, 1)}};
+      step["search"] = {percent(r_.real(0.5, 2)), percent(r_.real(20, 60))};
+      return step;
+    }
     if (r_.chance(0.3)) {
       step["curve"] = {{"Au", {{"odds", r_.decimal(20, 200, 1)}}}};
       step["search"] = {percent(r_.real(0.5, 2)), percent(r_.real(20, 60))};
@@ -110,6 +120,7 @@ class JumpyPlan {
 
   Random& r_;
   double grade_, mass_;
+  Curves curves_;
 };
 
 /// The largest value of a grid over the searched ranges, `per_cut` pulls for each cut.
@@ -187,6 +198,14 @@ TEST(BestCut, BeatsAGridOfTenThousandPulls) {
   int tried = 0;
   for (int i = 0; i < 400; ++i) tried += best_cut_beats_grid(JumpyPlan(random).make(false), 10'000);
   EXPECT_GE(tried, 200);
+}
+
+TEST(BestCut, BeatsAGridOnCurvesWithPowers) {
+  Random random(14);
+  int tried = 0;
+  for (int i = 0; i < 150; ++i)
+    tried += best_cut_beats_grid(JumpyPlan(random, JumpyPlan::Curves::powers).make(false), 10'000);
+  EXPECT_GE(tried, 75);
 }
 
 TEST(BestCut, BeatsAGridOnPlansOfAllKinds) {

@@ -41,6 +41,18 @@ RecoveryCurve<N> odds(const std::string& value) {
   const OddsCurve curve{numbers.add(Decimal(value))};
   return RecoveryCurve<N>(curve, numbers.scenario<N>());
 }
+template <class N>
+RecoveryCurve<N> logit(const std::string& a, const std::string& b) {
+  Numbers numbers;
+  const LogitCurve curve{numbers.add(Decimal(a)), numbers.add(Decimal(b))};
+  return RecoveryCurve<N>(curve, numbers.scenario<N>());
+}
+template <class N>
+RecoveryCurve<N> saturating(const std::string& limit, const std::string& rate) {
+  Numbers numbers;
+  const SaturatingCurve curve{numbers.add(Decimal(limit)), numbers.add(Decimal(rate))};
+  return RecoveryCurve<N>(curve, numbers.scenario<N>());
+}
 
 /// SciPy 1.10 PchipInterpolator through (0, 0), the points and (1, 1) [C].
 struct Judged {
@@ -111,6 +123,65 @@ TEST(Curve, OddsAreRecoveredOverLostPerPulledOverLeft) {
   EXPECT_EQ(odds<Decimal>("120").at(Decimal(0)), 0);
 }
 
+const std::string ln2 = "0.69314718055994530941723212145817656807550013436026";  // OEIS A002162
+
+TEST(Curve, LogitsAreOddsToAPower) {
+  // a = 0: R / (1 - R) = (y / (1 - y))^b: at y = 1/5 with b = 2, (1/4)^2; at y = 4/5 with b = 1/2, 2.
+  EXPECT_TRUE(close_to(logit<Decimal>("0", "2").at(Decimal("0.2")), Decimal(1) / 17, Decimal("1e-45")));
+  EXPECT_TRUE(close_to(logit<Decimal>("0", "0.5").at(Decimal("0.8")), Decimal(2) / 3, Decimal("1e-45")));
+  // a = ±ln 2 doubles or halves the odds.
+  EXPECT_TRUE(close_to(logit<Decimal>(ln2, "2").at(Decimal("0.2")), Decimal(1) / 9, Decimal("1e-45")));
+  EXPECT_TRUE(close_to(logit<Decimal>("-" + ln2, "1").at(Decimal("0.5")), Decimal(1) / 3, Decimal("1e-45")));
+}
+
+TEST(Curve, ASaturatingCurveHalvesWhatIsLeftOfItsLimit) {
+  // k = 10 ln 2: half of the limit at y = 0.1, three quarters at 0.2.
+  const auto curve = saturating<Decimal>("0.9", "6.9314718055994530941723212145817656807550013436026");
+  EXPECT_TRUE(close_to(curve.at(Decimal("0.1")), Decimal("0.45"), Decimal("1e-45")));
+  EXPECT_TRUE(close_to(curve.at(Decimal("0.2")), Decimal("0.675"), Decimal("1e-45")));
+}
+
+template <class N>
+void expect_ends(const RecoveryCurve<N>& curve, double all) {
+  if constexpr (Scalar<N>) {
+    EXPECT_EQ(curve.at(N(0)), N(0));
+    EXPECT_EQ(static_cast<double>(curve.at(N(1))), all);
+  } else {
+    for (int lane = 0; lane < N::size; ++lane) {
+      EXPECT_EQ(curve.at(N(0))[lane], 0);
+      EXPECT_EQ(curve.at(N(1))[lane], all);
+    }
+  }
+}
+
+TEST(Curve, NothingPulledIsNothingRecovered) {
+  expect_ends(logit<double>("-3", "1.7"), 1);
+  expect_ends(logit<Decimal>("-3", "1.7"), 1);
+  expect_ends(logit<Lanes>("-3", "1.7"), 1);
+  // e^-900 is nothing beside 1 in every arithmetic.
+  expect_ends(saturating<double>("0.97", "900"), 0.97);
+  expect_ends(saturating<Decimal>("0.97", "900"), 0.97);
+  expect_ends(saturating<Lanes>("0.97", "900"), 0.97);
+}
+
+TEST(Curve, FormsWithPowersAgreeInThreeArithmetics) {
+  Random random(24);
+  for (int i = 0; i < 500; ++i) {
+    const bool by_logit = random.chance(0.5);
+    const std::string p = by_logit ? random.decimal(-4, 6, 3) : random.decimal(0.05, 1, 3);
+    const std::string q = by_logit ? random.decimal(0.2, 3, 3) : random.decimal(0.1, 90, 2);
+    auto made = [&]<class N>(N) { return by_logit ? logit<N>(p, q) : saturating<N>(p, q); };
+    // From a millionth of the mass on: small recoveries are as good as large ones, to the rounding of a logit
+    // of some tens.
+    const double y = random.chance(0.5) ? random.real(0, 1) : std::pow(10, -random.real(0, 6));
+    const Decimal exact = made(Decimal()).at(Decimal(y));
+    const double plain = made(double()).at(y);
+    EXPECT_TRUE(close_to(Decimal(plain), exact, Decimal("1e-13"))) << p << ' ' << q << ' ' << y;
+    const Lanes lanes = made(Lanes(0.0)).at(Lanes(y));
+    for (int lane = 0; lane < Lanes::size; ++lane) EXPECT_EQ(lanes[lane], plain);
+  }
+}
+
 TEST(Curve, TwoAssaysGiveYieldAndRecovery) {
   // Two products, feed 1.0, concentrate 10.0, tailings 0.2: yield 8.16327 %, recovery 81.6327 % [C].
   // 0.8, 25 and 0.15 % Cu: recovery 81.740 %, ratio 38.2308 (printed 81.7, 38.2) [M: Wills' Mineral
@@ -157,6 +228,36 @@ Knots random_knots(Random& random) {
   return knots;
 }
 
+/// A curve of any form, in any arithmetic.
+struct AnyCurve {
+  CurveForm form;
+  Knots knots;
+  std::string first, second;
+
+  template <class N>
+  RecoveryCurve<N> in() const {
+    switch (form) {
+      case CurveForm::points: return points<N>(knots);
+      case CurveForm::odds: return odds<N>(first);
+      case CurveForm::logit: return logit<N>(first, second);
+      default: return saturating<N>(first, second);
+    }
+  }
+};
+
+/// Logits with b below 1 start steep, with b above 1 they are S-shaped; saturating curves may end low.
+AnyCurve random_curve(Random& random) {
+  const double kind = random.real(0, 1);
+  if (kind < 0.5) return {CurveForm::points, random_knots(random), {}, {}};
+  if (kind < 0.6) return {CurveForm::odds, {}, random.decimal(0.3, 30, 2), {}};
+  if (kind < 0.8)
+    return {CurveForm::logit,
+            {},
+            random.decimal(-2, 4, 2),
+            random.chance(0.2) ? "1" : random.decimal(0.3, 2.5, 2)};
+  return {CurveForm::saturating, {}, random.decimal(0.3, 1, 3), random.decimal(0.3, 50, 2)};
+}
+
 constexpr int grid = 20'000;
 
 /// Found is the largest pull up to `most` with R ≥ slope × pull: it holds there and nowhere above.
@@ -181,7 +282,8 @@ void judge_largest(const RecoveryCurve<N>& curve, double slope, double most) {
 template <class N>
 void judge_smallest(const RecoveryCurve<N>& curve, double recovery) {
   const auto found = smallest_pull(curve, N(recovery));
-  ASSERT_TRUE(found.has_value());  // a curve reaches 100 %
+  ASSERT_EQ(found.has_value(), at_least(static_cast<double>(curve.at(N(1))), recovery));
+  if (!found) return;
   const double pull = static_cast<double>(*found);
   EXPECT_GE(static_cast<double>(curve.at(*found)), recovery * (1 - 1e-11));
   EXPECT_LE(pull, 1);
@@ -197,9 +299,7 @@ TEST(CutSolver, LargestPullWithAGradeAgainstAGrid) {
   Random random(21);
   for (int i = 0; i < 300; ++i) {
     const double slope = random.real(0.2, 12), most = random.chance(0.5) ? 1 : random.real(0.3, 1);
-    judge_largest(
-        random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)),
-        slope, most);
+    judge_largest(random_curve(random).in<double>(), slope, most);
   }
 }
 
@@ -207,18 +307,16 @@ TEST(CutSolver, SmallestPullWithARecoveryAgainstAGrid) {
   Random random(22);
   for (int i = 0; i < 300; ++i) {
     const double recovery = random.chance(0.1) ? 1 : random.real(0.02, 1);
-    judge_smallest(
-        random.chance(0.8) ? points<double>(random_knots(random)) : odds<double>(random.decimal(0.3, 30, 2)),
-        recovery);
+    judge_smallest(random_curve(random).in<double>(), recovery);
   }
 }
 
 TEST(CutSolver, DecimalsFindTheSamePullToThirtyDigits) {
   Random random(23);
-  for (int i = 0; i < 60; ++i) {
-    const Knots knots = random_knots(random);
-    const auto exact = points<Decimal>(knots);
-    const auto plain = points<double>(knots);
+  for (int i = 0; i < 120; ++i) {
+    const AnyCurve curve = random_curve(random);
+    const auto exact = curve.in<Decimal>();
+    const auto plain = curve.in<double>();
     const double slope = random.real(1.1, 6), recovery = random.real(0.1, 0.9);
     const auto pull = largest_pull(exact, Decimal(slope), Decimal(1));
     const auto quick = largest_pull(plain, slope, 1.0);
@@ -232,6 +330,7 @@ TEST(CutSolver, DecimalsFindTheSamePullToThirtyDigits) {
       }
     }
     const auto at = smallest_pull(exact, Decimal(recovery));
+    if (curve.form == CurveForm::saturating && exact.at(Decimal(1)) < recovery) continue;
     ASSERT_TRUE(at.has_value());
     EXPECT_TRUE(close_to(exact.at(*at), Decimal(recovery), Decimal("1e-30")))
         << exact.at(*at) / Decimal(recovery) - 1;
@@ -248,6 +347,60 @@ TEST(CutSolver, AtAPointTheEdgeCounts) {
   EXPECT_EQ(smallest_pull(points<double>(knots), 1.0), 1.0);
   EXPECT_EQ(smallest_pull(odds<double>("7"), 1.0), 1.0);
   EXPECT_FALSE(smallest_pull(points<double>(knots), 1.001).has_value());
+}
+
+TEST(CutSolver, PeaksAndEndsOfFormsWithPowers) {
+  // a = 0 and b = 2: R / y = y / ((1 - y)^2 + y^2), largest where y² = 1/2: R / y = (1 + √2) / 2 there.
+  const auto s_shaped = logit<Decimal>("0", "2");
+  const Decimal peak = sqrt(Decimal("0.5")), most = (1 + sqrt(Decimal(2))) / 2;
+  EXPECT_TRUE(close_to(*largest_pull(s_shaped, most, Decimal(1)), peak, Decimal("1e-20")));
+  EXPECT_FALSE(largest_pull(s_shaped, Decimal(most * Decimal("1.00000000001")), Decimal(1)).has_value());
+  EXPECT_NEAR(*largest_pull(logit<double>("0", "2"), static_cast<double>(most), 1.0),
+              static_cast<double>(peak), 1e-6);
+  // A line of slope 1 is met at 1/2: up to 2/5 the grade was never held, at 3/5 it is.
+  EXPECT_FALSE(largest_pull(s_shaped, Decimal(1), Decimal("0.4")).has_value());
+  EXPECT_EQ(largest_pull(s_shaped, Decimal(1), Decimal("0.6")), Decimal("0.6"));
+  // b = 1/2 at y = 1/5: R = (1/2) / (3/2), R / y = 5/3, and less beyond.
+  EXPECT_TRUE(close_to(*largest_pull(logit<Decimal>("0", "0.5"), Decimal(5) / 3, Decimal(1)), Decimal("0.2"),
+                       Decimal("1e-40")));
+  // A saturating curve is steepest at its start, limit x rate, and ends at its limit.
+  EXPECT_FALSE(largest_pull(saturating<Decimal>("0.9", "10"), Decimal(9), Decimal(1)).has_value());
+  EXPECT_TRUE(largest_pull(saturating<Decimal>("0.9", "10"), Decimal("8.999"), Decimal(1)).has_value());
+  EXPECT_FALSE(smallest_pull(saturating<double>("0.9", "400"), 0.9001).has_value());
+  EXPECT_EQ(smallest_pull(saturating<double>("0.9", "400"), 0.9), 1.0);
+  // Half of the limit after ln 2 ÷ rate.
+  EXPECT_TRUE(close_to(*smallest_pull(saturating<Decimal>("0.9", "10"), Decimal("0.45")), Decimal(ln2) / 10,
+                       Decimal("1e-45")));
+}
+
+/// Constants at the ends of what a document can hold end in a pull or in none, never in an exception.
+TEST(CutSolver, WildConstantsAreSurvived) {
+  const std::vector<std::string> sizes{"1e-30", "1e-8", "0.999999999999", "1", "1.000000000001", "40",
+                                       "1e6",   "1e30"};
+  int found = 0;
+  auto look = [&]<class N>(const RecoveryCurve<N>& curve) {
+    // The rounding of a pull of 16 digits is that of R to the power of the curve's own.
+    const bool steep = curve.form() == CurveForm::logit && curve.second() > N(100);
+    for (const char* slope : {"1e-20", "0.5", "1", "1.0000001", "3", "1e4", "1e25"})
+      for (const char* most : {"0.3", "1"}) {
+        const N line = number<N>(Decimal(slope)), end = number<N>(Decimal(most));
+        const auto pull = largest_pull(curve, line, end);
+        if (!pull) continue;
+        ++found;
+        EXPECT_TRUE(*pull > N(0) && *pull <= end);
+        if (!steep) EXPECT_TRUE(at_least(N(curve.at(*pull) * N(1.00000001)), N(line * *pull)));
+      }
+    for (double recovery : {1e-12, 0.5, 0.999999, 1.0})
+      if (const auto pull = smallest_pull(curve, N(recovery))) EXPECT_TRUE(*pull >= N(0) && *pull <= N(1));
+  };
+  for (const std::string& first : sizes)
+    for (const std::string& second : sizes) {
+      look(logit<double>(first, second)), look(logit<double>("-" + first, second));
+      look(logit<Decimal>(first, second)), look(logit<Decimal>("-" + first, second));
+      if (Decimal(first) <= 1)
+        look(saturating<double>(first, second)), look(saturating<Decimal>(first, second));
+    }
+  EXPECT_GT(found, 300);
 }
 
 TEST(CutSolver, AFlatPieceIsEnteredNoFurtherThanItsStart) {
@@ -301,6 +454,27 @@ TEST(CutSolver, AGradeByPointsThatIsNeverReachedNamesTheBest) {
   const auto plan = plan_from(tabled(pairs({{"10 %", "30 %"}, {"20 %", "70 %"}, {"50 %", "90 %"}}), cut));
   // Both looked for on grids of about 1e-4 of the pull, where R/y is flat.
   EXPECT_NEAR(best_reached(in_decimal(*plan, plan->routes[0]).fault), best * 100, best * 100 * 1e-5);
+}
+
+TEST(CutSolver, ARecoveryThatIsNeverReachedNamesTheBest) {
+  const Json curve{{"limit_recovery", "92 %"}, {"rate", "40"}};
+  const auto plan = plan_from(tabled(curve, {{"recovery", "93 %"}}));
+  EXPECT_NEAR(best_reached(in_decimal(*plan, plan->routes[0]).fault), 92, 1e-6);
+  expect_impossible(tabled(curve, {{"recovery", "93 %"}}));
+  expect_taken(tabled(curve, {{"recovery", "91 %"}}));
+}
+
+TEST(CutSolver, ALimitRecoveryLeavesMetalThatWantsMass) {
+  // 8 % of 100 g of gold in the tailings of a tonne: 8 g want some mass, so 99.999 % (10 g left) is a tailing
+  // of 80 % gold, and 99.9995 % (5 g left) is impossible; so is all of it.
+  const Json curve{{"limit_recovery", "92 %"}, {"rate", "400"}};
+  expect_taken(tabled(curve, {{"pull", "99.999 %"}}));
+  for (const char* pull : {"99.9995 %", "99.99999999 %", "100 %"}) {
+    const Json document = tabled(curve, {{"pull", pull}});
+    expect_impossible(document);
+    const auto plan = plan_from(document);
+    EXPECT_NE(in_decimal(*plan, plan->routes[0]).fault.find("pull less"), std::string::npos);
+  }
 }
 
 TEST(CutSolver, ALimitLowersTheRecoveryThatACutFinds) {

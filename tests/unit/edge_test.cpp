@@ -424,9 +424,12 @@ TEST(Edge, SharesOfDeterminationsMeanWhatTheySay) {
 TEST(Edge, ATableThatTakesAllLeavesNoTailings) {
   Random random(56);
   for (int i = 0; i < lots; ++i) {
-    const Json table{{"kind", "table"},
-                     {"curve", {{"Au", {{"odds", random.decimal(2, 90, 1)}}}}},
-                     {"cut", {{"recovery", "100 %"}}}};
+    const Json table{
+        {"kind", "table"},
+        {"curve",
+         {{"Au", i % 2 == 0 ? Json{{"odds", random.decimal(2, 90, 1)}}
+                            : Json{{"logit", {random.decimal(0.7, 5, 2), random.decimal(0.5, 2, 2)}}}}}},
+        {"cut", {{"recovery", "100 %"}}}};
     const Json route{
         {"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}};
     Worked made = worked_lot(random, decimal(random, 10, 900, 2), "Au");

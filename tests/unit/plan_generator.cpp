@@ -103,12 +103,23 @@ class PlanMaker {
   Json curve_of(const std::string& analyte) {
     if (analyte == "Fe")
       return r_.chance(0.5) ? Json{{"as", "gangue"}} : Json{{"odds", r_.decimal(0.7, 1.4, 2)}};
-    if (analyte != "Au") return {{"odds", r_.decimal(1.5, 12, 2)}};
-    if (r_.chance(0.4)) return {{"odds", r_.decimal(40, 300, 1)}};
+    const bool gold = analyte == "Au";
+    switch (r_.whole(0, gold ? 4 : 3)) {
+      case 0: return logit(r_.decimal(gold ? 3.2 : 0.4, gold ? 5 : 2.2, 2), r_.decimal(0.85, 1.2, 2));
+      case 1:
+        return {{"limit_recovery", r_.quantity(gold ? 95.5 : 40, 100, 1, "%")},
+                {"rate", r_.decimal(gold ? 15 : 1.5, gold ? 70 : 6, 1)}};
+      case 2:
+      case 3: return {{"odds", gold ? r_.decimal(40, 300, 1) : r_.decimal(1.5, 12, 2)}};
+      default: break;
+    }
     const double first = r_.real(1.5, 4), step = r_.real(2, 10);
     return pairs({{percent(first), percent(r_.real(40, 60))},
                   {percent(first + step), percent(r_.real(60, 80))},
                   {percent(first + 3 * step), percent(r_.real(80, 95))}});
+  }
+  static Json logit(const std::string& a, const std::string& b) {
+    return {{"logit", std::vector<std::string>{a, b}}};
   }
   static std::string percent(double value) { return std::to_string(value) + " %"; }
 
