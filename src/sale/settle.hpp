@@ -388,6 +388,8 @@ Sold<N> sell(const Terms& terms, std::span<const Levy> levies, const MarketPrice
   const Stream<N> shown = terms.rounding.mass ? weighed(*terms.rounding.mass, made, s) : Stream<N>();
   const Stream<N>& delivered = terms.rounding.mass ? shown : made;
   Settled<N> settled = settled_delivery(terms, delivered, s);
+  // A balance that shows nothing of a small bar leaves its assays what they are.
+  if (terms.rounding.mass) settled.assay = settled_delivery(terms, made, s).assay;
   round_assays(terms.rounding, settled, s);
   test_acceptance(terms, analytes, delivered, settled, s, record);
   Sale<N, Record> sale(terms, delivered, settled, s, record);

@@ -312,6 +312,19 @@ TEST(Sale, MoneyIsRoundedLineByLine) {
   expect_value(document, Decimal("33.01"));
 }
 
+TEST(Sale, APieceTooLightForTheBalanceKeepsItsAssay) {
+  // 4 g on a balance that turns in tens of grams weigh nothing; the assay stays, so the least taken is no
+  // matter.
+  Json document = sale_of(
+      {{"wet_mass", "1 t"}, {"apart", {{"nuggets", {{"mass", "4 g"}, {"assays", {{"Au", "90 %"}}}}}}}},
+      {{"buys", "nuggets"},
+       {"accepts", {{"Au", {{"min", "500 fine"}}}}},
+       {"charges", {{{"what", "fee"}, {"rate", "3 USD/lot"}}}},
+       {"rounding", {{"mass", {{"step", "10 g"}}}}}});
+  document["routes"]["r"] = {{"lot", {{"keep", true}}}, {"nuggets", {{"sell", "buyer"}}}};
+  expect_value(document, -3);
+}
+
 TEST(Sale, WrongKindsAreRefused) {
   const Json lot{{"wet_mass", "1 t"},
                  {"assays", {{"Au", "100 g/t"}}},
