@@ -1,0 +1,405 @@
+#include "bench/fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <unsupported/Eigen/LevenbergMarquardt>
+
+#include "quantity/error.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr std::array form_names{"odds", "logit", "saturating"};
+
+double logit(double share) { return std::log(share / (1 - share)); }
+
+/// The recovery at a pull, and how it changes with each constant.
+struct Sloped {
+  double recovery;
+  Constants slopes;
+};
+
+Sloped sloped(FitForm form, const Constants& c, double pull) {
+  if (form == FitForm::saturating) {
+    const double left = std::exp(-c[1] * pull), gone = -std::expm1(-c[1] * pull);
+    return {c[0] * gone, {gone, c[0] * pull * left}};
+  }
+  if (!(pull > 0 && pull < 1)) return {pull, {}};  // nothing or all, whatever the constants
+  const double x = logit(pull);
+  const double z = form == FitForm::odds ? std::log(c[0]) + x : c[0] + c[1] * x;
+  const double r = 1 / (1 + std::exp(-z)), bend = r / (1 + std::exp(z));
+  return {r, form == FitForm::odds ? Constants{bend / c[0], 0} : Constants{bend, bend * x}};
+}
+
+// ---- Least squares -------------------------------------------------------------------------------
+
+/// Points with the roots of their weights.
+struct Weighed {
+  std::vector<double> pull, recovery, root;
+
+  explicit Weighed(const std::vector<TestPoint>& points) {
+    known = std::all_of(points.begin(), points.end(), [](const TestPoint& p) { return p.recovery.sd > 0; });
+    for (const TestPoint& point : points) {
+      pull.push_back(point.pull);
+      recovery.push_back(point.recovery.value);
+      root.push_back(known ? 1 / point.recovery.sd : 1.0);
+    }
+  }
+  std::size_t size() const { return pull.size(); }
+
+  bool known = false;  ///< whether all have an error
+};
+
+double squares(FitForm form, const Constants& c, const Weighed& points) {
+  double sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double miss = points.root[i] * (points.recovery[i] - sloped(form, c, points.pull[i]).recovery);
+    sum += miss * miss;
+  }
+  return sum;
+}
+
+/// The squares about the weighed mean: what a curve of any form must beat to tell more than a level line
+/// does.
+double squares_about_level(const Weighed& points) {
+  double weights = 0, mean = 0, sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double weight = points.root[i] * points.root[i];
+    weights += weight;
+    mean += weight * points.recovery[i];
+  }
+  mean /= weights;
+  for (std::size_t i = 0; i < points.size(); ++i)
+    sum += std::pow(points.root[i] * (points.recovery[i] - mean), 2);
+  return sum;
+}
+
+/// Which constants may move; those above 0 move by their logarithms.
+struct Moving {
+  std::array<bool, 2> free{true, true};
+};
+
+class Residuals : public Eigen::DenseFunctor<double> {
+ public:
+  Residuals(FitForm form, const Weighed& points, const Constants& start, Moving moving)
+      : DenseFunctor(0, static_cast<int>(points.size())), form_(form), points_(points), start_(start) {
+    for (std::size_t c = 0; c < constants_of(form); ++c)
+      if (moving.free[c]) free_.push_back(c);
+  }
+  int inputs() const { return static_cast<int>(free_.size()); }
+
+  InputType theta() const {
+    InputType theta(inputs());
+    for (std::size_t i = 0; i < free_.size(); ++i)
+      theta[index(i)] = by_log(free_[i]) ? std::log(start_[free_[i]]) : start_[free_[i]];
+    return theta;
+  }
+  Constants constants(const InputType& theta) const {
+    Constants c = start_;
+    for (std::size_t i = 0; i < free_.size(); ++i) {
+      const double t = theta[index(i)];
+      c[free_[i]] = by_log(free_[i]) ? std::exp(std::clamp(t, -300.0, 300.0)) : t;
+    }
+    return c;
+  }
+  int operator()(const InputType& theta, ValueType& misses) const {
+    const Constants c = constants(theta);
+    for (std::size_t i = 0; i < points_.size(); ++i)
+      misses[index(i)] = points_.root[i] * (sloped(form_, c, points_.pull[i]).recovery - points_.recovery[i]);
+    return 0;
+  }
+  int df(const InputType& theta, JacobianType& jacobian) const {
+    const Constants c = constants(theta);
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+      const Constants slopes = sloped(form_, c, points_.pull[i]).slopes;
+      for (std::size_t k = 0; k < free_.size(); ++k)
+        jacobian(index(i), index(k)) =
+            points_.root[i] * slopes[free_[k]] * (by_log(free_[k]) ? c[free_[k]] : 1.0);
+    }
+    return 0;
+  }
+
+ private:
+  static Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
+  // A limit recovery and a logit's level are plain; odds, b and k are above 0.
+  bool by_log(std::size_t constant) const { return form_ == FitForm::odds || constant == 1; }
+
+  FitForm form_;
+  const Weighed& points_;
+  Constants start_;
+  std::vector<std::size_t> free_;
+};
+
+/// Levenberg and Marquardt's way down from a start, then Gauss and Newton's steps as long as they grow
+/// shorter: the sum of squares is flat where it is least, to the root of what a double tells, its slope is
+/// not.
+Constants descend(FitForm form, const Weighed& points, const Constants& start, Moving moving = {}) {
+  Residuals residuals(form, points, start, moving);
+  Residuals::InputType theta = residuals.theta();
+  Eigen::LevenbergMarquardt<Residuals> way(residuals);
+  way.setMaxfev(400);
+  way.minimize(theta);
+  Residuals::ValueType misses(residuals.values());
+  Residuals::JacobianType jacobian(residuals.values(), residuals.inputs());
+  double last = 1e-3;  // nearer than that the way down has come
+  for (int i = 0; i < 40; ++i) {
+    residuals(theta, misses);
+    residuals.df(theta, jacobian);
+    const Residuals::InputType step = jacobian.colPivHouseholderQr().solve(misses);
+    const double size = step.norm();
+    if (!(size < last)) break;
+    theta -= step;
+    last = size;
+  }
+  return residuals.constants(theta);
+}
+
+// ---- Starts --------------------------------------------------------------------------------------
+
+constexpr int looks = 24;
+
+/// Where a function, looked at evenly from low to high, is below its neighbours; ends count.
+template <class F>
+std::vector<double> low_places(double low, double high, const F& f) {
+  std::vector<double> place, value;
+  for (int i = 0; i < looks; ++i) {
+    place.push_back(low + (high - low) * i / (looks - 1));
+    value.push_back(f(place.back()));
+  }
+  std::vector<double> found;
+  for (std::size_t i = 0; i < place.size(); ++i)
+    if ((i == 0 || value[i] < value[i - 1]) && (i + 1 == place.size() || value[i] <= value[i + 1]))
+      found.push_back(place[i]);
+  return found;
+}
+
+/// Between the odds of single points.
+std::vector<Constants> odds_fits(const Weighed& points) {
+  double low = std::numeric_limits<double>::infinity(), high = -low;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double one = logit(points.recovery[i]) - logit(points.pull[i]);
+    low = std::min(low, one), high = std::max(high, one);
+  }
+  std::vector<Constants> fits;
+  for (double t : low_places(low, high, [&](double t) {
+         return squares(FitForm::odds, {std::exp(t), 0}, points);
+       }))
+    fits.push_back(descend(FitForm::odds, points, {std::exp(t), 0}));
+  return fits;
+}
+
+/// The level of a logit curve of this slope: first from the points' logits, each as sure as its recovery
+/// makes it, then by least squares.
+Constants levelled(double b, const Weighed& points) {
+  double weights = 0, sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double r = points.recovery[i], weight = std::pow(points.root[i] * r * (1 - r), 2);
+    weights += weight;
+    sum += weight * (logit(r) - b * logit(points.pull[i]));
+  }
+  return descend(FitForm::logit, points, {sum / weights, b}, {{true, false}});
+}
+
+std::vector<Constants> logit_fits(const Weighed& points) {
+  auto best = [&](double t) { return levelled(std::exp(t), points); };
+  std::vector<Constants> fits;
+  for (double t : low_places(std::log(0.05), std::log(20.0),
+                             [&](double t) { return squares(FitForm::logit, best(t), points); }))
+    fits.push_back(descend(FitForm::logit, points, best(t)));
+  return fits;
+}
+
+/// The best limit of a saturating curve of this rate, no more than 1: a straight line's slope.
+double best_limit(double rate, const Weighed& points) {
+  double up = 0, down = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double gone = points.root[i] * -std::expm1(-rate * points.pull[i]);
+    up += points.root[i] * points.recovery[i] * gone;
+    down += gone * gone;
+  }
+  return std::min(1.0, up / down);
+}
+
+/// No rate is best that leaves all points above the curve even at a limit of 1, or that has risen before the
+/// first pull. Where the free limit passes 1 and is out of bounds, the one held there is not.
+std::vector<Constants> saturating_fits(const Weighed& points) {
+  double least = std::numeric_limits<double>::infinity(), first = 1;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    least = std::min(least, -std::log1p(-points.recovery[i]) / points.pull[i]);
+    first = std::min(first, points.pull[i]);
+  }
+  auto best = [&](double t) { return Constants{best_limit(std::exp(t), points), std::exp(t)}; };
+  std::vector<Constants> fits;
+  for (double t : low_places(std::log(least), std::log(std::max(40 / first, 2 * least)),
+                             [&](double t) { return squares(FitForm::saturating, best(t), points); })) {
+    fits.push_back(descend(FitForm::saturating, points, best(t)));
+    fits.push_back(descend(FitForm::saturating, points, {1, std::exp(t)}, {{false, true}}));
+  }
+  return fits;
+}
+
+// ---- One form ------------------------------------------------------------------------------------
+
+bool within_bounds(FitForm form, const Constants& c) {
+  constexpr double least = 1e-9, most = 1e9;
+  if (form == FitForm::odds) return c[0] > 0 && std::isfinite(c[0]);
+  const bool steep = c[1] > least && c[1] < most;
+  return steep && (form == FitForm::logit ? std::isfinite(c[0]) : c[0] > 0 && c[0] <= 1);
+}
+
+/// Nothing where no constants within the bounds are best: a level line does as well, as where recoveries do
+/// not rise.
+std::optional<Constants> best_constants(FitForm form, const Weighed& points) {
+  std::optional<Constants> best;
+  // One constant always has a best place between the points' own; of two, the second may run off to a level
+  // line.
+  double least = form == FitForm::odds ? std::numeric_limits<double>::infinity()
+                                       : squares_about_level(points) * (1 - 1e-9);
+  for (const Constants& one : form == FitForm::odds    ? odds_fits(points)
+                              : form == FitForm::logit ? logit_fits(points)
+                                                       : saturating_fits(points)) {
+    const double here = squares(form, one, points);
+    if (!within_bounds(form, one) || !(here < least)) continue;
+    least = here;
+    best = one;
+  }
+  return best;
+}
+
+std::optional<Covariance> covariance_of(const Fit& fit, const Weighed& points) {
+  const std::size_t count = constants_of(fit.form);
+  const bool spare = points.size() > count;
+  if (!spare && !points.known) return std::nullopt;
+  double scale =
+      spare ? squares(fit.form, fit.constants, points) / static_cast<double>(points.size() - count) : 1;
+  if (points.known) scale = std::max(scale, 1.0);
+  double a = 0, b = 0, ab = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const Constants slopes = sloped(fit.form, fit.constants, points.pull[i]).slopes;
+    const double first = points.root[i] * slopes[0], second = points.root[i] * slopes[1];
+    a += first * first, b += second * second, ab += first * second;
+  }
+  if (count == 1) return Covariance{scale / a, 0, 0};
+  const double determinant = a * b - ab * ab;
+  if (!(determinant > 0)) return std::nullopt;
+  return Covariance{b * scale / determinant, a * scale / determinant, -ab * scale / determinant};
+}
+
+std::optional<double> misfit_of(const Fit& fit, const Weighed& points) {
+  const std::size_t count = constants_of(fit.form);
+  if (points.size() <= count) return std::nullopt;
+  double sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i)
+    sum += std::pow(points.recovery[i] - sloped(fit.form, fit.constants, points.pull[i]).recovery, 2);
+  return std::sqrt(sum / static_cast<double>(points.size() - count));
+}
+
+std::optional<double> left_out_of(FitForm form, const std::vector<TestPoint>& points, const Watch& watch) {
+  if (points.size() < 4) return std::nullopt;
+  double sum = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    watch.keep_going();
+    std::vector<TestPoint> others = points;
+    others.erase(others.begin() + static_cast<std::ptrdiff_t>(i));
+    const auto found = best_constants(form, Weighed(others));
+    if (!found) return std::nullopt;
+    sum += std::pow(points[i].recovery.value - sloped(form, *found, points[i].pull).recovery, 2);
+  }
+  return std::sqrt(sum / static_cast<double>(points.size()));
+}
+
+/// Below that, shares, two misfits are one.
+constexpr double as_good = 1e-9;
+
+std::size_t best_of(const std::vector<Fit>& fits, std::optional<double> Fit::*measure) {
+  std::size_t best = 0;
+  for (std::size_t i = 1; i < fits.size(); ++i)
+    if (fits[i].*measure && (!(fits[best].*measure) || *(fits[i].*measure) < *(fits[best].*measure)))
+      best = i;
+  for (std::size_t i = 0; i < best; ++i)
+    if (fits[i].*measure && *(fits[i].*measure) - *(fits[best].*measure) < as_good) return i;
+  return best;
+}
+
+}  // namespace
+
+std::size_t constants_of(FitForm form) { return form == FitForm::odds ? 1 : 2; }
+
+Figure Fit::constant(std::size_t which) const {
+  if (!covariance) return {constants[which], 0};
+  return {constants[which], std::sqrt(which == 0 ? covariance->first : covariance->second)};
+}
+
+Figure Fit::at(double pull) const {
+  const Sloped here = sloped(form, constants, pull);
+  if (!covariance) return {here.recovery, 0};
+  const auto [first, second] = here.slopes;
+  const double variance = first * first * covariance->first + 2 * first * second * covariance->both +
+                          second * second * covariance->second;
+  return {here.recovery, std::sqrt(std::max(0.0, variance))};
+}
+
+std::optional<double> Fit::correlation() const {
+  if (!covariance || !(covariance->first > 0) || !(covariance->second > 0)) return std::nullopt;
+  return covariance->both / std::sqrt(covariance->first * covariance->second);
+}
+
+Fit fit_curve(FitForm form, const std::vector<TestPoint>& points) {
+  const Weighed weighed(points);
+  const auto found = best_constants(form, weighed);
+  if (!found)
+    throw Error(
+        Code::fit,
+        std::string("no ") + form_names[static_cast<std::size_t>(form)] +
+            " curve fits these points better than a level line does: their recoveries do not rise with the "
+            "pull. Look for samples mixed up, test further pulls, or ask for the form odds");
+  Fit fit;
+  fit.form = form;
+  fit.constants = *found;
+  fit.covariance = covariance_of(fit, weighed);
+  fit.misfit = misfit_of(fit, weighed);
+  return fit;
+}
+
+Fits fit_curves(const std::vector<TestPoint>& points, std::optional<FitForm> wanted, const Watch& watch) {
+  Fits all;
+  for (FitForm form : all_fit_forms) {
+    if (wanted != form && !best_constants(form, Weighed(points))) {
+      all.none.push_back(form);
+      continue;
+    }
+    all.fits.push_back(fit_curve(form, points));
+    all.fits.back().left_out = left_out_of(form, points, watch);
+  }
+  if (!wanted) {
+    all.chosen = best_of(all.fits, points.size() >= 4 ? &Fit::left_out : &Fit::misfit);
+    return all;
+  }
+  while (all.fits[all.chosen].form != *wanted) ++all.chosen;
+  return all;
+}
+
+std::vector<TestPoint> points_of_products(const std::vector<TestProduct>& products) {
+  std::vector<Figure> inputs;
+  double whole = 0;
+  for (const TestProduct& one : products) {
+    inputs.push_back(one.mass), inputs.push_back(one.grade);
+    whole += one.mass.value;
+  }
+  const std::vector<Figure> recoveries = propagated(inputs, [](const std::vector<double>& x) {
+    std::vector<double> metal;
+    double sum = 0;
+    for (std::size_t i = 0; i < x.size(); i += 2) metal.push_back(sum += x[i] * x[i + 1]);
+    metal.pop_back();
+    for (double& one : metal) one /= sum;
+    return metal;
+  });
+  std::vector<TestPoint> points;
+  double pulled = 0;
+  for (std::size_t i = 0; i < recoveries.size(); ++i)
+    points.push_back({(pulled += products[i].mass.value) / whole, recoveries[i]});
+  return points;
+}
+
+}  // namespace buttonworth
