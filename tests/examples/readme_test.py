@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """What the README shows is what the program does.
 
-    readme_test.py README COMPARE PLAN STATEMENT DELIVERY
+    readme_test.py README COMPARE PLAN STATEMENT DELIVERY BENCH REQUEST
 """
 
 import pathlib
@@ -11,7 +11,7 @@ import sys
 import tempfile
 import unittest
 
-README, PROGRAM, PLAN, STATEMENT, DELIVERY = (pathlib.Path(word) for word in sys.argv[1:6])
+README, PROGRAM, PLAN, STATEMENT, DELIVERY, BENCH, REQUEST = (pathlib.Path(word) for word in sys.argv[1:8])
 BLOCKS = re.findall(r"^```(\w*)\n(.*?)^```", README.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL)
 
 
@@ -32,14 +32,21 @@ class Readme(unittest.TestCase):
         shown = block("", "The lot:")
         self.assertEqual(done.stdout[: len(shown)], shown)
 
+    def expect_shown(self, rest, pieces):
+        """Each piece in its turn, beginning a line; between them lines are left out."""
+        for shown in pieces:
+            self.assertIn("\n" + shown, rest)
+            rest = rest[rest.index("\n" + shown) + len(shown) :]
+
     def test_statement_holds_what_is_shown(self):
         page = subprocess.run([STATEMENT, DELIVERY], capture_output=True, text=True, check=True).stdout
         first, *others = block("", "Settlement statement").split("…\n")  # a mark for lines left out
         self.assertEqual(page[: len(first)], first)
-        rest = page[len(first) :]
-        for shown in others:
-            self.assertIn("\n" + shown, rest)
-            rest = rest[rest.index("\n" + shown) + len(shown) :]
+        self.expect_shown(page[len(first) :], others)
+
+    def test_table_test_holds_what_is_shown(self):
+        page = subprocess.run([BENCH, REQUEST], capture_output=True, text=True, check=True).stdout
+        self.expect_shown(page, block("", "Form ").split("…\n"))
 
     def test_mistake_is_told_as_shown(self):
         shown = block("", "mine.json:")
