@@ -73,9 +73,11 @@ static void print_found(Sheet* sheet) {
   }
   print_line("");
   table_print(&table);
-  print_wrapped("  ",
-                "z: the difference in standard deviations. Beyond 2 it is worth a question, beyond 3 it is "
-                "to be acted on.");
+  if (*ask_text(page, "/found/0/verdict") != '\0')
+    print_wrapped(
+        "  ",
+        "z: the difference in standard deviations. Beyond 2 it is worth a question, beyond 3 it is to be "
+        "acted on.");
 }
 
 /* ---- Weighed in water ------------------------------------------------------------------------ */

@@ -34,6 +34,7 @@ static void print_reagents(Sheet* sheet) {
                                      is_stated(sheet, reagent) ? "as stated" : "worked out"},
                                     0};
   }
+  print_line("");
   table_print(&table);
 }
 
@@ -50,15 +51,16 @@ static void print_charge(Sheet* sheet) {
         pool_text(&sheet->page.pool, "%s" NBSP "%s", name, stated_text(&sheet->page.pool, entry.value)));
   }
   print_row("", names_listed(&sheet->page.pool, &minerals));
-  print_line("");
 }
 
 static void print_totals(Sheet* sheet) {
   Page* page = &sheet->page;
   const char* melts = ask_text(page, "/melts");
   const double cost = ask_number(page, "/cost");
-  print_line("");
-  print_row("Flux in all", mass_at(sheet, "/flux_mass"));
+  if (ask_count(page, "/flux") > 0) {
+    print_line("");
+    print_row("Flux in all", mass_at(sheet, "/flux_mass"));
+  }
   if (*melts != '\0') print_row("Melts", melts);
   if (!isnan(cost))
     print_row("Cost of the flux",
@@ -81,23 +83,34 @@ static const char* parts_text(Sheet* sheet, const char* pointer) {
   return names_listed(&page->pool, &parts);
 }
 
-static void print_products(Sheet* sheet) {
+static void print_gas(Sheet* sheet) {
   Page* page = &sheet->page;
-  print_heading("Where charge and flux go");
-  print_row("  bar",
-            pool_text(&page->pool, "%s: %s", mass_at(sheet, "/bar/mass"), parts_text(sheet, "/bar/metal")));
-  print_row("  slag", mass_at(sheet, "/slag/mass"));
-  print_row("  matte", ask_number(page, "/matte") > 0 ? mass_at(sheet, "/matte") : "none");
+  if (!(ask_number(page, "/gas/mass") > 0)) return;
   print_row("  gas",
             pool_text(&page->pool, "%s: %s", mass_at(sheet, "/gas/mass"), parts_text(sheet, "/gas/of")));
   print_row("", pool_text(&page->pool, "%s" NBSP "L at the heat of the furnace, 1100" NBSP "°C",
                           with_figures(&page->pool, ask_number(page, "/gas/volume"), 3)));
-  print_row("  oxygen",
-            pool_text(&page->pool, "wanted %s, given %s%s", mass_at(sheet, "/oxygen/wanted"),
-                      mass_at(sheet, "/oxygen/given"),
-                      ask_number(page, "/oxygen/wanted") > ask_number(page, "/oxygen/given") + 1e-9
-                          ? ": SHORT, so not all is burnt"
-                          : ""));
+}
+
+static void print_oxygen(Sheet* sheet) {
+  Page* page = &sheet->page;
+  const double wanted = ask_number(page, "/oxygen/wanted"), given = ask_number(page, "/oxygen/given");
+  if (!(wanted > 0) && !(given > 0)) return;
+  print_row("  oxygen", pool_text(&page->pool, "wanted %s, given %s%s", mass_at(sheet, "/oxygen/wanted"),
+                                  mass_at(sheet, "/oxygen/given"),
+                                  wanted > given * (1 + 1e-6) ? ": SHORT, so not all is burnt" : ""));
+}
+
+static void print_products(Sheet* sheet) {
+  Page* page = &sheet->page;
+  const char* metals = parts_text(sheet, "/bar/metal");
+  print_heading("Where charge and flux go");
+  print_row("  bar",
+            *metals != '\0' ? pool_text(&page->pool, "%s: %s", mass_at(sheet, "/bar/mass"), metals) : "none");
+  print_row("  slag", mass_at(sheet, "/slag/mass"));
+  print_row("  matte", ask_number(page, "/matte") > 0 ? mass_at(sheet, "/matte") : "none");
+  print_gas(sheet);
+  print_oxygen(sheet);
 }
 
 /* ---- The slag -------------------------------------------------------------------------------- */
