@@ -101,6 +101,24 @@ static const char* chance_text(Sheet* sheet) {
                    chance, p < 0.05 ? "DO NOT AGREE" : "agree, as far as their errors can tell");
 }
 
+/* The figure farthest off, and others that are within 1 % as far: sums alone cannot tell them apart. */
+static void print_at_fault(Sheet* sheet) {
+  Page* page = &sheet->page;
+  const double worst = fabs(ask_number(page, "/at_fault/z"));
+  const size_t count = ask_count(page, "/changes");
+  Names figures = {0};
+  if (isnan(worst)) return;
+  for (size_t i = 0; i < count; ++i) {
+    const char* at = pool_text(&page->pool, "/changes/%zu", i);
+    if (fabs(ask_number(page, "%s/z", at)) >= 0.99 * worst)
+      names_add(&page->pool, &figures, pool_text(&page->pool, "\"%s\"", figures_name(sheet, at)));
+  }
+  print_wrapped("  ", pool_text(&page->pool, "Look first at %s: %s off by %s standard deviations.%s",
+                                names_text(&page->pool, &figures), figures.count > 1 ? "each" : "it is",
+                                with_decimals(&page->pool, worst, 1),
+                                figures.count > 1 ? " Which of them it is, the sums cannot tell." : ""));
+}
+
 static void print_verdict(Sheet* sheet) {
   Page* page = &sheet->page;
   const char* degrees = ask_text(page, "/degrees");
@@ -112,10 +130,7 @@ static void print_verdict(Sheet* sheet) {
   print_wrapped("  ", pool_text(&page->pool, "χ²" NBSP "%s with %s degree%s of freedom; %s.",
                                 with_figures(&page->pool, ask_number(page, "/chi_squared"), 3), degrees,
                                 strcmp(degrees, "1") == 0 ? "" : "s", chance_text(sheet)));
-  if (*ask_text(page, "/at_fault/at") != '\0')
-    print_wrapped("  ",
-                  pool_text(&page->pool, "Look first at %s: z %s, more than chance gives among so many.",
-                            figures_name(sheet, "/at_fault"), z_text(sheet, "/at_fault")));
+  print_at_fault(sheet);
 }
 
 void print_balance(Sheet* sheet) {

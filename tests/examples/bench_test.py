@@ -183,7 +183,7 @@ class Figures(unittest.TestCase):
         balance["streams"]["hutch"]["assays"]["Au"] = {"value": "1900 g/t", "rsd": "2 %"}
         page = plainly(sheet_of(balance))
         self.assertIn("the figures DO NOT AGREE", page)
-        self.assertIn("Look first at hutch, gold", page)
+        self.assertIn('Look first at "hutch, mass"; "hutch, gold": each off by', page)  # its metal alone is in the sums
 
     def test_waiting_marks_the_best(self):
         answer, page = answer_of(request("8-lot-size.json")), sheet_of(request("8-lot-size.json"))
