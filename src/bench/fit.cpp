@@ -47,6 +47,13 @@ struct Weighed {
     }
   }
   std::size_t size() const { return pull.size(); }
+  /// The others of a point, each with the weight it has among all.
+  Weighed without(std::size_t i) const {
+    Weighed others = *this;
+    for (auto* list : {&others.pull, &others.recovery, &others.root})
+      list->erase(list->begin() + static_cast<std::ptrdiff_t>(i));
+    return others;
+  }
 
   bool known = false;  ///< whether all have an error
 };
@@ -131,27 +138,42 @@ class Residuals : public Eigen::DenseFunctor<double> {
   std::vector<std::size_t> free_;
 };
 
-/// Levenberg and Marquardt's way down from a start, then Gauss and Newton's steps as long as they grow
-/// shorter: the sum of squares is flat where it is least, to the root of what a double tells, its slope is
-/// not.
+/// Newton's steps to where the squares' slope is 0, as long as they grow shorter: the sum of squares itself
+/// is flat there, to the root of what a double tells.
+void come_to_rest(const Residuals& residuals, Residuals::InputType& theta) {
+  Residuals::ValueType misses(residuals.values());
+  Residuals::JacobianType jacobian(residuals.values(), residuals.inputs());
+  auto slope = [&](const Residuals::InputType& at) -> Residuals::InputType {
+    residuals(at, misses);
+    residuals.df(at, jacobian);
+    return jacobian.transpose() * misses;
+  };
+  constexpr double aside = 1e-5;
+  Eigen::MatrixXd bend(theta.size(), theta.size());
+  double last = 1e-2;  // nearer than that the way down has come
+  for (int i = 0; i < 10; ++i) {
+    for (Eigen::Index k = 0; k < theta.size(); ++k) {
+      const Residuals::InputType away = aside * Residuals::InputType::Unit(theta.size(), k);
+      bend.col(k) = (slope(theta + away) - slope(theta - away)) / (2 * aside);
+    }
+    const Residuals::InputType step = bend.colPivHouseholderQr().solve(slope(theta));
+    const double size = step.norm();
+    if (!(size < last)) return;
+    theta -= step;
+    last = size;
+  }
+}
+
+/// Levenberg and Marquardt's way down from a start.
 Constants descend(FitForm form, const Weighed& points, const Constants& start, Moving moving = {}) {
   Residuals residuals(form, points, start, moving);
   Residuals::InputType theta = residuals.theta();
   Eigen::LevenbergMarquardt<Residuals> way(residuals);
   way.setMaxfev(400);
+  way.setFtol(1e-14);
+  way.setXtol(1e-10);
   way.minimize(theta);
-  Residuals::ValueType misses(residuals.values());
-  Residuals::JacobianType jacobian(residuals.values(), residuals.inputs());
-  double last = 1e-3;  // nearer than that the way down has come
-  for (int i = 0; i < 40; ++i) {
-    residuals(theta, misses);
-    residuals.df(theta, jacobian);
-    const Residuals::InputType step = jacobian.colPivHouseholderQr().solve(misses);
-    const double size = step.norm();
-    if (!(size < last)) break;
-    theta -= step;
-    last = size;
-  }
+  come_to_rest(residuals, theta);
   return residuals.constants(theta);
 }
 
@@ -295,16 +317,14 @@ std::optional<double> misfit_of(const Fit& fit, const Weighed& points) {
   return std::sqrt(sum / static_cast<double>(points.size() - count));
 }
 
-std::optional<double> left_out_of(FitForm form, const std::vector<TestPoint>& points, const Watch& watch) {
+std::optional<double> left_out_of(FitForm form, const Weighed& points, const Watch& watch) {
   if (points.size() < 4) return std::nullopt;
   double sum = 0;
   for (std::size_t i = 0; i < points.size(); ++i) {
     watch.keep_going();
-    std::vector<TestPoint> others = points;
-    others.erase(others.begin() + static_cast<std::ptrdiff_t>(i));
-    const auto found = best_constants(form, Weighed(others));
+    const auto found = best_constants(form, points.without(i));
     if (!found) return std::nullopt;
-    sum += std::pow(points[i].recovery.value - sloped(form, *found, points[i].pull).recovery, 2);
+    sum += std::pow(points.recovery[i] - sloped(form, *found, points.pull[i]).recovery, 2);
   }
   return std::sqrt(sum / static_cast<double>(points.size()));
 }
@@ -370,7 +390,7 @@ Fits fit_curves(const std::vector<TestPoint>& points, std::optional<FitForm> wan
       continue;
     }
     all.fits.push_back(fit_curve(form, points));
-    all.fits.back().left_out = left_out_of(form, points, watch);
+    all.fits.back().left_out = left_out_of(form, Weighed(points), watch);
   }
   if (!wanted) {
     all.chosen = best_of(all.fits, points.size() >= 4 ? &Fit::left_out : &Fit::misfit);

@@ -112,7 +112,12 @@ def fitted(form: str, y: np.ndarray, r: np.ndarray, w: np.ndarray) -> Optional[n
     if form != "odds" and len(set(y.tolist())) < 2:
         return None
     c = FITS[form](y, r, w)
-    return None if c is None else polish(form, c, y, r, w)
+    if c is None:
+        return None
+    c = polish(form, c, y, r, w)
+    # Two constants that do no better than a level line have run off to it: no best fit within the bounds.
+    level = np.sum(w * (r - np.average(r, weights=w)) ** 2)
+    return None if form != "odds" and np.sum(w * (r - curve(form, c, y)) ** 2) >= level * (1 - 1e-9) else c
 
 
 class Fit:

@@ -242,6 +242,16 @@ TEST(Fit, TheFormThatForeseesPointsLeftOutIsChosen) {
   }
 }
 
+TEST(Fit, APointLeftOutLeavesTheWeightsOfTheOthers) {
+  // One without an error: all weigh the same, also where only the others are looked at. Odds of two points at
+  // one pull are those of their mean.
+  const std::vector<TestPoint> points{
+      {0.05, {0.70, 0.001}}, {0.05, {0.80, 0.05}}, {0.05, {0.75, 0}}, {0.05 + 1e-9, {0.75, 0.05}}};
+  const double others[] = {0.70 - (0.80 + 0.75 + 0.75) / 3, 0.80 - (0.70 + 0.75 + 0.75) / 3, 0, 0};
+  const Fits fits = fit_curves(points, FitForm::odds, Watch{});
+  EXPECT_NEAR(*chosen(fits).left_out, std::sqrt((others[0] * others[0] + others[1] * others[1]) / 4), 1e-8);
+}
+
 // ---- Products ------------------------------------------------------------------------------------
 
 TEST(Fit, ProductsAddUpToPoints) {
