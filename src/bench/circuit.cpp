@@ -180,10 +180,10 @@ class Balancing {
     const double per = 1 / mineral.value, here = content(s, a);
     const double rest = mass_in.sum - in.sum * per, lost = (mass(s) - here * per) / rest;
     if (!(rest > 0))
-      throw Error(Code::balance, "the mineral of " + circuit_.analytes[a] + " (" +
-                                     in_grams_per_tonne(mineral.value) + ") is no richer than what enters (" +
-                                     in_grams_per_tonne(in.sum / mass_in.sum) +
-                                     "): its grade is that of the pure mineral");
+      throw CircuitError("the mineral of " + circuit_.analytes[a] + " (" + in_grams_per_tonne(mineral.value) +
+                             ") is no richer than what enters (" + in_grams_per_tonne(in.sum / mass_in.sum) +
+                             "): its grade is that of the pure mineral",
+                         CircuitError::About::mineral, a);
     Slope slope{{layout_.content(s, a), 1 / in.sum + per / rest}, {layout_.mass(s), -1 / rest}};
     for (Index other : in.unknowns) slope.emplace_back(other, -here / (in.sum * in.sum) - lost * per / rest);
     for (Index other : mass_in.unknowns) slope.emplace_back(other, lost / rest);

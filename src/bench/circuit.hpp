@@ -60,17 +60,20 @@ struct Balance {
   std::vector<Caution> cautions;
 };
 
-/// An Error about one node.
-struct NodeError : Error {
-  NodeError(std::string text, std::size_t node) : Error(Code::balance, std::move(text)), node(node) {}
-  std::size_t node;
+/// An Error (balance), and what it is about: the streams, one node, or one analyte's mineral.
+struct CircuitError : Error {
+  enum class About { streams, node, mineral };
+  explicit CircuitError(std::string text, About about = About::streams, std::size_t number = 0)
+      : Error(Code::balance, std::move(text)), about(about), number(number) {}
+  About about;
+  std::size_t number;
 };
 
 /// Moves what is measured, and finds what is missing, so that at every node Σ in = Σ out of dry mass and of
 /// every analyte, no figure is below 0 and no grade above 1, and Σ ((balanced − measured) ÷ sd)² is least.
 /// Uncertainties are those of the linearised problem at the solution; a figure held at a limit counts as
-/// known. Errors (balance): figures that cannot be found, by name; exact figures that contradict each other;
-/// a feed outside the products that it splits into; a balance that does not settle. (limit): too many
+/// known. Errors (CircuitError): figures that cannot be found, by name; exact figures that contradict each
+/// other; a feed outside the products that it splits into; a balance that does not settle. (limit): too many
 /// figures. Source: the bilinear reconciliation of S. Narasimhan and C. Jordache, Data Reconciliation and
 /// Gross Error Detection (2000), cited from memory; here in masses and contents, in which the balances are
 /// linear.

@@ -143,7 +143,7 @@ void require_findable(const CircuitLayout& layout) {
   text += missing > equations ? "there are more unknowns (" + std::to_string(missing) + ") than equations (" +
                                     std::to_string(equations) + ")"
                               : "no balance leads to " + std::string(names.size() == 1 ? "it" : "them");
-  throw Error(Code::balance, text + "; measure some of what is missing, or leave out an analyte that is");
+  throw CircuitError(text + "; measure some of what is missing, or leave out an analyte that is");
 }
 
 std::string one_after_another(const std::vector<std::string>& names) {

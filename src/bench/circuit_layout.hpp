@@ -93,7 +93,7 @@ CircuitEquations known_at(const CircuitLayout& layout, const Vector& at);
 std::vector<std::string> unfound(const CircuitLayout& layout, const CircuitEquations& known, const Vector& at,
                                  const Vector& sizes);
 
-/// Throws an Error (balance) that names what cannot be found, whatever the figures are.
+/// Throws a CircuitError that names what cannot be found, whatever the figures are.
 void require_findable(const CircuitLayout& layout);
 
 /// "a, b and c".

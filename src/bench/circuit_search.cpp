@@ -418,9 +418,8 @@ class Search {
     require_within_products(layout_);
     std::vector<std::string> names = space_->broken_at_origin();
     if (names.empty()) names.push_back("a mass or a grade would be below 0");
-    throw Error(Code::balance, "the figures that hold exactly contradict each other: with them " +
-                                   one_after_another(names) +
-                                   "; give an error to what was measured, or correct it");
+    throw CircuitError("the figures that hold exactly contradict each other: with them " +
+                       one_after_another(names) + "; give an error to what was measured, or correct it");
   }
 
   // ---- The end -------------------------------------------------------------------------------
@@ -443,9 +442,9 @@ class Search {
         seen[layout_.part(s, part)] *= first_.masses[s] / mass_sizes_[s];
     const auto names = unfound(layout_, known, x_, seen);
     if (names.empty()) return;
-    throw Error(Code::balance, "the assays do not tell the products apart: " + one_after_another(names) +
-                                   " cannot be found from them; weigh one of the products, or take another "
-                                   "analyte");
+    throw CircuitError("the assays do not tell the products apart: " + one_after_another(names) +
+                       " cannot be found from them; weigh one of the products, or take another "
+                       "analyte");
   }
 
   /// What is held at a limit, and what is empty, without the rounding.

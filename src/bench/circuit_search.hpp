@@ -21,7 +21,7 @@ enum class Held { not_held, at_nothing, at_all };
 Held held(const CircuitLayout& layout, const CircuitPoint& point, std::size_t s, std::size_t a);
 
 /// The balance of least misfit, to 1 part in 10^12 and better. Newton's method in masses and contents, each
-/// step the least of a quadratic within the limits. Throws an Error (balance) where there is none.
+/// step the least of a quadratic within the limits. Throws a CircuitError where there is none.
 CircuitPoint least_misfit(const CircuitLayout& layout, const Watch& watch);
 
 }  // namespace buttonworth

@@ -14,8 +14,11 @@ namespace {
 
 using Eigen::Index;
 
-/// Exact figures that miss each other by less agree: they were written with no more digits.
-constexpr double exact_width = 1e-9;
+/// Exact figures that miss each other by less agree: answers carry eight digits, and what was read there may
+/// be given here.
+constexpr double exact_width = 1e-7;
+/// What falls below its limit by less, without any freedom, is on it.
+constexpr double rounding_width = 1e-9;
 /// A figure this near its limit, beside its own size, lies on it.
 constexpr double limit_width = 1e-10;
 
@@ -38,8 +41,8 @@ constexpr double limit_width = 1e-10;
   if (!nodes.empty())
     text += " at " + listed(nodes.size(), [&](std::size_t k) { return stages[nodes[k]].what; });
   text += ": give an error to what was measured, or correct it";
-  if (nodes.size() == 1) throw NodeError(text, nodes.front());
-  throw Error(Code::balance, text);
+  if (nodes.size() == 1) throw CircuitError(text, CircuitError::About::node, nodes.front());
+  throw CircuitError(text);
 }
 
 /// What a node splits into two, or makes of two.
@@ -59,12 +62,12 @@ void require_between(const CircuitLayout& layout, const Meeting& at, std::size_t
     return circuit.streams[s].name + " (" + to_text(grade.value * 1e6, Digits{6, 12, 0}) + " g/t)";
   };
   const bool tailings = at.split && w->value < poor;  // the usual case, in the usual words
-  throw NodeError(circuit.nodes[at.node].what + ": " + told(at.whole, *w) +
-                      (w->value > rich ? " is richer" : " is poorer") + " than both that it is " +
-                      (at.split ? "split into, " : "made of, ") + told(at.one, *g) + " and " +
-                      told(at.other, *h) + (tailings ? ": tailings richer than feed" : "") +
-                      "; assay all three for " + circuit.analytes[a] + " again, or weigh the streams",
-                  at.node);
+  throw CircuitError(circuit.nodes[at.node].what + ": " + told(at.whole, *w) +
+                         (w->value > rich ? " is richer" : " is poorer") + " than both that it is " +
+                         (at.split ? "split into, " : "made of, ") + told(at.one, *g) + " and " +
+                         told(at.other, *h) + (tailings ? ": tailings richer than feed" : "") +
+                         "; assay all three for " + circuit.analytes[a] + " again, or weigh the streams",
+                     CircuitError::About::node, at.node);
 }
 
 }  // namespace
@@ -182,7 +185,7 @@ std::optional<Vector> CircuitSpace::least_from(const Vector& base, const Matrix&
   Vector short_of(static_cast<Index>(limits_.size()));
   for (std::size_t i = 0; i < limits_.size(); ++i) short_of[static_cast<Index>(i)] = -room(limits_[i], base);
   if (freedom() == 0) {
-    if (short_of.size() > 0 && short_of.maxCoeff() > exact_width) return std::nullopt;
+    if (short_of.size() > 0 && short_of.maxCoeff() > rounding_width) return std::nullopt;
     return base;
   }
   const auto q = least_quadratic(reduced, directions_.transpose() * slope, limit_rows_, short_of);
@@ -193,7 +196,7 @@ std::optional<Vector> CircuitSpace::least_from(const Vector& base, const Matrix&
 std::vector<std::string> CircuitSpace::broken_at_origin() const {
   std::vector<std::string> names;
   for (const Limit& limit : limits_)
-    if (room(limit, origin_) < -exact_width) names.push_back(limit.name);
+    if (room(limit, origin_) < -rounding_width) names.push_back(limit.name);
   return names;
 }
 

@@ -22,7 +22,7 @@ using StreamBlocks = std::vector<Matrix>;
 /// All points that keep the exact equations, scaled: origin + directions × q; and the limits that they keep.
 class CircuitSpace {
  public:
-  /// Throws an Error (balance) where exact figures contradict each other.
+  /// Throws a CircuitError where exact figures contradict each other.
   CircuitSpace(const CircuitLayout& layout, const CircuitLimits& limits, Vector sizes);
 
   const Vector& sizes() const { return sizes_; }
@@ -67,9 +67,9 @@ class CircuitSpace {
   Matrix limit_rows_;  // along the directions
 };
 
-/// Throws a NodeError where a feed lies outside the two products that nobody has weighed: in an analyte that
-/// all three are assayed for, it is richer than both or poorer. `among`: only where this stream is one of the
-/// two.
+/// Throws a CircuitError where a feed lies outside the two products that nobody has weighed: in an analyte
+/// that all three are assayed for, it is richer than both or poorer. `among`: only where this stream is one
+/// of the two.
 void require_within_products(const CircuitLayout& layout, std::optional<std::size_t> among = {});
 
 }  // namespace buttonworth

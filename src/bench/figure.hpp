@@ -13,12 +13,17 @@ struct Figure {
   double sd = 0;
 };
 
+/// Certain where its uncertainty is no more than rounding: 1 part in 10^9.
+inline Figure without_noise(Figure figure) {
+  if (figure.sd <= 1e-9 * std::abs(figure.value)) figure.sd = 0;
+  return figure;
+}
+
 /// The uncertainty of f's results from that of its inputs, which are independent: first order, the slopes
 /// by central differences a thousandth of an sd wide. `f` takes the inputs' values and gives a list of
 /// results, as many each time. Source: JCGM 100:2008, 5.1.2 and note 2 of 5.1.3.
 template <class F>
 std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
-  constexpr double noise = 1e-9;  // of slopes found numerically where there are none
   std::vector<double> x;
   for (const Figure& input : inputs) x.push_back(input.value);
   std::vector<Figure> out;
@@ -34,8 +39,7 @@ std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
     for (std::size_t k = 0; k < out.size(); ++k)
       out[k].sd = std::hypot(out[k].sd, (above[k] - below[k]) / 2e-3);
   }
-  for (Figure& one : out)
-    if (one.sd <= noise * std::abs(one.value)) one.sd = 0;
+  for (Figure& one : out) one = without_noise(one);  // of slopes found numerically where there are none
   return out;
 }
 

@@ -348,7 +348,7 @@ std::size_t constants_of(FitForm form) { return form == FitForm::odds ? 1 : 2; }
 
 Figure Fit::constant(std::size_t which) const {
   if (!covariance) return {constants[which], 0};
-  return {constants[which], std::sqrt(which == 0 ? covariance->first : covariance->second)};
+  return without_noise({constants[which], std::sqrt(which == 0 ? covariance->first : covariance->second)});
 }
 
 Figure Fit::at(double pull) const {
@@ -357,11 +357,11 @@ Figure Fit::at(double pull) const {
   const auto [first, second] = here.slopes;
   const double variance = first * first * covariance->first + 2 * first * second * covariance->both +
                           second * second * covariance->second;
-  return {here.recovery, std::sqrt(std::max(0.0, variance))};
+  return without_noise({here.recovery, std::sqrt(std::max(0.0, variance))});
 }
 
 std::optional<double> Fit::correlation() const {
-  if (!covariance || !(covariance->first > 0) || !(covariance->second > 0)) return std::nullopt;
+  if (!(constant(0).sd > 0) || !(constant(1).sd > 0)) return std::nullopt;
   return covariance->both / std::sqrt(covariance->first * covariance->second);
 }
 

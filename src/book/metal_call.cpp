@@ -28,13 +28,8 @@ using Content = std::map<Analyte, Figure>;
 
 class Accounting {
  public:
-  explicit Accounting(const MetalCall& call)
-      : call_(call), goes_in_(call.streams.size()), comes_out_(call.streams.size()) {
+  explicit Accounting(const MetalCall& call) : call_(call), ends_(call.stages, call.streams.size()) {
     reach_ = normal_passed_with(to_double(Decimal((1 - call.confidence) / 2)));
-    for (const WorkStage& stage : call.stages) {
-      for (std::size_t stream : stage.in) goes_in_[stream] = true;
-      for (std::size_t stream : stage.out) comes_out_[stream] = true;
-    }
   }
 
   Accounted run() {
@@ -114,9 +109,9 @@ class Accounting {
   WorkStage only_in_or_out() {
     WorkStage whole;
     for (std::size_t stream = 0; stream < call_.streams.size(); ++stream) {
-      if (goes_in_[stream] && !comes_out_[stream]) whole.in.push_back(stream);
-      if (comes_out_[stream] && !goes_in_[stream]) whole.out.push_back(stream);
-      if (!goes_in_[stream] && !comes_out_[stream])
+      if (ends_.only_in(stream)) whole.in.push_back(stream);
+      if (ends_.only_out(stream)) whole.out.push_back(stream);
+      if (ends_.nowhere(stream))
         out_.cautions.push_back({call_.streams[stream].name, "stands at no stage and is counted nowhere"});
     }
     return whole;
@@ -150,7 +145,7 @@ class Accounting {
 
   const MetalCall& call_;
   Decimal reach_;  // of the interval, in standard uncertainties
-  std::vector<bool> goes_in_, comes_out_;
+  StreamEnds ends_;
   std::vector<Content> contents_;
   Accounted out_;
 };

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "material/caution.hpp"
+#include "material/stages.hpp"
 #include "quantity/scenario.hpp"
 #include "sale/terms.hpp"
 
@@ -22,13 +23,7 @@ struct WeighedStream {
   std::vector<WeighedPart> parts;
 };
 
-/// Streams by their place in the list.
-struct WorkStage {
-  std::string what;
-  std::vector<std::size_t> in, out;
-};
-
-/// Immutable once read. A stream stands on at most one `in` and one `out`, never of the same stage.
+/// Immutable once read.
 struct MetalCall {
   std::string from, to;  ///< days, or empty
   std::vector<std::string> analytes;

@@ -7,8 +7,8 @@ namespace buttonworth {
 
 const std::vector<const BenchRequest*>& bench_requests() {
   static const std::vector<const BenchRequest*> all{
-      &sampling_request, &screen_assay_request, &run_sheet_request, &table_test_request,
-      &charge_request,   &bar_request,          &lot_size_request};
+      &sampling_request,   &screen_assay_request, &run_sheet_request, &balance_request,
+      &table_test_request, &charge_request,       &bar_request,       &lot_size_request};
   return all;
 }
 

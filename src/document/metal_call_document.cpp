@@ -3,12 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <unordered_map>
 
 #include "document/figure_text.hpp"
 #include "document/heading_form.hpp"
 #include "document/json_text.hpp"
 #include "document/schema_parts.hpp"
+#include "document/stages_form.hpp"
 #include "document/terms_form.hpp"
 
 namespace buttonworth {
@@ -17,15 +17,10 @@ namespace {
 constexpr const char* call_format = "buttonworth-call/1";
 constexpr const char* accounted_format = "buttonworth-accounted/1";
 
-struct StageDraft {
-  std::string what;
-  std::vector<std::string> in, out;
-};
-
 struct Request {
   std::string format, from, to;
   std::vector<WeighedStream> streams;
-  std::vector<StageDraft> stages;
+  std::vector<WorkStageDraft> stages;
   Quantity confidence;
 };
 
@@ -65,71 +60,6 @@ Form<std::vector<WeighedStream>> streams_form() {
       "an object from streams to what they weigh and hold");
 }
 
-Form<StageDraft> stage_form() {
-  const auto names = list_of(text_form(), 1);
-  return Fields<StageDraft>()
-      .need("what", &StageDraft::what, text_form())
-      .need("in", &StageDraft::in, names)
-      .need("out", &StageDraft::out, names)
-      .form("an object with what, in and out");
-}
-
-// ---- Who stands where ------------------------------------------------------------------------
-
-/// Gives the stages their streams. What is wrong is told at the name that is.
-class Placing {
- public:
-  Placing(const Request& request, Reader& reader)
-      : request_(request), reader_(reader), in_(request.streams.size()), out_(request.streams.size()) {
-    for (std::size_t i = 0; i < request.streams.size(); ++i) numbers_.emplace(request.streams[i].name, i);
-  }
-
-  std::vector<WorkStage> run(const Place& place) {
-    std::vector<WorkStage> made;
-    for (std::size_t i = 0; i < request_.stages.size(); ++i) {
-      const StageDraft& draft = request_.stages[i];
-      const Place at(place, i), in(at, "in"), out(at, "out");
-      WorkStage& stage = made.emplace_back(WorkStage{draft.what, {}, {}});
-      for (std::size_t k = 0; k < draft.in.size(); ++k) put(draft.in[k], i + 1, in_, stage.in, Place(in, k));
-      for (std::size_t k = 0; k < draft.out.size(); ++k)
-        put(draft.out[k], i + 1, out_, stage.out, Place(out, k));
-    }
-    return made;
-  }
-
- private:
-  using StageOf = std::vector<std::size_t>;  // of each stream, counted from 1; 0 for none
-
-  void put(const std::string& name, std::size_t stage, StageOf& side, std::vector<std::size_t>& streams,
-           const Place& place) {
-    const auto found = numbers_.find(name);
-    if (found == numbers_.end())
-      return reader_.complain(Code::name, place, "there is no stream " + name + nearest_text(name, names()));
-    const std::size_t stream = found->second;
-    if (side[stream] != 0)
-      reader_.complain(
-          Code::conflict, place,
-          name +
-              " stands twice on this side: a stream goes into one stage at most and comes out of "
-              "one; make two streams of what is shared out");
-    side[stream] = stage;
-    if (in_[stream] == out_[stream])
-      reader_.complain(Code::conflict, place,
-                       name + " goes in and comes out of one stage: weigh it twice, or leave it out");
-    streams.push_back(stream);
-  }
-  std::vector<std::string> names() const {
-    std::vector<std::string> names;
-    for (const WeighedStream& stream : request_.streams) names.push_back(stream.name);
-    return names;
-  }
-
-  const Request& request_;
-  Reader& reader_;
-  std::unordered_map<std::string, std::size_t> numbers_;
-  StageOf in_, out_;
-};
-
 void check_request(const Value&, const Place& place, Reader& reader, Request& out) {
   if (!out.from.empty() && !out.to.empty() && out.from > out.to)
     reader.complain(Code::range, Place(place, "to"), "to lies before from");
@@ -144,7 +74,7 @@ const Form<Request>& request_form() {
                                         .may("from", &Request::from, date_form())
                                         .may("to", &Request::to, date_form())
                                         .need("streams", &Request::streams, streams_form())
-                                        .need("stages", &Request::stages, list_of(stage_form(), 1))
+                                        .need("stages", &Request::stages, list_of(work_stage_form(), 1))
                                         .may("confidence", &Request::confidence,
                                              quantity(Dimension::share, Allowed::positive_share), "95 %")
                                         .check(check_request)
@@ -241,7 +171,10 @@ MetalCallReading read_metal_call(const Value& document, const DocumentLimits& li
   Request request;
   request_form().read(document, Place(), reader, request);
   MetalCallReading read;
-  if (reader.complaints.empty()) read.call.stages = Placing(request, reader).run(Place(Place(), "stages"));
+  std::vector<std::string> streams;
+  for (const WeighedStream& stream : request.streams) streams.push_back(stream.name);
+  if (reader.complaints.empty())
+    read.call.stages = placed(request.stages, streams, "stage", Place(Place(), "stages"), reader);
   read.complaints = std::move(reader.complaints);
   if (!read.complaints.empty()) return read;
   read.call.from = std::move(request.from), read.call.to = std::move(request.to);

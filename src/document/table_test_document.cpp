@@ -100,7 +100,7 @@ std::vector<TestPoint> points_of(const std::vector<Pair>& pairs, const std::opti
     double pull = value_of(reader, pairs[i].from);
     if (feed) pull = recovery.value * value_of(reader, *feed) / pull;
     require_inside(recovery.value, "recovery", Place(at, 1), reader);
-    if (inside(recovery.value)) require_inside(pull, "pull", Place(at, std::size_t{0}), reader);
+    if (!feed || inside(recovery.value)) require_inside(pull, "pull", Place(at, std::size_t{0}), reader);
     points.push_back({pull, recovery});
   }
   return points;
@@ -182,8 +182,9 @@ std::string text_of(double share) { return Figures<double>::percent_text(share);
 void caution_points(std::vector<TestPoint> points, std::vector<Caution>& cautions) {
   if (points.size() < 4)
     cautions.push_back({"points", "Fewer than four points: they cannot tell which form is right."});
-  std::stable_sort(points.begin(), points.end(),
-                   [](const TestPoint& a, const TestPoint& b) { return a.pull < b.pull; });
+  std::sort(points.begin(), points.end(), [](const TestPoint& a, const TestPoint& b) {
+    return std::pair(a.pull, a.recovery.value) < std::pair(b.pull, b.recovery.value);
+  });
   for (std::size_t i = 0; i + 1 < points.size(); ++i) {
     const TestPoint &a = points[i], &b = points[i + 1];
     if (!above(b.pull, a.pull) || !above(a.recovery.value, b.recovery.value)) continue;

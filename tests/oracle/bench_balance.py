@@ -16,6 +16,7 @@ from bench_figures import BenchError, Cautions, Plain, Reader, Shown, Un, Unclea
 
 RANK = 1e-9             # a singular value below this share of the largest is none
 IMPOSSIBLE = 1e15      # the cost of masses below 0
+PERCENT = 2e-5          # what rounding leaves of a share's standard uncertainty, in %, where there is none
 TAKEN = 1e-6            # an sd of the change below this share of the figure's sd is none: nothing was taken out
 
 
@@ -73,20 +74,25 @@ class Problem:
     def read(self, given: dict, errors: dict) -> None:
         for name, stream in given.items():
             if "mass" in stream:
-                moisture = self.r.share(stream["moisture"]).value if "moisture" in stream else 0.0
-                mass = self.r.mass(stream["mass"])
-                self.put(self.at(name), mass * (1 - moisture), errors.get("mass"), stream["mass"])
+                moisture = self.r.share(stream["moisture"]) if "moisture" in stream else Un(0.0)
+                mass = self.with_error(self.r.mass(stream["mass"]), errors.get("mass"), stream["mass"])
+                self.put(self.at(name), mass * (1 - moisture))
             for analyte, q in named(stream.get("assays", {})):
-                self.put(self.at(name, analyte), self.r.grade(q), errors.get("assays"), q)
+                self.put(self.at(name, analyte), self.with_error(self.r.grade(q), errors.get("assays"), q))
         if all(np.isnan(self.measured[self.at(s)]) for s in self.streams):
             first = self.nodes[0]["in"][0]
             self.measured[self.at(first)], self.sd[self.at(first)] = 100.0, 0.0
             self.basis = f"{first} is 100 kg"
 
-    def put(self, i: int, figure: Un, error: Any, q: Any) -> None:
+    def with_error(self, figure: Un, error: Any, q: Any) -> Un:
+        """Plain figures, and determinations that are one alone or all alike, take the request's error."""
+        silent = not isinstance(q, dict) or ("values" in q and figure.sd() == 0)
+        if error is None or not silent:
+            return figure
+        return Un.source(figure.value, abs(figure.value) * self.r.share(error).value)
+
+    def put(self, i: int, figure: Un) -> None:
         self.measured[i], self.sd[i] = figure.value, figure.sd()
-        if error is not None and not isinstance(q, dict):
-            self.sd[i] = abs(figure.value) * self.r.share(error).value
 
     def h(self, x: np.ndarray) -> np.ndarray:
         n = len(self.streams)
@@ -125,6 +131,14 @@ def null_space(a: np.ndarray) -> np.ndarray:
     return v[rank:].T
 
 
+def contradiction(miss: float) -> None:
+    """Exact figures may miss each other by 1 part in 10^7; near that it depends on how it is measured."""
+    if miss > 1e-6:
+        raise BenchError("exact figures that contradict each other")
+    if miss > 1e-8:
+        raise Unclear("exact figures that just agree or just do not")
+
+
 class Masses:
     """All masses that balance, as a point and directions."""
 
@@ -135,8 +149,7 @@ class Masses:
         a, held = p.sums[:, free], -p.sums[:, fixed] @ p.measured[:n][fixed]
         part = np.linalg.lstsq(a, held, rcond=None)[0]
         scale = float(np.nanmax(np.abs(p.measured[:n])))
-        if np.max(np.abs(a @ part - held), initial=0.0) > 1e-9 * scale:
-            raise BenchError("exact masses that contradict each other")
+        contradiction(float(np.max(np.abs(a @ part - held), initial=0.0)) / scale)
         self.directions = np.zeros((n, null_space(a).shape[1]))
         self.directions[free] = null_space(a)
         self.point = np.where(fixed, p.measured[:n], 0.0)
@@ -232,6 +245,9 @@ class Balanced:
         """Can all be found, do the exact figures allow it, how many degrees are left."""
         loose = self.scaled(x, self.unknown)
         unknown_rank = self.rank(loose)
+        masses = x[:len(self.p.streams)]
+        if unknown_rank < len(self.unknown) and np.min(masses) < 1e-5 * np.max(masses) and len(masses) > 3:
+            raise Unclear("a mass next to 0, which may hide what else could be found")
         if unknown_rank < len(self.unknown):
             raise BenchError("figures that cannot be found")
         self.degrees = self.rank(self.scaled(x, self.free)) - unknown_rank
@@ -252,16 +268,17 @@ class Balanced:
             if step == 0:
                 multipliers = np.linalg.lstsq(a.T, -gradient, rcond=None)[0] / rows
             curved = (np.diag(weights) + (p.curvature(multipliers) if step else 0.0))[np.ix_(free, free)] * np.outer(unit, unit)
-            left = np.block([[curved, a.T], [a, np.zeros((len(rows), len(rows)))]])
-            right = np.concatenate([-gradient, -p.h(x) / rows])
+            stiff = float(np.max(np.abs(curved), initial=1.0))    # rows of both blocks of one size, or rounding spoils the sums
+            left = np.block([[curved, stiff * a.T], [stiff * a, np.zeros((len(rows), len(rows)))]])
+            right = np.concatenate([-gradient, -stiff * p.h(x) / rows])
             found = np.linalg.lstsq(left, right, rcond=1e-14)[0]
+            found[n_free:] *= stiff
             x = x.copy()
             x[free] += found[:n_free] * unit
             multipliers = found[n_free:] / rows
             if np.max(np.abs(found[:n_free]), initial=0.0) < 1e-13:
                 break
-        if np.max(np.abs(p.h(x) / rows)) > 1e-8:
-            raise BenchError("exact figures that contradict each other")
+        contradiction(float(np.max(np.abs(p.h(x) / rows))))
         miss = (x[seen] - p.measured[seen]) / p.sd[seen]
         self.chi = float(miss @ miss)
         self.still = float(np.max(np.abs(found[:n_free]), initial=0.0))
@@ -303,16 +320,16 @@ def streams_told(request: dict, p: Problem, b: Balanced) -> dict:
     for s in p.streams:
         mass = x[p.at(s)]
         share = mass / feed
-        one: dict[str, Any] = {"mass": Shown(mass, "kg", floor=floor * feed.value), "share": Shown(share * 100, "%", floor=1e-6)}
+        one: dict[str, Any] = {"mass": Shown(mass, "kg", floor=floor * feed.value), "share": Shown(share * 100, "%", floor=PERCENT)}
         if p.analytes:
             one["assays"] = {a: Shown(x[p.at(s, a)] * 1e6, "g/t", floor=floor * 1e6 * float(np.max(b.x[len(p.streams):])))
                              for a in p.analytes}
             entered = {a: sum((x[p.at(f)] * x[p.at(f, a)] for f in p.enter), Un(0.0)) for a in p.analytes}
             recovery = {a: mass * x[p.at(s, a)] / entered[a] for a in p.analytes if entered[a].value > 0}
-            one["recovery"] = {a: Shown(q * 100, "%", floor=1e-6) for a, q in recovery.items()}
+            one["recovery"] = {a: Shown(q * 100, "%", floor=PERCENT) for a, q in recovery.items()}
             if s in p.leave and minerals:
                 one["separation_efficiency"] = {
-                    a: Shown(efficiency(recovery[a], share, entered[a] / feed, minerals[a]) * 100, "%", floor=1e-6)
+                    a: Shown(efficiency(recovery[a], share, entered[a] / feed, minerals[a]) * 100, "%", floor=PERCENT)
                     for a in p.analytes if a in minerals and a in recovery}
         told[s] = one
     return told
@@ -344,6 +361,13 @@ def changes(p: Problem, b: Balanced) -> tuple[list, list]:
     return told, zs
 
 
+def hardly_found(p: Problem, b: Balanced, cautions: Cautions) -> None:
+    """A figure that was missing and is uncertain by more than half of it."""
+    for i in b.unknown:
+        if np.sqrt(b.v[i, i]) > b.x[i] / 2:
+            cautions.add("hardly")
+
+
 def balance(request: dict) -> dict:
     p = Problem(request)
     b = Balanced(p)
@@ -352,7 +376,7 @@ def balance(request: dict) -> dict:
     cautions = Cautions()
     told, zs = changes(p, b)
     answer: dict[str, Any] = {"format": Word("buttonworth-balanced/1"), "streams": streams_told(request, p, b), "changes": told,
-                              "chi_squared": Plain(b.chi, near=1e-6, floor=1e-9), "degrees": Plain(b.degrees), "cautions": cautions}
+                              "chi_squared": Plain(b.chi, near=1e-6, floor=1e-8), "degrees": Plain(b.degrees), "cautions": cautions}
     if p.basis:
         answer["basis"] = Word(p.basis)
     if b.degrees > 0:
@@ -361,7 +385,11 @@ def balance(request: dict) -> dict:
         if chance < 0.05:
             cautions.add("agree")
         if zs:
-            largest = max(zs)
+            alike = [z for z in zs if z[0] >= max(zs)[0] * (1 - 1e-6)]
+            largest = alike[0]
             if largest[0] > stats.norm.isf((1 - 0.95 ** (1 / len(zs))) / 2):
                 answer["at_fault"] = {"at": Word(largest[1]), "what": Word(largest[2]), "z": Plain(largest[3], near=1e-5)}
+                if len(alike) > 1:
+                    cautions.add("as well")
+    hardly_found(p, b, cautions)
     return answer

@@ -439,8 +439,9 @@ TEST(Balanced, tailings_richer_than_feed) {
                          stream(missing, {measured(10 * ppm, rsd)}),
                          stream(missing, {measured(1.2 * ppm, rsd)})));
       FAIL();
-    } catch (const NodeError& error) {
-      EXPECT_EQ(error.node, 0U);
+    } catch (const CircuitError& error) {
+      EXPECT_EQ(error.about, CircuitError::About::node);
+      EXPECT_EQ(error.number, 0U);
       EXPECT_NE(error.complaint().text.find("tailings richer than feed"), std::string::npos);
     }
   // Weighed products are balanced, whatever the assays say; and say that they do not agree.
