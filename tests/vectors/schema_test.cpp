@@ -430,6 +430,10 @@ bool needs_more_than_structure(const Json& error) {
                            "prices want currency",          // anywhere in a charge
                            "the stage wants a sample",      // or an error of its own
                            "other composites have a mass",  // all or none
+                           "to_bar wants a charge",         // and a charge to_bar
+                           "a charge wants to_bar",
+                           "a bar as found wants",          // the charge that it came from
+                           "one of charge, weighing",
                            "share of the mass is missing",  // of a split's output
                            "go together",                   // above, each, rate; from and to
                            "months after what",             // arrived
