@@ -233,7 +233,7 @@ class Balancing {
     if (out_.p && *out_.p < 0.05)
       out_.cautions.push_back(
           {"balance", "the figures do not agree: so large a chi_squared comes by chance in " +
-                          in_percent(*out_.p) +
+                          (*out_.p < 0.001 ? "less than 0.1 %" : in_percent(*out_.p)) +
                           " of cases; a figure is wrong, or errors are larger than stated"});
     if (out_.at_fault) caution_alike();
     for (std::size_t s = 0; s < layout_.streams(); ++s) {

@@ -90,7 +90,8 @@ StageError stage_error(const SamplingStage& stage, double grade) {
     const double constant = sampling_constant(*stage.grains, grade);
     found.grains = expected_grains(*stage.grains, *stage.sample, grade);
     found.by_count = sampling_error(constant, *stage.sample, stage.lot);
-    if (above(enough_grains, *found.grains) || !stage.material)
+    const bool few = above(enough_grains, *found.grains);
+    if (few || !stage.material || above(constant, found.constant))
       found.rule = SamplingRule::grain_count, found.constant = constant;
   }
   const double sampling = found.rule == SamplingRule::grain_count         ? *found.by_count

@@ -85,7 +85,8 @@ struct StageError {
   double error = 0;     ///< relative, its own error included
 };
 
-/// The count applies where fewer than twenty grains are expected, or nothing else is known.
+/// The count applies where fewer than twenty grains are expected, where nothing else is known, and where its
+/// error is the larger.
 StageError stage_error(const SamplingStage& stage, double grade);
 
 /// Errors of all stages. Of `count` determinations the repeated stages' variance is divided by it, and is

@@ -120,8 +120,10 @@ class Stage:
     def which(self) -> str:
         if "grain count" not in self.constant:
             return "fundamental error"
-        few = below(self.grains, FEW_GRAINS)
-        return "grain count" if few or "fundamental error" not in self.constant else "fundamental error"
+        if below(self.grains, FEW_GRAINS) or "fundamental error" not in self.constant:
+            return "grain count"
+        worse = above(self.constant["grain count"], self.constant["fundamental error"])
+        return "grain count" if worse else "fundamental error"
 
 
 def sampling(request: dict) -> dict:

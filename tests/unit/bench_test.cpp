@@ -107,12 +107,14 @@ SamplingStage portion(double grains) {
   return stage;
 }
 
-TEST(StageError, the_count_applies_below_twenty_grains) {
+TEST(StageError, the_count_applies_below_twenty_grains_and_where_it_is_worse) {
   SamplingStage stage = portion(19.9);
   stage.material = wills(0.1);
   EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::grain_count);
   EXPECT_NEAR(stage_error(stage, 10e-6).error, 1 / std::sqrt(19.9), 1e-12);
-  stage.grains = portion(20.1).grains;
+  stage.grains = portion(20.1).grains;  // enough of them, and still the worse
+  EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::grain_count);
+  stage.grains = portion(2000).grains;
   EXPECT_EQ(stage_error(stage, 10e-6).rule, SamplingRule::fundamental_error);
   EXPECT_DOUBLE_EQ(stage_error(stage, 10e-6).error, sampling_error(sampling_constant(wills(0.1)), 30));
   stage.material.reset();
