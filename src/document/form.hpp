@@ -32,6 +32,7 @@ class Reader {
   std::vector<std::string> analytes;
   std::string currency;
   std::vector<std::pair<std::string, Quantity>> exchange;  ///< value of one in the plan's currency
+  bool keeps_places = false;                               ///< whether each quantity is to know where it stands
   MassFactors factors = exact_factors();                   ///< in force where the reader is
 
   void complain(Code code, const Place& place, std::string text);
@@ -378,17 +379,6 @@ class Fields {
 };
 
 // ---- Quantities ------------------------------------------------------------------------------
-
-/// What values a field allows, ends included unless said otherwise.
-enum class Allowed {
-  any,
-  not_negative,
-  positive,
-  share,           ///< 0 to 100 %
-  positive_share,  ///< above 0, to 100 %
-  below_all,       ///< 0 to below 100 %
-  at_least_one,    ///< 1 and more, of a plain number
-};
 
 /// A quantity of one of these dimensions: a text, or an object for an uncertain one.
 Form<Quantity> quantity(Dimensions dimensions, Allowed allowed = Allowed::not_negative,

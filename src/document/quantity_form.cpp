@@ -100,19 +100,6 @@ std::optional<Reading> read_quantity_text(std::string_view text, Dimensions allo
                  text.substr(0, number.length)};
 }
 
-bool in_range(const Decimal& x, Allowed allowed) {
-  switch (allowed) {
-    case Allowed::any: return true;
-    case Allowed::not_negative: return x >= 0;
-    case Allowed::positive: return x > 0;
-    case Allowed::share: return x >= 0 && at_most(x, Decimal(1));
-    case Allowed::positive_share: return x > 0 && at_most(x, Decimal(1));
-    case Allowed::below_all: return x >= 0 && x < 1;
-    case Allowed::at_least_one: return x >= 1;
-  }
-  return false;
-}
-
 const char* range_text(Allowed allowed) {
   constexpr const char* texts[] = {"any value",        "0 or more",        "more than 0", "0 to 100 %",
                                    "above 0 to 100 %", "0 to below 100 %", "1 or more"};
@@ -351,6 +338,8 @@ Form<Quantity> quantity(Dimensions dimensions, Allowed allowed, Companion compan
     if (!stated) return;
     require_range(*stated, allowed, place, reader);
     stated->companion = companion;
+    stated->allowed = allowed;
+    if (reader.keeps_places) stated->place = place.pointer();
     out = reader.quantities.add(std::move(*stated));
   };
   form.schema = [=](SchemaBook&) { return uncertain_schema(text_schema(dimensions)); };

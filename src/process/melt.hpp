@@ -129,19 +129,10 @@ void pay_flux(const StepBasics& step, const Melt& melt, const Stream<N>& feed, c
   }
 }
 
-/// Bar and slag; no outputs where the charge is too wet to melt and the route is refused.
+/// Bar and slag of a charge that is dry.
 template <class N, class Record>
-Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& feed, Quantity day,
+Outputs<N> melt_dry(const StepBasics& step, const Melt& melt, const Stream<N>& feed, Quantity day,
                     const Scenario<N>& s, Record& record) {
-  const auto wet = above(feed.moisture(), s[melt.dry_below]);
-  record.refuse(wet, [&](const auto& say) {
-    return "step " + step.name + ": the charge holds " + say.percent(feed.moisture()) +
-           " moisture, more than " + say.percent(s[melt.dry_below]) +
-           ": trapped water flashes to steam; dry it first";
-  });
-  if constexpr (Scalar<N>) {
-    if (wet) return {};
-  }
   MeltBalance<N> balance = balance_melt(step, melt, feed, s, record);
   Work<N> work;
   work.at = &step.name;
@@ -164,6 +155,28 @@ Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& f
   }
   note_work(record, std::move(work));
   return outputs;
+}
+
+/// Bar and slag; no outputs where the charge is too wet to melt and the route is refused.
+template <class N, class Record>
+Outputs<N> run_melt(const StepBasics& step, const Melt& melt, const Stream<N>& feed, Quantity day,
+                    const Scenario<N>& s, Record& record) {
+  const auto wet = above(feed.moisture(), s[melt.dry_below]);
+  record.refuse(wet, [&](const auto& say) {
+    return "step " + step.name + ": the charge holds " + say.percent(feed.moisture()) +
+           " moisture, more than " + say.percent(s[melt.dry_below]) +
+           ": trapped water flashes to steam; dry it first";
+  });
+  if constexpr (Scalar<N>) {
+    return wet ? Outputs<N>() : melt_dry(step, melt, feed, day, s, record);
+  } else {
+    const auto outer = record.live;
+    record.live = both(outer, no(wet));
+    Outputs<N> outputs = melt_dry(step, melt, feed, day, s, record);
+    for (Stream<N>& output : outputs) output.dry = choose(wet, N(0), output.dry);
+    record.live = outer;
+    return outputs;
+  }
 }
 
 }  // namespace buttonworth

@@ -26,16 +26,32 @@ enum class Companion : std::uint8_t {
   discount,    ///< present value of 1 paid after this time
 };
 
+/// What values a field allows, ends included unless said otherwise.
+enum class Allowed {
+  any,
+  not_negative,
+  positive,
+  share,           ///< 0 to 100 %
+  positive_share,  ///< above 0, to 100 %
+  below_all,       ///< 0 to below 100 %
+  at_least_one,    ///< 1 and more, of a plain number
+};
+
+/// Whether a field takes this value; 100 % is reached within an edge's width.
+bool in_range(const Decimal& value, Allowed allowed);
+
 /// A quantity as the document states it.
 struct StatedQuantity {
   Decimal mean;
   std::shared_ptr<const Distribution> spread;  ///< what it may be; null where it is the mean for certain
   Dimension dimension = Dimension::number;
   Companion companion = Companion::none;
+  Allowed allowed = Allowed::any;
   std::int32_t currency_rate = -1;  ///< index of the exchange rate its money is worth, or -1
   std::string text;                 ///< as written; of an uncertain one, its mean and its unit
   std::string unit;                 ///< as written
   Decimal unit_factor = 1;          ///< library's own units in one of it
+  std::string place;                ///< JSON pointer to it, where the reader was asked to keep places
 };
 
 /// All quantities of one document. Index 0 is unused, so that a forgotten place shows.
@@ -71,7 +87,7 @@ class Scenario {
   Scenario(const QuantityTable& table, Quantity discount_rate) {
     values_.reserve(table.size());
     for (std::size_t i = 0; i < table.size(); ++i) values_.push_back(value_of(table, i));
-    log_per_day_ = natural_log(N(N(1) + values_[discount_rate.index])) * year_share();
+    put_discount_rate(values_[discount_rate.index]);
     companions_.reserve(table.size());
     std::map<Decimal, N> powers;
     for (std::size_t i = 0; i < table.size(); ++i)
@@ -90,6 +106,16 @@ class Scenario {
   const N& per(Quantity q) const { return companions_[q.index]; }
   /// The present value of 1 paid after this delay.
   const N& discount(Quantity delay) const { return companions_[delay.index]; }
+  /// Sets a quantity, in the plan's currency; what is worked out of it is to be refreshed after.
+  void put(Quantity q, const N& value) { values_[q.index] = value; }
+  /// Works out anew what stands beside a quantity.
+  void refresh(Quantity q, Companion companion) {
+    if (companion == Companion::reciprocal) companions_[q.index] = ratio(N(1), values_[q.index]);
+    if (companion == Companion::discount) companions_[q.index] = discount_over(values_[q.index]);
+  }
+  /// Sets what waiting a year costs; discount factors are to be refreshed after.
+  void put_discount_rate(const N& rate) { log_per_day_ = natural_log(N(N(1) + rate)) * year_share(); }
+
   /// The present value of 1 paid after so many days.
   N discount_over(const N& days) const { return exponential(N(-days * log_per_day_)); }
 
