@@ -535,8 +535,9 @@ const Form<OptionsDraft>& options_form() {
 
 }  // namespace
 
-PlanReading read_plan(const Value& document, const DocumentLimits& limits) {
+PlanReading read_plan(const Value& document, const DocumentLimits& limits, bool keeps_places) {
   PlanReader reader(limits);
+  reader.keeps_places = keeps_places;
   Document draft;
   plan_form().read(document, Place(), reader, draft);
   if (!reader.complaints.empty()) return {nullptr, std::move(reader.complaints)};

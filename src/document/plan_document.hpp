@@ -15,7 +15,8 @@ struct PlanReading {
   std::vector<Complaint> complaints;
 };
 
-PlanReading read_plan(const Value& document, const DocumentLimits& limits);
+/// `keeps_places`: whether each quantity is to know where in the document it stands, which costs memory.
+PlanReading read_plan(const Value& document, const DocumentLimits& limits, bool keeps_places = false);
 
 /// The JSON Schema (draft 7) of a plan, from the table of fields that reads it.
 Json plan_schema();
