@@ -33,7 +33,7 @@ import run
 RELATIVE = 1e-9
 LOOKS = {"philox": 30, "sobol": 12}     # draws a plan that are worked out in fractions
 HAIRS = (0, 1, -1, 10, -10)             # the answer prints its pulls to some 12 digits
-# Decided: the page gives kg, shares, days and the plan's currency; of these the library may hold an hour or a day.
+# Decided: the page gives kg, shares, days and currency; what is per hour may be held per hour or per day, heat in MJ or kWh.
 OTHER_SCALES = {"feed": (1.0, 24.0), "heat": (1.0, 1 / 3.6), "per h": (1.0, 24.0)}
 
 
@@ -135,11 +135,11 @@ def scales(one: chance_draws.Input, exchange: dict[str, Any]) -> list[Any]:
 
 
 def exchanges(inputs: chance_draws.Inputs, mine: np.ndarray) -> dict[str, tuple]:
-    """Value of each currency in the plan's: at the mean, and in the draws where it is uncertain."""
+    """Value of each currency: in its own (as the header has it), in the plan's at the mean, and in the draws."""
     table = ev.read_currencies(inputs.plan)
     found: dict[str, tuple] = {}
     for code in table:
-        found[code] = (float(table[code]),)
+        found[code] = (1.0, float(table[code]))
         at = inputs.at.get(chance_draws.pointer_of(["exchange", code]))
         if at is not None:
             found[code] += (mine[at],)
@@ -161,23 +161,16 @@ def same_draws(judge: Judge, inputs: chance_draws.Inputs, theirs: np.ndarray, mi
 
 
 def back(judge: Judge, inputs: chance_draws.Inputs, theirs: np.ndarray) -> np.ndarray:
-    """Sobol: the oracle's values of the kept ones; an uncertain exchange is in its own currency already."""
-    rate: dict[str, tuple] = exchanges(inputs, theirs / 1.0)
-    mine = np.empty_like(theirs)
+    """Sobol: the oracle's values of the kept ones, at the scale under which they follow the input's distribution."""
+    rates, mine = exchanges(inputs, theirs), theirs.copy()
     for row, (one, kept) in enumerate(zip(inputs.all, theirs)):
-        if one.place[0] == "exchange":
-            own = rate.get(one.currency, (1.0,))[0]
-            mine[row] = kept / own
-            continue
-        low, high = one.below()
-        for scale in scales(one, rate):
+        for scale in [1.0] if one.place[0] == "exchange" else scales(one, rates):
             p = one.p_of(kept / scale)
             if np.isfinite(p).all() and p.min() >= -1e-9 and p.max() <= 1 + 1e-9 and abs(p.mean() - 0.5) < 0.01:
                 mine[row] = kept / scale
                 break
         else:
             judge.say(f"{one.pointer}: the kept draws do not follow its distribution")
-            mine[row] = kept
     return mine
 
 
