@@ -8,8 +8,11 @@ namespace {
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
 using Shape = Spread::Shape;
-// Never through long double, which is not the same everywhere.
-using Policy = boost::math::policies::policy<boost::math::policies::promote_double<false>>;
+// Never through long double, which is not the same everywhere; a search for a quantile that gives up is near
+// enough for what is done with it.
+using Policy = boost::math::policies::policy<
+    boost::math::policies::promote_double<false>,
+    boost::math::policies::evaluation_error<boost::math::policies::ignore_error>>;
 using Student = boost::math::students_t_distribution<double, Policy>;
 
 /// The share of the distribution below x.
@@ -57,6 +60,13 @@ double density_at_score(double z) { return exponential(-0.5 * z * z) * 0.3989422
 
 double score_of(double p, double q) { return p <= q ? normal_score(p) : -normal_score(q); }
 
+/// The value of Student's t not passed with chance p, up to ½. Boost's loses half the digits near 0, which a
+/// step of Newton's method brings back.
+double student_score(const Student& student, double p) {
+  const double t = quantile(student, p);
+  return t - (cdf(student, t) - p) / pdf(student, t);
+}
+
 /// Where the share p lies below and q = 1 - p above. `upper`: of a triangle, the side above its mode.
 Place place_at(const Spread& s, double p, double q, bool upper) {
   switch (s.shape) {
@@ -76,7 +86,7 @@ Place place_at(const Spread& s, double p, double q, bool upper) {
     case Shape::student: break;
   }
   const Student student(s.c);
-  const double t = p <= q ? quantile(student, p) : -quantile(student, q);
+  const double t = p <= q ? student_score(student, p) : -student_score(student, q);
   return {s.a + s.b * t, pdf(student, t) / s.b, -(s.c + 1) * t / (s.c + t * t) / s.b};
 }
 
@@ -246,11 +256,13 @@ void Marginal::cut_to(Allowed allowed, double mean) {
   // A lognormal is never 0, whatever the score.
   const bool has_low = lowest < range.low || (lowest <= range.low && spread_.shape != Shape::lognormal);
   const bool has_high = highest >= range.high && range.high < infinite;
-  // An open end is kept off by a part in 10^9 of the mean's distance from it.
-  constexpr double off = 1e-9;
+  // An open end is kept off by a part in 10^12 of the mean's distance from it.
+  constexpr double off = 1e-12;
   if (has_low) low_ = range.low_open ? range.low + off * (mean - range.low) : range.low;
   // A mean at 100 % may be an edge's width above it.
-  if (has_high) high_ = range.high_open ? range.high - off * (range.high - mean) : std::max(range.high, mean);
+  if (has_high)
+    high_ = range.high_open ? std::min(range.high - off * (range.high - mean), 1 - 0x1p-53)
+                            : std::max(range.high, mean);
   bounded_ = has_low || has_high;
   if (has_low) below_ = share_below(spread_, range.low);
   if (has_high) above_ = share_above(spread_, std::max(range.high, high_));
