@@ -1,6 +1,5 @@
 #include "document/comparison_document.hpp"
-#include "document/plan_document.hpp"
-#include "guard.hpp"
+#include "planned.hpp"
 
 using namespace buttonworth;
 
@@ -17,26 +16,16 @@ std::string compared(const Plan& plan, const CompareOptions& options, const bw_c
   return comparison_text(comparison, options.how);
 }
 
-std::optional<Value> options_value(const char* options, size_t size, const bw_context& context) {
-  const std::string_view text = text_of(options, size, "the options are NULL and their size is not 0");
-  if (text.empty()) return std::nullopt;
-  return read_json(text, context.limits);
-}
-
 }  // namespace
 
 bw_status bw_compare(bw_context* context, const bw_plan* plan, const char* options, size_t size,
                      bw_answer** out) noexcept {
-  if (out != nullptr) *out = nullptr;
-  return guarded(context, [&] {
-    require_pointer(out, "the place for the answer is NULL");
-    require_pointer(plan, "the plan is NULL");
+  return planned(context, plan, options, size, out, [&](const std::optional<Value>& text, bw_context& host) {
     std::vector<Complaint> complaints;
-    const auto request = read_compare_options(options_value(options, size, *context), *plan->plan,
-                                              context->limits, complaints);
+    const auto request = read_compare_options(text, *plan->plan, host.limits, complaints);
     throw_if_any(std::move(complaints));
-    const HostWatch watch(*context);
-    *out = new_answer(request.in_decimal ? compared<Decimal>(*plan->plan, request.options, *context, watch)
-                                         : compared<double>(*plan->plan, request.options, *context, watch));
+    const HostWatch watch(host);
+    return new_answer(request.in_decimal ? compared<Decimal>(*plan->plan, request.options, host, watch)
+                                         : compared<double>(*plan->plan, request.options, host, watch));
   });
 }

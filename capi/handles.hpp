@@ -48,6 +48,8 @@ struct bw_answer {
   }
 
   const std::string text;
+  /// Draws of a simulation that were to be kept, by the name of a route or an input's place.
+  std::vector<std::pair<std::string, std::vector<double>>> draws;
 
  private:
   mutable std::once_flag read_;

@@ -226,6 +226,35 @@ BW_API void bw_plan_destroy(bw_plan** plan) BW_NOEXCEPT;
 BW_API bw_status bw_compare(bw_context* context, const bw_plan* plan, const char* options,
                             size_t size, bw_answer** out) BW_NOEXCEPT;
 
+/* ---- How sure it is ----------------------------------------------------------------------- */
+
+/* Draws the plan's uncertain quantities many times and works out every route in each draw: answer
+ * "buttonworth-simulation/1" with what each route leaves on average and at worst, how often it is
+ * the best, what knowing more would be worth, and words for the operator (FORMAT.md section 23).
+ * options is JSON text or NULL (size 0) for the defaults:
+ *     {"draws": 65536, "seed": 1, "method": "sobol" | "philox", "threads": 1, "routes": [names],
+ *      "keep": false, "prefer": "mean" | "worst 5 % mean" | {"mean_less": "1"},
+ *      "correlate": [[pointer, pointer, "0.7"]], "same": [[pointer, pointer]],
+ *      "averaged": [[pointer, fixings]]}
+ * The answer depends on plan and options alone, not on threads or processor. Cuts are found once, at
+ * the plan's own values. Progress counts blocks of draws; bw_cancel stops it within one of them.
+ * Errors: usage, document (the options), domain (correlations that cannot hold together; more than
+ * half of the draws impossible), no solution, cancelled, memory. Since 0.1.
+ *     bw_answer* answer = NULL;
+ *     if (bw_simulate(context, plan, NULL, 0, &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_simulate(bw_context* context, const bw_plan* plan, const char* options,
+                             size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* The draws of a simulation whose options had "keep": true. what is a route's name, and values are
+ * what it is worth in each draw, in the plan's currency: 0 where refused, NaN where the draw was
+ * left out as impossible; or what is the JSON pointer of an input, and values are its own, in kg,
+ * shares of 1, days, litres, kWh, kg/L and money of the currency it is stated in per these. *size is
+ * the number of draws, whether or not there is room for them: ask first with a capacity of 0.
+ * Errors: usage (BW_USAGE_POINTER: no such draws; BW_USAGE_SIZE: too little room). Since 0.1. */
+BW_API bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const char* what,
+                                 double* values, size_t capacity, size_t* size) BW_NOEXCEPT;
+
 /* ---- Answers ------------------------------------------------------------------------------ */
 
 /* The answer's JSON, ending with a zero byte. Borrowed: as long as the answer. size may be NULL.

@@ -232,7 +232,7 @@ std::optional<Period> Pricing::days_of(const MetalPeriod& stated, const std::opt
                                        const Place& place) const {
   if (stated.month) return calendar_month(*stated.month);
   if (stated.from && stated.to) return Period{*stated.from, *stated.to};
-  if (arrived) return months_after(*arrived, *stated.months_after);
+  if (arrived) return months_after(*arrived, static_cast<int>(*stated.months_after));
   reader_.complain(Code::missing_field, place, "months after what? state the day in arrived");
   return std::nullopt;
 }

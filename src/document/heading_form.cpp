@@ -1,6 +1,7 @@
 #include "document/heading_form.hpp"
 
 #include <algorithm>
+#include <charconv>
 
 #include "quantity/date.hpp"
 
@@ -75,6 +76,24 @@ Form<std::string> date_form() {
           },
           [](SchemaBook&) {
             return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+          }};
+}
+
+Form<std::int64_t> whole_number_form(std::int64_t least, std::int64_t most) {
+  return {[=](const Value& value, const Place& place, Reader& reader, std::int64_t& out) {
+            const bool text = value.kind == Value::Kind::text || value.kind == Value::Kind::number;
+            const char* const end = value.text.data() + value.text.size();
+            const auto read = std::from_chars(value.text.data(), end, out);
+            if (text && read.ec == std::errc() && read.ptr == end && out >= least && out <= most) return;
+            out = least;
+            reader.complain(text ? Code::range : Code::type, place,
+                            "wanted here is a whole number from " + std::to_string(least) + " to " +
+                                std::to_string(most));
+          },
+          [=](SchemaBook&) {
+            return Json{{"anyOf",
+                         {{{"type", "integer"}, {"minimum", least}, {"maximum", most}},
+                          {{"type", "string"}, {"pattern", least < 0 ? "^-?[0-9]+$" : "^[0-9]+$"}}}}};
           }};
 }
 

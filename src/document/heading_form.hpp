@@ -23,6 +23,9 @@ Form<std::string> date_form();
 /// true or false.
 Form<bool> boolean_form();
 
+/// A whole number within bounds, as a number or, from a spreadsheet's cell, a text.
+Form<std::int64_t> whole_number_form(std::int64_t least, std::int64_t most);
+
 /// A document's schema with its title and the definitions that it refers to.
 Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body);
 

@@ -513,16 +513,6 @@ struct OptionsDraft {
   std::optional<std::vector<std::string>> routes;
 };
 
-Form<std::vector<std::string>> route_names_form() {
-  auto form = list_of(text_form(), 1);
-  form.schema = [names = form.schema](SchemaBook& book) {
-    Json schema = names(book);
-    schema["uniqueItems"] = true;
-    return schema;
-  };
-  return form;
-}
-
 const Form<OptionsDraft>& options_form() {
   static const Form<OptionsDraft> form =
       Fields<OptionsDraft>()
@@ -547,6 +537,33 @@ PlanReading read_plan(const Value& document, const DocumentLimits& limits, bool 
 
 Json plan_schema() { return whole_schema("A Buttonworth plan, format 1", plan_form().schema); }
 
+Form<std::vector<std::string>> route_names_form() {
+  auto form = list_of(text_form(), 1);
+  form.schema = [names = form.schema](SchemaBook& book) {
+    Json schema = names(book);
+    schema["uniqueItems"] = true;
+    return schema;
+  };
+  return form;
+}
+
+std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan, const Place& place,
+                                      Reader& reader) {
+  const std::vector<std::string> known = names_of(plan.routes);
+  std::vector<std::size_t> routes;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    const std::string& name = names[i];
+    const auto found = std::find(known.begin(), known.end(), name);
+    const auto first = std::find(names.begin(), names.end(), name) - names.begin();
+    if (found == known.end())
+      reader.complain(Code::name, Place(place, i), "the plan has no route " + name + nearest_text(name, known));
+    else if (static_cast<std::size_t>(first) < i)
+      reader.complain(Code::repeated, Place(place, i), "the route " + name + " stands twice: remove one of the two");
+    else routes.push_back(static_cast<std::size_t>(found - known.begin()));
+  }
+  return routes;
+}
+
 RequestedComparison read_compare_options(const std::optional<Value>& document, const Plan& plan,
                                          const DocumentLimits& limits, std::vector<Complaint>& complaints) {
   RequestedComparison request;
@@ -556,20 +573,8 @@ RequestedComparison read_compare_options(const std::optional<Value>& document, c
   options_form().read(*document, Place(), reader, draft);
   request.options.how = draft.how.value_or(true);
   request.in_decimal = draft.in_decimal.value_or(true);
-  const std::vector<std::string> names = names_of(plan.routes);
-  const Place place, routes(place, "routes");
-  for (std::size_t i = 0; draft.routes && i < draft.routes->size(); ++i) {
-    const std::string& name = (*draft.routes)[i];
-    const auto found = std::find(names.begin(), names.end(), name);
-    const auto first = std::find(draft.routes->begin(), draft.routes->end(), name) - draft.routes->begin();
-    if (found == names.end())
-      reader.complain(Code::name, Place(routes, i),
-                      "the plan has no route " + name + nearest_text(name, names));
-    else if (static_cast<std::size_t>(first) < i)
-      reader.complain(Code::repeated, Place(routes, i),
-                      "the route " + name + " stands twice: remove one of the two");
-    else request.options.routes.push_back(static_cast<std::size_t>(found - names.begin()));
-  }
+  const Place root;
+  if (draft.routes) request.options.routes = routes_named(*draft.routes, plan, Place(root, "routes"), reader);
   for (Complaint& one : reader.complaints) complaints.push_back({Code::usage_options, one.pointer, one.text});
   return request;
 }

@@ -21,6 +21,12 @@ PlanReading read_plan(const Value& document, const DocumentLimits& limits, bool 
 /// The JSON Schema (draft 7) of a plan, from the table of fields that reads it.
 Json plan_schema();
 
+/// Names of routes in options: each once.
+Form<std::vector<std::string>> route_names_form();
+/// The routes of these names, what is wrong told with its place.
+std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan, const Place& place,
+                                      Reader& reader);
+
 struct RequestedComparison {
   CompareOptions options;
   bool in_decimal = true;

@@ -65,23 +65,6 @@ Form<std::chrono::year_month> month_form() {
           }};
 }
 
-/// 0 to 24, as a number or, from a spreadsheet's cell, a text.
-Form<int> months_form() {
-  return {[](const Value& value, const Place& place, Reader& reader, int& out) {
-            const bool text = value.kind == Value::Kind::text || value.kind == Value::Kind::number;
-            const bool whole = text && !value.text.empty() && value.text.size() <= 2 &&
-                               std::all_of(value.text.begin(), value.text.end(),
-                                           [](char c) { return c >= '0' && c <= '9'; });
-            out = whole ? std::stoi(value.text) : 25;
-            if (out > 24) reader.complain(Code::range, place, "months_after is a whole number from 0 to 24");
-          },
-          [](SchemaBook&) {
-            return Json{{"anyOf",
-                         {{{"type", "integer"}, {"minimum", 0}, {"maximum", 24}},
-                          {{"type", "string"}, {"pattern", "^[0-9]{1,2}$"}}}}};
-          }};
-}
-
 void check_period(const Value&, const Place& place, Reader& reader, MetalPeriod& out) {
   const bool span = out.from || out.to;
   if (span + out.month.has_value() + out.months_after.has_value() != 1)
@@ -132,7 +115,7 @@ Form<std::vector<MetalPeriod>> periods_form() {
                        .may("from", &MetalPeriod::from, day_form())
                        .may("to", &MetalPeriod::to, day_form())
                        .may("month", &MetalPeriod::month, month_form())
-                       .may("months_after", &MetalPeriod::months_after, months_form())
+                       .may("months_after", &MetalPeriod::months_after, whole_number_form(0, 24))
                        .check(check_period)
                        .form();
   return map_of<MetalPeriod>(one, name_metal<MetalPeriod>, "an object from metals to periods");

@@ -21,7 +21,7 @@ struct MetalPeriod {
   Analyte analyte = 0;
   std::optional<Day> from, to;
   std::optional<std::chrono::year_month> month;
-  std::optional<int> months_after;
+  std::optional<std::int64_t> months_after;
 };
 Form<std::vector<MetalPeriod>> periods_form();
 

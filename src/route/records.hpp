@@ -16,10 +16,16 @@ struct RouteLedger : Ledger<N> {
   std::vector<Caution> cautions;
   std::vector<HeatVisit> heat_visits;
   std::vector<Analyte> untested;
+  std::vector<std::optional<N>> pulls;  ///< by visit; none of a table that no mass came to
 
   N solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<N>& curves,
           const Stream<N>& feed, const Scenario<N>& s) const {
     return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
+  }
+
+  void note_cut(std::size_t visit, const N& pull) {
+    if (pulls.size() <= visit) pulls.resize(visit + 1);
+    pulls[visit] = pull;
   }
 
   template <class Path>

@@ -87,7 +87,11 @@ class Walk {
     const TableCurves<N>& curves = prepared_.curves[worked.step];
     const std::optional<N>& held = held_[worked.visit];
     const N pull = held ? *held : record_.solve(plan_, worked.step, table, curves, feed, s_);
-    return run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
+    if constexpr (Record::keeps_lines) record_.note_cut(worked.visit, pull);
+    Outputs<N> outputs = run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
+    if constexpr (requires { record_.after_table(worked.visit, outputs); })
+      record_.after_table(worked.visit, outputs);
+    return outputs;
   }
   Outputs<N> run(const Step& step, const Split& split, const Worked&, const Stream<N>& feed) {
     return run_split(step.basics, split, feed, plan_.day, s_, record_);

@@ -1,0 +1,51 @@
+#include "chance/blocks.hpp"
+
+#include <algorithm>
+
+namespace buttonworth {
+
+BlockPlaces::BlockPlaces(std::int64_t draws)
+    : part_draws_(draws / static_cast<std::int64_t>(part_count)),
+      per_part_((static_cast<std::size_t>(part_draws_) + block_draws - 1) / block_draws) {}
+
+BlockPlace BlockPlaces::operator[](std::size_t number) const {
+  const std::size_t part = number / per_part_, within = number % per_part_;
+  const auto start = static_cast<std::int64_t>(within * block_draws);
+  const std::int64_t left = part_draws_ - start;
+  return {number, part, static_cast<std::int64_t>(part) * part_draws_ + start,
+          static_cast<std::size_t>(std::min<std::int64_t>(left, block_draws))};
+}
+
+std::optional<std::size_t> Turns::next() {
+  const std::scoped_lock lock(mutex_);
+  if (failure_ || handed_out_ == blocks_) return std::nullopt;
+  return handed_out_++;
+}
+
+/// False where somebody gave up.
+bool Turns::await(std::size_t number) {
+  std::unique_lock lock(mutex_);
+  turned_.wait(lock, [&] { return failure_ || turn_ == number; });
+  return !failure_;
+}
+
+void Turns::pass_on(std::size_t number, bool calling) {
+  {
+    const std::scoped_lock lock(mutex_);
+    turn_ = number + 1;
+  }
+  turned_.notify_all();
+  if (!calling) return;
+  watch_.keep_going();
+  watch_.progress(done_before_ + static_cast<std::int64_t>(number) + 1, total_);
+}
+
+void Turns::give_up(std::exception_ptr why) {
+  {
+    const std::scoped_lock lock(mutex_);
+    if (!failure_) failure_ = std::move(why);
+  }
+  turned_.notify_all();
+}
+
+}  // namespace buttonworth

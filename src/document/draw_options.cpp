@@ -1,0 +1,158 @@
+#include "document/draw_options.hpp"
+
+#include <algorithm>
+#include <bit>
+
+namespace buttonworth {
+
+Form<DrawMethod> method_form() {
+  return choice<DrawMethod>({{"sobol", DrawMethod::sobol}, {"philox", DrawMethod::philox}});
+}
+
+/// [pointer, pointer, correlation].
+Form<DrawOptionsDraft::Correlated> correlated_form() {
+  using Entry = DrawOptionsDraft::Correlated;
+  const Form<std::string> pointer = text_form();
+  const Form<Quantity> number = quantity(Dimension::number, Allowed::any);
+  return {[=](const Value& value, const Place& place, Reader& reader, Entry& out) {
+            const char* const wanted = "a list: two pointers and their correlation, such as \"0.7\"";
+            if (!require_kind(value, Value::Kind::list, place, reader, wanted)) return;
+            if (value.items.size() != 3) return reader.complain(Code::type, place, std::string("wanted is ") + wanted);
+            for (std::size_t i = 0; i < 2; ++i)
+              pointer.read(value.items[i], Place(place, i), reader, out.of.emplace_back());
+            number.read(value.items[2], Place(place, std::size_t{2}), reader, out.r);
+            if (out.r.index != 0 && abs(reader.quantities[out.r].mean) >= 1)
+              reader.complain(Code::range, Place(place, std::size_t{2}),
+                              "a correlation lies above -1 and below 1; what is one thing stands in same");
+          },
+          [=](SchemaBook& book) {
+            const Json text = pointer.schema(book);
+            return Json{{"type", "array"},
+                        {"items", Json::array({text, text, number.schema(book)})},
+                        {"minItems", 3},
+                        {"maxItems", 3}};
+          }};
+}
+
+Form<DrawOptionsDraft::Averaged> averaged_form() {
+  using Entry = DrawOptionsDraft::Averaged;
+  return pair_of(&Entry::of, text_form(), &Entry::fixings, whole_number_form(1, 1000),
+                 "a pointer to a price and the number of fixings it will be the average of");
+}
+
+DrawOptionsReader::DrawOptionsReader(const Plan& plan, Reader& reader) : plan_(plan), reader_(reader) {
+  for (std::uint32_t i = 1; i < plan.quantities.size(); ++i) {
+    const StatedQuantity& stated = plan.quantities.at(i);
+    if (stated.place.empty()) continue;
+    places_.push_back(stated.place);
+    if (stated.spread && !Marginal::of(stated).certain()) inputs_.emplace_back(stated.place, Quantity{i});
+  }
+}
+
+DrawNumbers DrawOptionsReader::numbers(const DrawOptionsDraft& draft) const {
+  DrawNumbers numbers;
+  numbers.draws = draft.draws.value_or(numbers.draws);
+  numbers.seed = static_cast<std::uint64_t>(draft.seed.value_or(1));
+  numbers.method = draft.method.value_or(numbers.method);
+  const auto draws = static_cast<std::uint64_t>(numbers.draws);
+  const Place root, place(root, "draws");
+  if (numbers.method == DrawMethod::sobol && !std::has_single_bit(draws))
+    reader_.complain(Code::range, place,
+                     "draws by Sobol's points are a power of two, such as " + std::to_string(std::bit_floor(draws)) +
+                         " or " + std::to_string(std::bit_ceil(draws)));
+  else if (draws % part_count != 0)
+    reader_.complain(Code::range, place, "the number of draws is to be a multiple of 8");
+  return numbers;
+}
+
+std::optional<Quantity> DrawOptionsReader::input(const std::string& pointer, const Place& place) const {
+  for (const auto& [at, quantity] : inputs_)
+    if (at == pointer) return quantity;
+  if (std::find(places_.begin(), places_.end(), pointer) != places_.end()) {
+    reader_.complain(Code::range, place,
+                     "the plan states " + pointer + " for certain: state its spread there, or leave it out here");
+    return std::nullopt;
+  }
+  std::vector<std::string> known;
+  for (const auto& [at, quantity] : inputs_) known.push_back(at);
+  reader_.complain(Code::name, place,
+                   "the plan has no uncertain quantity at " + pointer + nearest_text(pointer, known));
+  return std::nullopt;
+}
+
+std::vector<std::pair<std::string, Quantity>> DrawOptionsReader::below(const std::string& pointer) const {
+  std::vector<std::pair<std::string, Quantity>> found;
+  for (const auto& [at, quantity] : inputs_)
+    if (at == pointer) found.emplace_back("", quantity);
+    else if (at.starts_with(pointer + "/")) found.emplace_back(at.substr(pointer.size()), quantity);
+  return found;
+}
+
+/// One list a place below the first pointer.
+std::vector<std::vector<Quantity>> DrawOptionsReader::same_lists(const std::vector<std::string>& pointers,
+                                                                 const Place& place) const {
+  std::vector<std::vector<Quantity>> lists;
+  const auto first = below(pointers.front());
+  if (first.empty()) {
+    input(pointers.front(), Place(place, std::size_t{0}));
+    return lists;
+  }
+  for (const auto& [at, quantity] : first) lists.push_back({quantity});
+  for (std::size_t i = 1; i < pointers.size(); ++i) {
+    const auto others = below(pointers[i]);
+    const bool alike = std::equal(first.begin(), first.end(), others.begin(), others.end(),
+                                  [](const auto& a, const auto& b) { return a.first == b.first; });
+    if (!alike)
+      reader_.complain(Code::name, Place(place, i),
+                       "what is uncertain at " + pointers[i] + " does not stand at the same places as at " +
+                           pointers.front() + ": name the quantities one by one");
+    for (std::size_t k = 0; alike && k < lists.size(); ++k) lists[k].push_back(others[k].second);
+  }
+  return lists;
+}
+
+DrawTogether DrawOptionsReader::together(const DrawOptionsDraft& draft) const {
+  DrawTogether together;
+  const Place root, same(root, "same"), correlate(root, "correlate"), averaged(root, "averaged");
+  std::vector<std::size_t> list_of(plan_.quantities.size());  // from 1 on
+  for (std::size_t i = 0; i < draft.same.size(); ++i)
+    for (auto& list : same_lists(draft.same[i], Place(same, i))) {
+      together.same.push_back(list);
+      for (const Quantity& one : list)
+        if (std::exchange(list_of[one.index], together.same.size()) != 0)
+          reader_.complain(Code::repeated, Place(same, i),
+                           plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
+    }
+  for (std::size_t i = 0; i < draft.correlated.size(); ++i) {
+    const auto& one = draft.correlated[i];
+    const Place place(correlate, i);
+    if (one.of.size() != 2) continue;
+    const auto a = input(one.of[0], Place(place, std::size_t{0})), b = input(one.of[1], Place(place, std::size_t{1}));
+    if (!a || !b) continue;
+    const bool itself = a->index == b->index || (list_of[a->index] != 0 && list_of[a->index] == list_of[b->index]);
+    const auto repeated = [&](const auto& had) {
+      const bool straight = had.a.index == a->index && had.b.index == b->index;
+      return straight || (had.a.index == b->index && had.b.index == a->index);
+    };
+    if (itself) reader_.complain(Code::conflict, place, "these two are the same and go together in full");
+    else if (std::any_of(together.correlated.begin(), together.correlated.end(), repeated))
+      reader_.complain(Code::repeated, place, "the correlation of these two stands twice: remove one of the two");
+    else together.correlated.push_back({*a, *b, to_double(reader_.quantities[one.r].mean)});
+  }
+  for (std::size_t i = 0; i < draft.averaged.size(); ++i) {
+    const auto& one = draft.averaged[i];
+    const Place place(averaged, i);
+    if (const auto price = input(one.of, Place(place, std::size_t{0}))) {
+      if (plan_.quantities[*price].dimension != Dimension::price)
+        reader_.complain(Code::type, Place(place, std::size_t{0}), "only a price is an average of fixings");
+      together.averaged.push_back({*price, static_cast<int>(one.fixings)});
+    }
+  }
+  return together;
+}
+
+void move_complaints(Reader& reader, std::vector<Complaint>& complaints) {
+  for (Complaint& one : reader.complaints) complaints.push_back({Code::usage_options, one.pointer, one.text});
+}
+
+}  // namespace buttonworth

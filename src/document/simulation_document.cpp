@@ -1,0 +1,316 @@
+#include "document/simulation_document.hpp"
+
+#include <cmath>
+
+#include "document/bench_figures.hpp"
+#include "document/draw_options.hpp"
+#include "document/figure_text.hpp"
+#include "document/plan_document.hpp"
+#include "document/schema_parts.hpp"
+#include "material/listed.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr const char* simulation_format = "buttonworth-simulation/1";
+
+// ---- Options ---------------------------------------------------------------------------------------
+
+struct PreferDraft {
+  Preference by = Preference::mean;
+  Quantity sds;
+};
+
+struct OptionsDraft : DrawOptionsDraft {
+  std::optional<std::int64_t> threads;
+  std::optional<std::vector<std::string>> routes;
+  std::optional<bool> keep;
+  std::optional<PreferDraft> prefer;
+};
+
+/// "mean", "worst 5 % mean" or {"mean_less": k}.
+Form<PreferDraft> prefer_form() {
+  static const Form<Preference> words = choice<Preference>(
+      {{"mean", Preference::mean}, {"worst 5 % mean", Preference::worst_mean}});
+  static const Form<PreferDraft> object = Fields<PreferDraft>()
+                                              .need("mean_less", &PreferDraft::sds, quantity(Dimension::number))
+                                              .form("an object such as {\"mean_less\": \"1\"}");
+  return {[](const Value& value, const Place& place, Reader& reader, PreferDraft& out) {
+            if (value.kind != Value::Kind::object) return words.read(value, place, reader, out.by);
+            out.by = Preference::mean_less_sd;
+            object.read(value, place, reader, out);
+          },
+          [](SchemaBook& book) {
+            return Json{{"oneOf", {words.schema(book), object.schema(book)}}};
+          }};
+}
+
+const Form<OptionsDraft>& options_form() {
+  static const Form<OptionsDraft> form = [] {
+    Fields<OptionsDraft> fields;
+    return with_draw_fields(fields)
+        .may("threads", &OptionsDraft::threads, whole_number_form(1, 256))
+        .may("routes", &OptionsDraft::routes, route_names_form())
+        .may("keep", &OptionsDraft::keep, boolean_form())
+        .may("prefer", &OptionsDraft::prefer, prefer_form())
+        .form("an object of options");
+  }();
+  return form;
+}
+
+// ---- The answer --------------------------------------------------------------------------------------
+
+std::string share_text(double share) { return bench_text(share, answer_units::percent); }
+
+void write_count(JsonText& out, const char* name, std::int64_t count) { out.key(name).bare(std::to_string(count)); }
+
+void write_route(JsonText& out, const RouteChance& route) {
+  out.key(route.route->name).open('{').key("plan");
+  if (route.plan) out.string(money_text(*route.plan));
+  else out.null();
+  out.field("mean", money_text(route.mean))
+      .field("standard_error", money_text(route.standard_error))
+      .field("sd", money_text(route.sd))
+      .field("low", money_text(route.low))
+      .field("median", money_text(route.median))
+      .field("high", money_text(route.high))
+      .field("worst_mean", money_text(route.worst_mean))
+      .field("best_share", share_text(route.best_share))
+      .field("refused_share", share_text(route.refused_share))
+      .field("regret", money_text(route.regret))
+      .close('}');
+}
+
+void write_lead(JsonText& out, const Simulation& simulation) {
+  out.key("lead");
+  if (!simulation.lead) {
+    out.null();
+    return;
+  }
+  const Lead& lead = *simulation.lead;
+  out.open('{')
+      .field("over", simulation.routes[lead.over].route->name)
+      .field("mean", money_text(lead.mean))
+      .field("standard_error", money_text(lead.standard_error))
+      .field("sd", money_text(lead.sd))
+      .field("ahead", share_text(lead.ahead))
+      .close('}');
+}
+
+void write_inputs(JsonText& out, const Simulation& simulation) {
+  out.key("inputs").open('[');
+  for (const InputChance& input : simulation.inputs) {
+    auto place = [&](Quantity q) -> const std::string& { return simulation.plan->quantities[q].place; };
+    out.open('{').field("of", place(input.quantities.front())).key("same").open('[');
+    for (std::size_t i = 1; i < input.quantities.size(); ++i) out.string(place(input.quantities[i]));
+    out.close(']').field("cut_off", share_text(input.cut_off));
+    auto figure = [&](const char* name, const std::string& text) {
+      out.key(name);
+      if (simulation.has_inputs) out.string(text);
+      else out.null();
+    };
+    figure("share", share_text(input.share));
+    figure("worth", money_text(input.worth));
+    figure("standard_error", money_text(input.standard_error));
+    out.close('}');
+  }
+  out.close(']');
+}
+
+// ---- In words ----------------------------------------------------------------------------------------
+
+/// "8 in 10", and at the ends of what tenths can say, hundredths.
+std::string chances(double share) {
+  if (share >= 0.995) return "more than 99 in 100";
+  if (share < 0.005) return "less than 1 in 100";
+  const bool tenths = share >= 0.095 && share < 0.905;
+  return tenths ? std::to_string(std::lround(share * 10)) + " in 10" : std::to_string(std::lround(share * 100)) + " in 100";
+}
+
+std::string whole_money(double amount, const std::string& currency) {
+  return to_text(std::round(amount), Digits{15, 0, 0}) + ' ' + currency;
+}
+
+constexpr double too_close = 0.6;
+
+void say_choice(const Simulation& s, std::vector<std::string>& words) {
+  const RouteChance& chosen = s.routes[s.preferred];
+  const std::string& currency = s.plan->currency;
+  words.push_back(chosen.route->name + " leaves " + whole_money(chosen.mean, currency) + " on average; 95 in 100 draws lie between " +
+                  whole_money(chosen.low, currency) + " and " + whole_money(chosen.high, currency) + '.');
+  if (!s.lead) return;
+  const Lead& lead = *s.lead;
+  const std::string& next = s.routes[lead.over].route->name;
+  if (lead.ahead < too_close)
+    words.push_back("It and " + next + " are too close to call: it is ahead in " + chances(lead.ahead) +
+                    " draws, by " + whole_money(lead.mean, currency) + " on average.");
+  else
+    words.push_back("It is ahead of " + next + " in " + chances(lead.ahead) + " draws, by " +
+                    whole_money(lead.mean, currency) + " on average, and the best of all routes in " +
+                    chances(chosen.best_share) + '.');
+}
+
+void say_other_choices(const Simulation& s, std::vector<std::string>& words) {
+  if (s.plan_best && *s.plan_best != s.preferred)
+    words.push_back("At the plan's own figures the best is " + s.routes[*s.plan_best].route->name + '.');
+  if (s.by_worst_mean != s.preferred)
+    words.push_back("Who fears the worst draws more takes " + s.routes[s.by_worst_mean].route->name +
+                    ": the worst 5 in 100 leave " + whole_money(s.routes[s.by_worst_mean].worst_mean, s.plan->currency) +
+                    " on average, not " + whole_money(s.routes[s.preferred].worst_mean, s.plan->currency) + '.');
+}
+
+void say_refusals(const Simulation& s, std::vector<std::string>& words) {
+  const RouteChance& chosen = s.routes[s.preferred];
+  if (chosen.refused_share > 0)
+    words.push_back(chosen.route->name + " is refused in " + chances(chosen.refused_share) +
+                    " draws, and is worth nothing in these.");
+}
+
+void say_knowing(const Simulation& s, std::vector<std::string>& words) {
+  if (!s.has_inputs || s.inputs.empty()) return;
+  const std::string& currency = s.plan->currency;
+  words.push_back("To know everything before choosing would be worth " + whole_money(s.worth_of_certainty, currency) + '.');
+  const auto most = std::max_element(s.inputs.begin(), s.inputs.end(),
+                                     [](const auto& a, const auto& b) { return a.worth < b.worth; });
+  if (most->worth > 2 * most->standard_error && most->worth >= 0.5)
+    words.push_back("Of single figures " + s.plan->quantities[most->quantities.front()].place +
+                    " is the one to know: worth up to " + whole_money(most->worth, currency) + '.');
+}
+
+std::vector<std::string> words_of(const Simulation& simulation) {
+  std::vector<std::string> words;
+  say_choice(simulation, words);
+  say_refusals(simulation, words);
+  say_other_choices(simulation, words);
+  say_knowing(simulation, words);
+  return words;
+}
+
+// ---- Cautions ----------------------------------------------------------------------------------------
+
+std::vector<Caution> cautions_of(const Simulation& s) {
+  std::vector<Caution> cautions = s.cautions;
+  const double broken = static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws);
+  if (broken > 0)
+    cautions.push_back({"draws", share_text(broken) + " of the draws broke physics (more metal than mass, recoveries "
+                                                      "that fall) and were left out: look at the spreads stated"});
+  for (const InputChance& input : s.inputs)
+    if (input.cut_off > 0.01)
+      cautions.push_back({s.plan->quantities[input.quantities.front()].place,
+                          share_text(input.cut_off) + " of its distribution lies beyond what the field allows and was cut "
+                                                      "away: state a spread that stays within, such as low, mode, high"});
+  if (!s.has_inputs)
+    cautions.push_back({"inputs", "too many inputs and routes to tell the inputs apart: name fewer routes"});
+  return cautions;
+}
+
+// ---- Schema ------------------------------------------------------------------------------------------
+
+using namespace schema_parts;
+
+Json route_schema() {
+  const Json money = text_with(""), share = text_with(" %");
+  return object_of({{"plan", or_null(money)},
+                    {"mean", money},
+                    {"standard_error", money},
+                    {"sd", money},
+                    {"low", money},
+                    {"median", money},
+                    {"high", money},
+                    {"worst_mean", money},
+                    {"best_share", share},
+                    {"refused_share", share},
+                    {"regret", money}});
+}
+
+Json input_schema() {
+  const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %");
+  return object_of({{"of", text},
+                    {"same", list(text)},
+                    {"cut_off", share},
+                    {"share", or_null(share)},
+                    {"worth", or_null(money)},
+                    {"standard_error", or_null(money)}});
+}
+
+}  // namespace
+
+SimulateOptions read_simulate_options(const std::optional<Value>& document, const Plan& plan,
+                                      const DocumentLimits& limits, std::vector<Complaint>& complaints) {
+  SimulateOptions options;
+  if (!document) return options;
+  Reader reader(limits);
+  OptionsDraft draft;
+  options_form().read(*document, Place(), reader, draft);
+  const DrawOptionsReader draws(plan, reader);
+  options.numbers = draws.numbers(draft);
+  options.together = draws.together(draft);
+  options.threads = static_cast<int>(draft.threads.value_or(1));
+  options.keep = draft.keep.value_or(false);
+  const Place root;
+  if (draft.routes) options.routes = routes_named(*draft.routes, plan, Place(root, "routes"), reader);
+  if (draft.prefer) {
+    options.prefer = draft.prefer->by;
+    if (draft.prefer->sds.index != 0) options.sds = value_of(reader, draft.prefer->sds);
+  }
+  move_complaints(reader, complaints);
+  return options;
+}
+
+std::string simulation_text(const Simulation& s, const SimulateOptions& options) {
+  JsonText out(4096);
+  out.open('{').field("format", simulation_format).field("currency", s.plan->currency);
+  write_count(out, "draws", s.draws);
+  write_count(out, "counted", s.counted);
+  out.field("impossible", share_text(static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws)));
+  out.field("method", options.numbers.method == DrawMethod::sobol ? "sobol" : "philox");
+  write_count(out, "seed", static_cast<std::int64_t>(options.numbers.seed));
+  out.key("routes").open('{');
+  for (const RouteChance& route : s.routes) write_route(out, route);
+  auto name = [&](std::size_t route) -> std::string_view { return s.routes[route].route->name; };
+  out.close('}').key("choices").open('{').key("plan");
+  if (s.plan_best) out.string(name(*s.plan_best));
+  else out.null();
+  out.field("mean", name(s.by_mean))
+      .field("worst 5 % mean", name(s.by_worst_mean))
+      .field("mean less sd", name(s.by_mean_less_sd))
+      .close('}')
+      .field("preferred", name(s.preferred));
+  write_lead(out, s);
+  out.field("worth_of_certainty", money_text(s.worth_of_certainty))
+      .field("worth_standard_error", money_text(s.worth_standard_error));
+  write_inputs(out, s);
+  out.key("words").open('[');
+  for (const std::string& sentence : words_of(s)) out.string(sentence);
+  out.close(']');
+  write_cautions(out, cautions_of(s));
+  return out.close('}').take();
+}
+
+Json simulate_options_schema() { return whole_schema("Options of a simulation", options_form().schema); }
+
+Json simulation_schema() {
+  const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %"), count{{"type", "integer"}};
+  const Json lead = object_of(
+      {{"over", text}, {"mean", money}, {"standard_error", money}, {"sd", money}, {"ahead", share}});
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "A Buttonworth simulation, format 1"}};
+  schema.update(object_of({{"format", {{"const", simulation_format}}},
+                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                           {"draws", count},
+                           {"counted", count},
+                           {"impossible", share},
+                           {"method", {{"enum", {"sobol", "philox"}}}},
+                           {"seed", count},
+                           {"routes", named(route_schema())},
+                           {"choices", object_of({{"plan", or_null(text)}, {"mean", text}, {"worst 5 % mean", text}, {"mean less sd", text}})},
+                           {"preferred", text},
+                           {"lead", or_null(lead)},
+                           {"worth_of_certainty", money},
+                           {"worth_standard_error", money},
+                           {"inputs", list(input_schema())},
+                           {"words", list(text)},
+                           {"cautions", cautions()}}));
+  return schema;
+}
+
+}  // namespace buttonworth
