@@ -8,6 +8,7 @@
 #include "document/dispute_document.hpp"
 #include "document/metal_call_document.hpp"
 #include "document/plan_document.hpp"
+#include "document/plan_job.hpp"
 #include "document/return_document.hpp"
 #include "document/returns_document.hpp"
 #include "guard.hpp"
@@ -43,6 +44,11 @@ Json schema_named(std::string_view name) {
     known += (known.empty() ? "" : ", ") + std::string(title);
   }
   for (const BenchRequest* one : bench_requests()) {
+    if (name == one->name) return one->schema();
+    if (name == one->answer_name) return one->answer_schema();
+    known += std::string(", ") + one->name + ", " + one->answer_name;
+  }
+  for (const PlanJob* one : plan_jobs()) {
     if (name == one->name) return one->schema();
     if (name == one->answer_name) return one->answer_schema();
     known += std::string(", ") + one->name + ", " + one->answer_name;

@@ -255,6 +255,79 @@ BW_API bw_status bw_simulate(bw_context* context, const bw_plan* plan, const cha
 BW_API bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const char* what,
                                  double* values, size_t capacity, size_t* size) BW_NOEXCEPT;
 
+/* ---- What would change the answer ---------------------------------------------------------- */
+
+/* The calls of this part draw nothing: every quantity of the plan is at its mean, but for those that
+ * are set. A quantity is named by the JSON pointer to where the plan states it. options is JSON text;
+ * where all of them may be left out, NULL with size 0 will do. FORMAT.md, sections 25 to 29. */
+
+/* Every value of one quantity, or of several set to one value, at which another route takes the lead,
+ * ties and jumps told apart, and which route leads in each interval between:
+ * answer "buttonworth-break-even/1". options, of which only "of" must stand:
+ *     {"of": pointer or list of pointers, "from": "…", "to": "…", "routes": [names],
+ *      "cuts": "again" | "held"}
+ * Best cuts are searched again at every value looked at, or held where they are in the plan. Progress
+ * counts values looked at; bw_cancel stops it between two.
+ * Errors: usage (the options), domain, no solution, cancelled, memory. Since 0.1.
+ *     const char* options = "{\"of\": \"/prices/Au\"}";
+ *     bw_answer* answer = NULL;
+ *     if (bw_break_even(context, plan, options, strlen(options), &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_break_even(bw_context* context, const bw_plan* plan, const char* options,
+                               size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* The counter-offer sheet: for each buyer whom the best route does not sell to, and each figure of his
+ * terms alone, the smallest change that makes his best route win, with words for the operator:
+ * answer "buttonworth-counter-offers/1". options is JSON text or NULL (size 0) for the defaults:
+ *     {"terms": [names], "routes": [names], "cuts": "again" | "held"}
+ * Progress counts figures; bw_cancel stops it within one.
+ * Errors: usage, domain, no solution, cancelled, memory. Since 0.1.
+ *     bw_answer* answer = NULL;
+ *     if (bw_counter_offers(context, plan, NULL, 0, &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_counter_offers(bw_context* context, const bw_plan* plan, const char* options,
+                                   size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* How far the cut of each table of a route may be off before that costs more than a stated sum, the
+ * value along the pulls for a picture, what the pull next to the cut is worth, and a bound on what
+ * another pass could bring: answer "buttonworth-forgiving-cut/1". options is JSON text or NULL (size
+ * 0) for the defaults:
+ *     {"route": name, "costs": "500 USD", "points": 65}
+ * Errors: usage, document (BW_DOCUMENT_NAME: no route with a table is taken), domain, no solution,
+ * cancelled, memory. Since 0.1.
+ *     bw_answer* answer = NULL;
+ *     if (bw_forgiving_cut(context, plan, NULL, 0, &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_forgiving_cut(bw_context* context, const bw_plan* plan, const char* options,
+                                  size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* What each quantity of the plan does to every route and to the lead: derivatives to some twenty
+ * digits, elasticities, kinks, and the swing of the lead between the low and the high of uncertain
+ * ones, what matters most first: answer "buttonworth-sensitivity/1". options is JSON text or NULL
+ * (size 0) for the defaults:
+ *     {"routes": [names], "of": [pointers or lists of pointers]}
+ * Progress counts quantities; bw_cancel stops it within one.
+ * Errors: usage, domain, no solution, cancelled, memory. Since 0.1.
+ *     bw_answer* answer = NULL;
+ *     if (bw_sensitivity(context, plan, NULL, 0, &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_sensitivity(bw_context* context, const bw_plan* plan, const char* options,
+                                size_t size, bw_answer** out) BW_NOEXCEPT;
+
+/* Which route leads over a grid of two quantities, and by how much, for a picture: answer
+ * "buttonworth-map/1". options, of which "x" and "y" with their "of" must stand:
+ *     {"x": {"of": pointer, "from": "…", "to": "…", "steps": 33}, "y": {…}, "routes": [names],
+ *      "cuts": "again" | "held"}
+ * Progress counts points of the grid; bw_cancel stops it between two.
+ * Errors: usage (the options), domain, no solution, cancelled, memory. Since 0.1.
+ *     const char* options =
+ *         "{\"x\": {\"of\": \"/prices/Au\"}, \"y\": {\"of\": \"/lot/wet_mass\"}}";
+ *     bw_answer* answer = NULL;
+ *     if (bw_map(context, plan, options, strlen(options), &answer) == BW_OK)
+ *       puts(bw_answer_text(answer, NULL)); */
+BW_API bw_status bw_map(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                        bw_answer** out) BW_NOEXCEPT;
+
 /* ---- Answers ------------------------------------------------------------------------------ */
 
 /* The answer's JSON, ending with a zero byte. Borrowed: as long as the answer. size may be NULL.

@@ -46,22 +46,8 @@ class Search {
   static constexpr std::size_t kept_settings = 4;
   static constexpr double value_resolution = 1e-7;
 
-  /// Between the first and the last measured pull, or where the plan says.
   Ends range_of(std::size_t step) const {
-    const auto& table = std::get<Table>(plain_.plan->steps[step].kind);
-    const auto& s = plain_.scenario;
-    Ends ends{1, 0};
-    if (table.search) {
-      ends = {s[table.search->first], s[table.search->second]};
-    } else {
-      for (const AnalyteCurve& entry : table.curves)
-        if (auto* curve = std::get_if<PointCurve>(&entry.curve)) {
-          ends.first = std::min(ends.first, s[curve->points.front().pull]);
-          ends.second = std::max(ends.second, s[curve->points.back().pull]);
-        }
-    }
-    const double further = s[table.middlings];
-    if (further > 0) ends.second = std::min(ends.second, (1 - further) * (1 - 1e-9));
+    const Ends ends = searched_range(std::get<Table>(plain_.plan->steps[step].kind), plain_.scenario);
     if (ends.second < ends.first)
       throw Error(Code::range,
                   "step " + plain_.plan->steps[step].basics.name +
@@ -281,10 +267,10 @@ class Search {
 
 // ---- Ways that are the same ----------------------------------------------------------------------
 
-/// Whether two ways leave the same at every pull, in one plan.
+/// Whether two ways leave the same at every pull, in one scenario.
 class Likeness {
  public:
-  explicit Likeness(const Plan& plan) : plan_(plan) {}
+  explicit Likeness(const Scenario<double>& scenario) : s_(scenario) {}
 
   bool of_searched(const Route& a, const Route& b) const {
     auto same_way = [&](const Way& x, const Way& y) {
@@ -319,23 +305,35 @@ class Likeness {
                       });
   }
   bool ends(const Kept&, const Kept&) const { return true; }
-  bool quantities(Quantity a, Quantity b) const {
-    return plan_.quantities[a].mean == plan_.quantities[b].mean;
-  }
+  bool quantities(Quantity a, Quantity b) const { return s_[a] == s_[b]; }
 
-  const Plan& plan_;
+  const Scenario<double>& s_;
 };
 
 }  // namespace
 
-const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
-  for (const auto& [other, found] : known_)
-    if (Likeness(plan_).of_searched(*other, route)) return found;
-  if (!plain_) {
-    plain_.emplace(plan_);
-    sweep_ = make_sweep(*plain_);
+std::pair<double, double> searched_range(const Table& table, const Scenario<double>& s) {
+  Ends ends{1, 0};
+  if (table.search) {
+    ends = {s[table.search->first], s[table.search->second]};
+  } else {
+    for (const AnalyteCurve& entry : table.curves)
+      if (auto* curve = std::get_if<PointCurve>(&entry.curve)) {
+        ends.first = std::min(ends.first, s[curve->points.front().pull]);
+        ends.second = std::max(ends.second, s[curve->points.back().pull]);
+      }
   }
-  return known_.emplace_back(&route, Search(*sweep_, *plain_, route, watch).run()).second;
+  const double further = s[table.middlings];
+  if (further > 0) ends.second = std::min(ends.second, (1 - further) * (1 - 1e-9));
+  return ends;
+}
+
+const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
+  if (prepared_ == nullptr) prepared_ = &plain_.emplace(plan_);
+  if (!sweep_) sweep_ = make_sweep(*prepared_);
+  for (const auto& [other, found] : known_)
+    if (Likeness(prepared_->scenario).of_searched(*other, route)) return found;
+  return known_.emplace_back(&route, Search(*sweep_, *prepared_, route, watch).run()).second;
 }
 
 }  // namespace buttonworth
