@@ -19,6 +19,11 @@ bw_status job_done(bw_context* context, const bw_plan* plan, const char* options
 
 }  // namespace
 
+bw_status bw_worth(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                   bw_answer** out) noexcept {
+  return job_done(context, plan, options, size, out, worth_job);
+}
+
 bw_status bw_break_even(bw_context* context, const bw_plan* plan, const char* options, size_t size,
                         bw_answer** out) noexcept {
   return job_done(context, plan, options, size, out, break_even_job);

@@ -246,6 +246,15 @@ BW_API bw_status bw_compare(bw_context* context, const bw_plan* plan, const char
 BW_API bw_status bw_simulate(bw_context* context, const bw_plan* plan, const char* options,
                              size_t size, bw_answer** out) BW_NOEXCEPT;
 
+/* What it is worth to measure an uncertain quantity of the plan once or several times more before a
+ * route is chosen: answer "buttonworth-worth/1" (FORMAT.md section 24). options is wanted:
+ *     {"candidates": [{"of": "/lot/assays/Au", "error": "4 %", "count": 8, "cost": "65 USD"}]}
+ * and may have the fields of bw_simulate, but keep and prefer. Each candidate is looked at for
+ * itself, for 1 to count measurements; the answer says how many to buy, or none.
+ * Errors: as bw_simulate. Since 0.1. */
+BW_API bw_status bw_worth(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                          bw_answer** out) BW_NOEXCEPT;
+
 /* The draws of a simulation whose options had "keep": true. what is a route's name, and values are
  * what it is worth in each draw, in the plan's currency: 0 where refused, NaN where the draw was
  * left out as impossible; or what is the JSON pointer of an input, and values are its own, in kg,

@@ -37,8 +37,8 @@ class Turns {
   Turns(std::size_t blocks, const Watch& watch, std::int64_t done_before, std::int64_t total)
       : blocks_(blocks), watch_(watch), done_before_(done_before), total_(total) {}
 
-  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. A state is made by
-  /// `make()` for each thread. The calling thread works too, tells the progress and asks whether to stop.
+  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. A state is made
+  /// by `make()` for each thread. The calling thread works too, tells the progress and asks whether to stop.
   template <class Make, class Take, class Merge>
   void run(int threads, Make make, Take take, Merge merge) {
     auto work = [&](bool calling) {

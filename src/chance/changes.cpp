@@ -27,12 +27,6 @@ class Within {
   bool operator()(const LogitCurve& curve) const { return (*this)(curve.a) || (*this)(curve.b); }
   bool operator()(const SaturatingCurve& curve) const { return (*this)(curve.limit) || (*this)(curve.rate); }
   bool operator()(const GoesAs&) const { return false; }
-  bool operator()(const Step& step) const {
-    const auto* table = std::get_if<Table>(&step.kind);
-    return table != nullptr && std::any_of(table->curves.begin(), table->curves.end(), [&](const auto& entry) {
-             return std::visit(*this, entry.curve);
-           });
-  }
 
  private:
   const std::vector<bool>& changed_;
@@ -55,8 +49,10 @@ Changes::Changes(const Plan& plan, const std::vector<Quantity>& set) {
   lot = within(plan.lot);
   for (std::size_t i = 0; i < plan.lot.apart.size(); ++i)
     if (within(plan.lot.apart[i])) pieces.push_back(i);
-  for (std::size_t i = 0; i < plan.steps.size(); ++i)
-    if (within(plan.steps[i])) tables.push_back(i);
+  for (std::size_t step = 0; step < plan.steps.size(); ++step)
+    if (const auto* table = std::get_if<Table>(&plan.steps[step].kind))
+      for (std::size_t entry = 0; entry < table->curves.size(); ++entry)
+        if (std::visit(within, table->curves[entry].curve)) curves.push_back({step, entry});
 }
 
 /// Every delay's discount factor follows the rate of discount.

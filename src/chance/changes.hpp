@@ -16,7 +16,10 @@ struct Changes {
   bool discount_rate = false;
   bool lot = false;
   std::vector<std::size_t> pieces;  ///< by number among the lot's pieces apart
-  std::vector<std::size_t> tables;  ///< steps whose curves change
+  struct Curve {
+    std::size_t step, entry;  ///< among the table's curves
+  };
+  std::vector<Curve> curves;  ///< of their own
 
  private:
   void find_companions(const Plan& plan, const std::vector<bool>& changed);
@@ -36,10 +39,12 @@ void work_out_changes(const Changes& changes, Prepared<N>& prepared, const Own& 
   for (const auto& [q, companion] : changes.companions) s.refresh(q, companion);
   if (changes.lot) prepared.lot = blend(plan, plan.lot, s);
   for (std::size_t i : changes.pieces) prepared.apart[i] = piece_stream(plan, plan.lot.apart[i], s);
-  if (changes.tables.empty()) return;
-  CurveMaker<N> maker(s);
-  for (std::size_t step : changes.tables)
-    prepared.curves[step] = maker.prepare(std::get<Table>(plan.steps[step].kind));
+  for (const auto& [step, entry] : changes.curves)
+    std::visit(
+        [&, to = &prepared.curves[step][entry]]<class C>(const C& curve) {
+          if constexpr (!std::same_as<C, GoesAs>) to->emplace(curve, s);
+        },
+        std::get<Table>(plan.steps[step].kind).curves[entry].curve);
 }
 
 }  // namespace buttonworth

@@ -12,13 +12,14 @@ Drawing::Drawing(const Plan& plan, const DrawTogether& together, const DrawNumbe
   if (numbers_.method == DrawMethod::philox) return;
   for (std::size_t part = 0; part < part_count; ++part)
     for (std::size_t d = 0; d < dimensions_.size(); ++d)
-      sobol_.push_back(scrambled_sobol(static_cast<std::uint32_t>(d), numbers_.seed,
-                                       static_cast<std::uint32_t>(part)));
+      sobol_.push_back(
+          scrambled_sobol(static_cast<std::uint32_t>(d), numbers_.seed, static_cast<std::uint32_t>(part)));
 }
 
 std::optional<std::size_t> Drawing::input_of(Quantity quantity) const {
-  const auto found = std::lower_bound(inputs_.begin(), inputs_.end(), quantity.index,
-                                      [](const Input& one, std::uint32_t at) { return one.quantity.index < at; });
+  const auto found =
+      std::lower_bound(inputs_.begin(), inputs_.end(), quantity.index,
+                       [](const Input& one, std::uint32_t at) { return one.quantity.index < at; });
   if (found == inputs_.end() || found->quantity.index != quantity.index) return std::nullopt;
   return static_cast<std::size_t>(found - inputs_.begin());
 }

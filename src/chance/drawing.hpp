@@ -1,5 +1,5 @@
-// What of a plan is drawn, and how: its uncertain quantities, which of them go together, and where the numbers
-// come from.
+// What of a plan is drawn, and how: its uncertain quantities, which of them go together, and where the
+// numbers come from.
 #pragma once
 
 #include <optional>
@@ -50,9 +50,9 @@ struct Input {
 
 /// One independent number a draw.
 struct DrawnDimension {
-  std::size_t first_input;    ///< whose it is; others share it
-  bool by_score = false;      ///< whether a normal score is wanted
-  bool coupled = false;       ///< whether it is correlated with another
+  std::size_t first_input;  ///< whose it is; others share it
+  bool by_score = false;    ///< whether a normal score is wanted
+  bool coupled = false;     ///< whether it is correlated with another
 };
 
 /// All that is drawn of a plan. Immutable, shared by the workers of a simulation.

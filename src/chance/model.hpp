@@ -1,7 +1,7 @@
 // A plan drawn many times: blocks of draws worked out in lanes.
 //
-// The lanes are compiled once for each instruction set (model.cpp, model_avx2.cpp, model_avx512.cpp), each with
-// a number type of its own; the processor is asked once. Every width gives the same bits.
+// The lanes are compiled once for each instruction set (model.cpp, model_avx2.cpp, model_avx512.cpp), each
+// with a number type of its own; the processor is asked once. Every width gives the same bits.
 #pragma once
 
 #include <cstdint>

@@ -107,8 +107,8 @@ class LaneWorker : public DrawWorker {
   void draw_bits(std::size_t d, std::uint64_t first, std::uint64_t (&bits)[lanes]) const {
     if (drawing_.numbers().method == DrawMethod::philox) {
       for (std::size_t lane = 0; lane < lanes; lane += 2) {
-        const auto pair = philox_pair(drawing_.numbers().seed, static_cast<std::uint32_t>(d),
-                                      (first + lane) / 2, 0);
+        const auto pair =
+            philox_pair(drawing_.numbers().seed, static_cast<std::uint32_t>(d), (first + lane) / 2, 0);
         bits[lane] = pair[0];
         bits[lane + 1] = pair[1];
       }
@@ -149,20 +149,20 @@ class LaneWorker : public DrawWorker {
           block.refused[(at + lane) * block.routes + r] = tally.refused_mask[static_cast<int>(lane)];
     }
     if (any(broken))
-      for (std::size_t lane = 0; lane < some; ++lane) block.broken[at + lane] = broken[static_cast<int>(lane)];
+      for (std::size_t lane = 0; lane < some; ++lane)
+        block.broken[at + lane] = broken[static_cast<int>(lane)];
   }
 
   /// More analytes than mass in the lot or in pieces apart; recoveries that fall, pulls that do not rise.
   Mask<L> broken_beforehand() const {
     Mask<L> broken(false);
-    if (changes_.lot) broken = either(broken, no(at_least(prepared_.lot.gangue(), L(prepared_.lot.dry * -1e-12))));
+    if (changes_.lot)
+      broken = either(broken, no(at_least(prepared_.lot.gangue(), L(prepared_.lot.dry * -1e-12))));
     for (std::size_t i : changes_.pieces)
       broken = either(broken, no(at_least(prepared_.apart[i].gangue(), L(prepared_.apart[i].dry * -1e-12))));
-    for (std::size_t step : changes_.tables)
-      for (const auto& curve : prepared_.curves[step])
-        if (curve)
-          for (const CurvePiece<L>& piece : curve->pieces())
-            broken = either(broken, either(piece.end <= piece.start, piece.at(piece.end) < piece.r - 1e-12));
+    for (const auto& [step, entry] : changes_.curves)
+      for (const CurvePiece<L>& piece : prepared_.curves[step][entry]->pieces())
+        broken = either(broken, either(piece.end <= piece.start, piece.at(piece.end) < piece.r - 1e-12));
     return broken;
   }
 

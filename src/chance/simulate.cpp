@@ -12,18 +12,8 @@ constexpr std::size_t most_held_bytes = std::size_t{1} << 26;
 /// Sums by class for each part and thread; beyond, inputs are not told apart.
 constexpr std::size_t most_class_sums = 2'000'000;
 
-constexpr double parts = static_cast<double>(part_count);
-
 std::int64_t rank_of(std::int64_t counted, std::int64_t thousandths) {
   return std::max<std::int64_t>(1, (counted * thousandths + 999) / 1000);
-}
-
-/// Standard deviation of eight figures over the root of their number.
-double standard_error_of(const std::array<double, part_count>& figures) {
-  const double mean = std::accumulate(figures.begin(), figures.end(), 0.0) / parts;
-  double sum = 0;
-  for (double one : figures) sum += (one - mean) * (one - mean);
-  return std::sqrt(sum / ((parts - 1) * parts));
 }
 
 /// A value's rank among a route's: the exact order statistic is gathered from one step of its histogram.
@@ -90,9 +80,7 @@ class Simulating {
 
  private:
   std::size_t routes() const { return centres_.size(); }
-  std::size_t block_bytes() const {
-    return block_draws * (routes() * 9 + 1 + drawing_.dimensions().size());
-  }
+  std::size_t block_bytes() const { return block_draws * (routes() * 9 + 1 + drawing_.dimensions().size()); }
   bool holds() const { return options_.keep || places_.size() * block_bytes() <= most_held_bytes; }
 
   // ---- Blocks ----------------------------------------------------------------------------------
@@ -246,7 +234,8 @@ class Simulating {
     best = best / static_cast<double>(counted_) + centres_[0];
     for (RouteChance& route : out.routes) route.regret = std::max(0.0, best - route.mean);
     out.by_mean = best_by(out, [](const RouteChance& one) { return one.mean; });
-    out.by_mean_less_sd = best_by(out, [&](const RouteChance& one) { return one.mean - options_.sds * one.sd; });
+    out.by_mean_less_sd =
+        best_by(out, [&](const RouteChance& one) { return one.mean - options_.sds * one.sd; });
     out.worth_of_certainty = out.routes[out.by_mean].regret;
     std::array<double, part_count> part_worth;
     for (std::size_t p = 0; p < part_count; ++p) {
@@ -422,7 +411,8 @@ class Simulating {
       const double mean = sum / count + centres_[lead.route] - centres_[lead.over];
       between += count * (mean - lead.mean) * (mean - lead.mean);
     }
-    const double within = std::max(0.0, total - between) / std::max(1.0, static_cast<double>(counted_) - used);
+    const double within =
+        std::max(0.0, total - between) / std::max(1.0, static_cast<double>(counted_) - used);
     return std::max(0.0, (between - (used - 1) * within) / total);
   }
 
@@ -498,6 +488,14 @@ class Simulating {
 };
 
 }  // namespace
+
+double standard_error_of(const std::array<double, part_count>& figures) {
+  constexpr double parts = static_cast<double>(part_count);
+  const double mean = std::accumulate(figures.begin(), figures.end(), 0.0) / parts;
+  double sum = 0;
+  for (double one : figures) sum += (one - mean) * (one - mean);
+  return std::sqrt(sum / ((parts - 1) * parts));
+}
 
 std::vector<HeldRoute> hold_cuts(const Comparison<double>& comparison) {
   std::vector<HeldRoute> routes;

@@ -68,9 +68,12 @@ struct Simulation {
   KeptDraws kept;
 };
 
-/// Throws an Error: of the comparison at the plan's values; Code::range where correlations cannot hold together
-/// or more than half of the draws break physics; Code::cancelled.
+/// Throws an Error: of the comparison at the plan's values; Code::range where correlations cannot hold
+/// together or more than half of the draws break physics; Code::cancelled.
 Simulation simulate(const Plan& plan, const SimulateOptions& options, const Watch& watch);
+
+/// Of a mean, from the means of its independent parts: their standard deviation over the root of their number.
+double standard_error_of(const std::array<double, part_count>& means);
 
 /// The routes of a comparison at the cuts that hold in every draw.
 std::vector<HeldRoute> hold_cuts(const Comparison<double>& comparison);

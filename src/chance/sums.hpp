@@ -39,7 +39,9 @@ class ClassSums {
       : routes_(routes), sums_(dimensions * class_count * (routes + 1)) {}
 
   /// The count, then the routes.
-  double* at(std::size_t dimension, std::size_t one) { return &sums_[(dimension * class_count + one) * (routes_ + 1)]; }
+  double* at(std::size_t dimension, std::size_t one) {
+    return &sums_[(dimension * class_count + one) * (routes_ + 1)];
+  }
   const double* at(std::size_t dimension, std::size_t one) const {
     return &sums_[(dimension * class_count + one) * (routes_ + 1)];
   }
@@ -54,7 +56,11 @@ class ClassSums {
 /// What is summed over draws of one part. Worth is less the route's centre, so that little cancels.
 struct PartSums {
   PartSums(std::size_t dimensions, std::size_t routes)
-      : sum(routes), squares(routes), times_best(routes), times_refused(routes), classes(dimensions, routes) {}
+      : sum(routes),
+        squares(routes),
+        times_best(routes),
+        times_refused(routes),
+        classes(dimensions, routes) {}
 
   std::int64_t counted = 0, broken = 0;
   double best = 0;  ///< of the most valuable route of each draw, less the first route's centre

@@ -17,7 +17,8 @@ Form<DrawOptionsDraft::Correlated> correlated_form() {
   return {[=](const Value& value, const Place& place, Reader& reader, Entry& out) {
             const char* const wanted = "a list: two pointers and their correlation, such as \"0.7\"";
             if (!require_kind(value, Value::Kind::list, place, reader, wanted)) return;
-            if (value.items.size() != 3) return reader.complain(Code::type, place, std::string("wanted is ") + wanted);
+            if (value.items.size() != 3)
+              return reader.complain(Code::type, place, std::string("wanted is ") + wanted);
             for (std::size_t i = 0; i < 2; ++i)
               pointer.read(value.items[i], Place(place, i), reader, out.of.emplace_back());
             number.read(value.items[2], Place(place, std::size_t{2}), reader, out.r);
@@ -58,8 +59,9 @@ DrawNumbers DrawOptionsReader::numbers(const DrawOptionsDraft& draft) const {
   const Place root, place(root, "draws");
   if (numbers.method == DrawMethod::sobol && !std::has_single_bit(draws))
     reader_.complain(Code::range, place,
-                     "draws by Sobol's points are a power of two, such as " + std::to_string(std::bit_floor(draws)) +
-                         " or " + std::to_string(std::bit_ceil(draws)));
+                     "draws by Sobol's points are a power of two, such as " +
+                         std::to_string(std::bit_floor(draws)) + " or " +
+                         std::to_string(std::bit_ceil(draws)));
   else if (draws % part_count != 0)
     reader_.complain(Code::range, place, "the number of draws is to be a multiple of 8");
   return numbers;
@@ -69,8 +71,9 @@ std::optional<Quantity> DrawOptionsReader::input(const std::string& pointer, con
   for (const auto& [at, quantity] : inputs_)
     if (at == pointer) return quantity;
   if (std::find(places_.begin(), places_.end(), pointer) != places_.end()) {
-    reader_.complain(Code::range, place,
-                     "the plan states " + pointer + " for certain: state its spread there, or leave it out here");
+    reader_.complain(
+        Code::range, place,
+        "the plan states " + pointer + " for certain: state its spread there, or leave it out here");
     return std::nullopt;
   }
   std::vector<std::string> known;
@@ -120,23 +123,28 @@ DrawTogether DrawOptionsReader::together(const DrawOptionsDraft& draft) const {
       together.same.push_back(list);
       for (const Quantity& one : list)
         if (std::exchange(list_of[one.index], together.same.size()) != 0)
-          reader_.complain(Code::repeated, Place(same, i),
-                           plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
+          reader_.complain(
+              Code::repeated, Place(same, i),
+              plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
     }
   for (std::size_t i = 0; i < draft.correlated.size(); ++i) {
     const auto& one = draft.correlated[i];
     const Place place(correlate, i);
     if (one.of.size() != 2) continue;
-    const auto a = input(one.of[0], Place(place, std::size_t{0})), b = input(one.of[1], Place(place, std::size_t{1}));
+    const auto a = input(one.of[0], Place(place, std::size_t{0})),
+               b = input(one.of[1], Place(place, std::size_t{1}));
     if (!a || !b) continue;
-    const bool itself = a->index == b->index || (list_of[a->index] != 0 && list_of[a->index] == list_of[b->index]);
-    const auto repeated = [&](const auto& had) {
-      const bool straight = had.a.index == a->index && had.b.index == b->index;
-      return straight || (had.a.index == b->index && had.b.index == a->index);
+    auto one_thing = [&](Quantity x, Quantity y) {
+      return x.index == y.index || (list_of[x.index] != 0 && list_of[x.index] == list_of[y.index]);
     };
-    if (itself) reader_.complain(Code::conflict, place, "these two are the same and go together in full");
+    const auto repeated = [&](const auto& had) {
+      return (one_thing(had.a, *a) && one_thing(had.b, *b)) || (one_thing(had.a, *b) && one_thing(had.b, *a));
+    };
+    if (one_thing(*a, *b))
+      reader_.complain(Code::conflict, place, "these two are the same and go together in full");
     else if (std::any_of(together.correlated.begin(), together.correlated.end(), repeated))
-      reader_.complain(Code::repeated, place, "the correlation of these two stands twice: remove one of the two");
+      reader_.complain(Code::repeated, place,
+                       "the correlation of these two stands twice: remove one of the two");
     else together.correlated.push_back({*a, *b, to_double(reader_.quantities[one.r].mean)});
   }
   for (std::size_t i = 0; i < draft.averaged.size(); ++i) {

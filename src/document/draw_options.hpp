@@ -40,7 +40,8 @@ class DrawOptionsReader {
   std::optional<Quantity> input(const std::string& pointer, const Place& place) const;
 
  private:
-  std::vector<std::vector<Quantity>> same_lists(const std::vector<std::string>& pointers, const Place& place) const;
+  std::vector<std::vector<Quantity>> same_lists(const std::vector<std::string>& pointers,
+                                                const Place& place) const;
   std::vector<std::pair<std::string, Quantity>> below(const std::string& pointer) const;
 
   const Plan& plan_;

@@ -547,8 +547,8 @@ Form<std::vector<std::string>> route_names_form() {
   return form;
 }
 
-std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan, const Place& place,
-                                      Reader& reader) {
+std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan,
+                                      const Place& place, Reader& reader) {
   const std::vector<std::string> known = names_of(plan.routes);
   std::vector<std::size_t> routes;
   for (std::size_t i = 0; i < names.size(); ++i) {
@@ -556,9 +556,11 @@ std::vector<std::size_t> routes_named(const std::vector<std::string>& names, con
     const auto found = std::find(known.begin(), known.end(), name);
     const auto first = std::find(names.begin(), names.end(), name) - names.begin();
     if (found == known.end())
-      reader.complain(Code::name, Place(place, i), "the plan has no route " + name + nearest_text(name, known));
+      reader.complain(Code::name, Place(place, i),
+                      "the plan has no route " + name + nearest_text(name, known));
     else if (static_cast<std::size_t>(first) < i)
-      reader.complain(Code::repeated, Place(place, i), "the route " + name + " stands twice: remove one of the two");
+      reader.complain(Code::repeated, Place(place, i),
+                      "the route " + name + " stands twice: remove one of the two");
     else routes.push_back(static_cast<std::size_t>(found - known.begin()));
   }
   return routes;

@@ -24,8 +24,8 @@ Json plan_schema();
 /// Names of routes in options: each once.
 Form<std::vector<std::string>> route_names_form();
 /// The routes of these names, what is wrong told with its place.
-std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan, const Place& place,
-                                      Reader& reader);
+std::vector<std::size_t> routes_named(const std::vector<std::string>& names, const Plan& plan,
+                                      const Place& place, Reader& reader);
 
 struct RequestedComparison {
   CompareOptions options;

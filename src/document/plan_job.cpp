@@ -12,8 +12,8 @@ std::shared_ptr<const Plan> PlanInHand::unrounded() const {
 }
 
 const std::vector<const PlanJob*>& plan_jobs() {
-  static const std::vector<const PlanJob*> all{&break_even_job, &counter_offers_job, &forgiving_cut_job,
-                                               &sensitivity_job, &map_job};
+  static const std::vector<const PlanJob*> all{&worth_job,         &break_even_job,  &counter_offers_job,
+                                               &forgiving_cut_job, &sensitivity_job, &map_job};
   return all;
 }
 

@@ -33,9 +33,10 @@ struct PlanJob {
   Json (*answer_schema)();
 };
 
-extern const PlanJob break_even_job, counter_offers_job, forgiving_cut_job, sensitivity_job, map_job;
+extern const PlanJob worth_job, break_even_job, counter_offers_job, forgiving_cut_job, sensitivity_job,
+    map_job;
 
-/// In the order of the format's page, sections 25 to 29.
+/// In the order of the format's page, sections 24 to 29.
 const std::vector<const PlanJob*>& plan_jobs();
 
 /// Options that may be left out: an empty object.

@@ -6,8 +6,8 @@
 #include "document/draw_options.hpp"
 #include "document/figure_text.hpp"
 #include "document/plan_document.hpp"
+#include "document/plan_places.hpp"
 #include "document/schema_parts.hpp"
-#include "material/listed.hpp"
 
 namespace buttonworth {
 namespace {
@@ -30,11 +30,12 @@ struct OptionsDraft : DrawOptionsDraft {
 
 /// "mean", "worst 5 % mean" or {"mean_less": k}.
 Form<PreferDraft> prefer_form() {
-  static const Form<Preference> words = choice<Preference>(
-      {{"mean", Preference::mean}, {"worst 5 % mean", Preference::worst_mean}});
-  static const Form<PreferDraft> object = Fields<PreferDraft>()
-                                              .need("mean_less", &PreferDraft::sds, quantity(Dimension::number))
-                                              .form("an object such as {\"mean_less\": \"1\"}");
+  static const Form<Preference> words =
+      choice<Preference>({{"mean", Preference::mean}, {"worst 5 % mean", Preference::worst_mean}});
+  static const Form<PreferDraft> object =
+      Fields<PreferDraft>()
+          .need("mean_less", &PreferDraft::sds, quantity(Dimension::number))
+          .form("an object such as {\"mean_less\": \"1\"}");
   return {[](const Value& value, const Place& place, Reader& reader, PreferDraft& out) {
             if (value.kind != Value::Kind::object) return words.read(value, place, reader, out.by);
             out.by = Preference::mean_less_sd;
@@ -62,7 +63,9 @@ const Form<OptionsDraft>& options_form() {
 
 std::string share_text(double share) { return bench_text(share, answer_units::percent); }
 
-void write_count(JsonText& out, const char* name, std::int64_t count) { out.key(name).bare(std::to_string(count)); }
+void write_count(JsonText& out, const char* name, std::int64_t count) {
+  out.key(name).bare(std::to_string(count));
+}
 
 void write_route(JsonText& out, const RouteChance& route) {
   out.key(route.route->name).open('{').key("plan");
@@ -124,11 +127,8 @@ std::string chances(double share) {
   if (share >= 0.995) return "more than 99 in 100";
   if (share < 0.005) return "less than 1 in 100";
   const bool tenths = share >= 0.095 && share < 0.905;
-  return tenths ? std::to_string(std::lround(share * 10)) + " in 10" : std::to_string(std::lround(share * 100)) + " in 100";
-}
-
-std::string whole_money(double amount, const std::string& currency) {
-  return to_text(std::round(amount), Digits{15, 0, 0}) + ' ' + currency;
+  return tenths ? std::to_string(std::lround(share * 10)) + " in 10"
+                : std::to_string(std::lround(share * 100)) + " in 100";
 }
 
 constexpr double too_close = 0.6;
@@ -136,17 +136,18 @@ constexpr double too_close = 0.6;
 void say_choice(const Simulation& s, std::vector<std::string>& words) {
   const RouteChance& chosen = s.routes[s.preferred];
   const std::string& currency = s.plan->currency;
-  words.push_back(chosen.route->name + " leaves " + whole_money(chosen.mean, currency) + " on average; 95 in 100 draws lie between " +
-                  whole_money(chosen.low, currency) + " and " + whole_money(chosen.high, currency) + '.');
+  words.push_back(chosen.route->name + " leaves " + spoken_money(chosen.mean, currency) +
+                  " on average; 95 in 100 draws lie between " + spoken_money(chosen.low, currency) + " and " +
+                  spoken_money(chosen.high, currency) + '.');
   if (!s.lead) return;
   const Lead& lead = *s.lead;
   const std::string& next = s.routes[lead.over].route->name;
   if (lead.ahead < too_close)
     words.push_back("It and " + next + " are too close to call: it is ahead in " + chances(lead.ahead) +
-                    " draws, by " + whole_money(lead.mean, currency) + " on average.");
+                    " draws, by " + spoken_money(lead.mean, currency) + " on average.");
   else
     words.push_back("It is ahead of " + next + " in " + chances(lead.ahead) + " draws, by " +
-                    whole_money(lead.mean, currency) + " on average, and the best of all routes in " +
+                    spoken_money(lead.mean, currency) + " on average, and the best of all routes in " +
                     chances(chosen.best_share) + '.');
 }
 
@@ -154,9 +155,10 @@ void say_other_choices(const Simulation& s, std::vector<std::string>& words) {
   if (s.plan_best && *s.plan_best != s.preferred)
     words.push_back("At the plan's own figures the best is " + s.routes[*s.plan_best].route->name + '.');
   if (s.by_worst_mean != s.preferred)
-    words.push_back("Who fears the worst draws more takes " + s.routes[s.by_worst_mean].route->name +
-                    ": the worst 5 in 100 leave " + whole_money(s.routes[s.by_worst_mean].worst_mean, s.plan->currency) +
-                    " on average, not " + whole_money(s.routes[s.preferred].worst_mean, s.plan->currency) + '.');
+    words.push_back(
+        "Who fears the worst draws more takes " + s.routes[s.by_worst_mean].route->name +
+        ": the worst 5 in 100 leave " + spoken_money(s.routes[s.by_worst_mean].worst_mean, s.plan->currency) +
+        " on average, not " + spoken_money(s.routes[s.preferred].worst_mean, s.plan->currency) + '.');
 }
 
 void say_refusals(const Simulation& s, std::vector<std::string>& words) {
@@ -169,12 +171,13 @@ void say_refusals(const Simulation& s, std::vector<std::string>& words) {
 void say_knowing(const Simulation& s, std::vector<std::string>& words) {
   if (!s.has_inputs || s.inputs.empty()) return;
   const std::string& currency = s.plan->currency;
-  words.push_back("To know everything before choosing would be worth " + whole_money(s.worth_of_certainty, currency) + '.');
+  words.push_back("To know everything before choosing would be worth " +
+                  spoken_money(s.worth_of_certainty, currency) + '.');
   const auto most = std::max_element(s.inputs.begin(), s.inputs.end(),
                                      [](const auto& a, const auto& b) { return a.worth < b.worth; });
   if (most->worth > 2 * most->standard_error && most->worth >= 0.5)
     words.push_back("Of single figures " + s.plan->quantities[most->quantities.front()].place +
-                    " is the one to know: worth up to " + whole_money(most->worth, currency) + '.');
+                    " is the one to know: worth up to " + spoken_money(most->worth, currency) + '.');
 }
 
 std::vector<std::string> words_of(const Simulation& simulation) {
@@ -192,13 +195,15 @@ std::vector<Caution> cautions_of(const Simulation& s) {
   std::vector<Caution> cautions = s.cautions;
   const double broken = static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws);
   if (broken > 0)
-    cautions.push_back({"draws", share_text(broken) + " of the draws broke physics (more metal than mass, recoveries "
-                                                      "that fall) and were left out: look at the spreads stated"});
+    cautions.push_back({"draws", share_text(broken) +
+                                     " of the draws broke physics (more metal than mass, recoveries "
+                                     "that fall) and were left out: look at the spreads stated"});
   for (const InputChance& input : s.inputs)
     if (input.cut_off > 0.01)
       cautions.push_back({s.plan->quantities[input.quantities.front()].place,
-                          share_text(input.cut_off) + " of its distribution lies beyond what the field allows and was cut "
-                                                      "away: state a spread that stays within, such as low, mode, high"});
+                          share_text(input.cut_off) +
+                              " of its distribution lies beyond what the field allows and was cut "
+                              "away: state a spread that stays within, such as low, mode, high"});
   if (!s.has_inputs)
     cautions.push_back({"inputs", "too many inputs and routes to tell the inputs apart: name fewer routes"});
   return cautions;
@@ -262,7 +267,8 @@ std::string simulation_text(const Simulation& s, const SimulateOptions& options)
   out.open('{').field("format", simulation_format).field("currency", s.plan->currency);
   write_count(out, "draws", s.draws);
   write_count(out, "counted", s.counted);
-  out.field("impossible", share_text(static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws)));
+  out.field("impossible",
+            share_text(static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws)));
   out.field("method", options.numbers.method == DrawMethod::sobol ? "sobol" : "philox");
   write_count(out, "seed", static_cast<std::int64_t>(options.numbers.seed));
   out.key("routes").open('{');
@@ -290,26 +296,31 @@ std::string simulation_text(const Simulation& s, const SimulateOptions& options)
 Json simulate_options_schema() { return whole_schema("Options of a simulation", options_form().schema); }
 
 Json simulation_schema() {
-  const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %"), count{{"type", "integer"}};
+  const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %"),
+                                       count{{"type", "integer"}};
   const Json lead = object_of(
       {{"over", text}, {"mean", money}, {"standard_error", money}, {"sd", money}, {"ahead", share}});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "A Buttonworth simulation, format 1"}};
-  schema.update(object_of({{"format", {{"const", simulation_format}}},
-                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-                           {"draws", count},
-                           {"counted", count},
-                           {"impossible", share},
-                           {"method", {{"enum", {"sobol", "philox"}}}},
-                           {"seed", count},
-                           {"routes", named(route_schema())},
-                           {"choices", object_of({{"plan", or_null(text)}, {"mean", text}, {"worst 5 % mean", text}, {"mean less sd", text}})},
-                           {"preferred", text},
-                           {"lead", or_null(lead)},
-                           {"worth_of_certainty", money},
-                           {"worth_standard_error", money},
-                           {"inputs", list(input_schema())},
-                           {"words", list(text)},
-                           {"cautions", cautions()}}));
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
+              {"title", "A Buttonworth simulation, format 1"}};
+  schema.update(object_of(
+      {{"format", {{"const", simulation_format}}},
+       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"draws", count},
+       {"counted", count},
+       {"impossible", share},
+       {"method", {{"enum", {"sobol", "philox"}}}},
+       {"seed", count},
+       {"routes", named(route_schema())},
+       {"choices",
+        object_of(
+            {{"plan", or_null(text)}, {"mean", text}, {"worst 5 % mean", text}, {"mean less sd", text}})},
+       {"preferred", text},
+       {"lead", or_null(lead)},
+       {"worth_of_certainty", money},
+       {"worth_standard_error", money},
+       {"inputs", list(input_schema())},
+       {"words", list(text)},
+       {"cautions", cautions()}}));
   return schema;
 }
 

@@ -94,10 +94,10 @@ inline N exponential(const N& exponent) {
   // The series to r^13 ÷ 13!, even and odd powers side by side.
   const N square = r * r;
   N even(1.0 / 479001600.0), odd(1.0 / 6227020800.0);
-  constexpr double evens[] = {3628800, 40320, 720, 24, 2, 1};
-  constexpr double odds[] = {39916800, 362880, 5040, 120, 6, 1};
-  for (double factorial : evens) even = even * square + 1.0 / factorial;
-  for (double factorial : odds) odd = odd * square + 1.0 / factorial;
+  static constexpr double evens[] = {1.0 / 3628800, 1.0 / 40320, 1.0 / 720, 1.0 / 24, 1.0 / 2, 1.0};
+  static constexpr double odds[] = {1.0 / 39916800, 1.0 / 362880, 1.0 / 5040, 1.0 / 120, 1.0 / 6, 1.0};
+  for (double coefficient : evens) even = even * square + coefficient;
+  for (double coefficient : odds) odd = odd * square + coefficient;
   return (even + odd * r) * power_of_two(k);
 }
 template <>
@@ -116,8 +116,10 @@ inline N natural_log(const N& x) {
   k = choose(upper, N(k + 1.0), k);
   const N s = (m - 1.0) / (m + 1.0);
   const N square = s * s;
+  static constexpr double odds[] = {1.0 / 21, 1.0 / 19, 1.0 / 17, 1.0 / 15, 1.0 / 13, 1.0 / 11,
+                                    1.0 / 9,  1.0 / 7,  1.0 / 5,  1.0 / 3,  1.0};
   N sum(1.0 / 23.0);
-  for (int odd = 21; odd >= 1; odd -= 2) sum = sum * square + 1.0 / odd;
+  for (double coefficient : odds) sum = sum * square + coefficient;
   return k * 0.693147180369123816490 + (2.0 * s * sum + k * 1.90821492927058770002e-10);
 }
 /// From the double's logarithm, two steps of Halley's method triple the digits twice: a tenth of the
