@@ -6,8 +6,9 @@
 namespace buttonworth {
 namespace {
 
-constexpr double equal_worth = 1e-9;  // a tie, of the larger of two present values
-constexpr double together = 1e-4;     // changes closer than this share of the range are told as one
+constexpr double equal_worth = 1e-9;      // a tie, of the larger of two present values
+constexpr double rounding_noise = 1e-12;  // of doubles, likewise
+constexpr double together = 1e-4;         // changes closer than this share of the range are told as one
 
 /// Lines that a sale makes: values, refining, charges, penalties, participation, interest.
 std::size_t lines_of(const Terms& terms) {
@@ -79,8 +80,9 @@ class Search {
 
   static std::optional<double> gap(const Look& look, const Tip& tip) {
     if (!tip.first || !tip.second) return std::nullopt;
-    const double gap = look.worth[*tip.first] - look.worth[*tip.second];
-    return std::isfinite(gap) ? std::optional(gap) : std::nullopt;
+    const double a = look.worth[*tip.first], b = look.worth[*tip.second], gap = a - b;
+    if (!std::isfinite(gap)) return std::nullopt;
+    return std::abs(gap) <= rounding_noise * std::max(std::abs(a), std::abs(b)) ? 0 : gap;
   }
 
   Tip one_tip(const LeadChange& change) const {

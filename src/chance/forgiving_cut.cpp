@@ -11,6 +11,7 @@ namespace {
 constexpr double usual_share = 0.01;  // of the present value: what a cut may cost where nothing is said
 constexpr double together = 1e-4;     // bands closer than this share of the range are one
 constexpr double beyond_edge = 1e-9;
+constexpr double near_by = 1e-6;  // where a best cut stands at a brink
 
 /// The sum of a route with all that one output of a table holds of an analyte moved into its concentrate, at
 /// the concentrate's grade.
@@ -104,7 +105,7 @@ class Search {
     const Step& step = plan_.steps[route_->tables[visit]];
     const Table& table = std::get<Table>(step.kind);
     const auto [from, to] = range(table, pull);
-    CutLine line{&step, table.cut.how, pull, from, to, {}, {}, {}, {}, {}, {}};
+    CutLine line{&step, table.cut.how, pull, from, to, {}, {}, {}, {}, {}, {}, {}, {}};
     if (from < to) look_along(visit, line);
     slopes(visit, line);
     for (std::size_t output : {1, 2}) add_pass(visit, table, output, line);
@@ -209,6 +210,14 @@ class Search {
     };
     line.slope_less = slope(pull - edge - step, pull - edge);
     line.slope_more = slope(pull + edge, pull + edge + step);
+    const auto jump = [&](const std::optional<Decimal>& slope, const Decimal& way) -> std::optional<Decimal> {
+      const auto here = worth(pull), there = worth(pull + way);
+      if (!here || !there || !slope) return std::nullopt;
+      const Decimal jump = *there - *here - *slope * way;
+      return abs(jump) > abs(*here) * Decimal(beyond_edge) ? jump : Decimal(0);
+    };
+    line.jump_less = jump(line.slope_less, Decimal(-pull * Decimal(near_by)));
+    line.jump_more = jump(line.slope_more, Decimal(pull * Decimal(near_by)));
   }
 
   // ---- Another pass ----------------------------------------------------------------------------

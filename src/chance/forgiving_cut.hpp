@@ -33,6 +33,7 @@ struct CutLine {
   std::vector<PullBand> bands;                    ///< the one that holds the cut first
   std::optional<std::pair<double, double>> best;  ///< pull and present value
   std::optional<Decimal> slope_less, slope_more;  ///< money for a pull of 1
+  std::optional<Decimal> jump_less, jump_more;    ///< money within a millionth of the pull
   std::vector<std::pair<double, std::optional<double>>> curve;
   std::vector<AnotherPass> passes;
 };

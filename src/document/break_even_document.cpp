@@ -43,6 +43,7 @@ struct Found {
 
   Quantity quantity() const { return along.quantities.front(); }
   std::string text(double value) const { return stated_text(plan, quantity(), value); }
+  std::string spoken(double value) const { return spoken_text(plan, quantity(), value); }
   const std::string* name(const std::optional<std::size_t>& route) const {
     return route ? &worths.route(*route).name : nullptr;
   }
@@ -115,7 +116,7 @@ void say_now(const Found& found, const std::vector<double>& worth, std::vector<s
 
 void say_change(const Found& found, const Tip& tip, bool below, std::vector<std::string>& words) {
   const auto& then = below ? tip.first : tip.second;
-  const std::string where = (below ? "Below " : "Above ") + found.text(below ? tip.from : tip.to);
+  const std::string where = (below ? "Below " : "Above ") + found.spoken(below ? tip.from : tip.to);
   words.push_back(where + (then ? ", " + *found.name(then) + " leads" : ", no route is taken") +
                   (tip.kind == TipKind::jump      ? ", by a jump."
                    : tip.kind == TipKind::several ? ", after changes close together."
@@ -132,7 +133,7 @@ std::vector<std::string> words_of(const Found& found, const std::vector<double>&
   if (above != tips.begin()) say_change(found, *std::prev(above), true, words);
   if (above != tips.end()) say_change(found, *above, false, words);
   if (tips.empty())
-    words.push_back("From " + found.text(found.along.from) + " to " + found.text(found.along.to) +
+    words.push_back("From " + found.spoken(found.along.from) + " to " + found.spoken(found.along.to) +
                     " that does not change.");
   return words;
 }
@@ -148,7 +149,7 @@ std::vector<Caution> all_cautions(const Found& found) {
          "or at fewer routes"});
   for (const Tip& tip : found.break_even.tips)
     if (!tip.confirmed)
-      cautions.push_back({of, "the tie at " + found.text(tip.at) +
+      cautions.push_back({of, "the tie at " + found.spoken(tip.at) +
                                   " is not as sharp in decimals: rounding or a searched cut blurs it"});
   return cautions;
 }

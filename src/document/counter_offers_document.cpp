@@ -124,7 +124,7 @@ void say_standing(const Plan& plan, const CounterOffers& sheet, const BuyerOffer
                     " takes no route: " + (buyer.refused.empty() ? "" : buyer.refused.front()) + '.');
     return;
   }
-  words.push_back(buyer.terms->name + ", by " + buyer.route->name + ", leaves " +
+  words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves " +
                   spoken_money(*buyer.missing, plan.currency) + " less than " + sheet.best->name + '.');
 }
 

@@ -68,6 +68,9 @@ void write_line(JsonText& out, const CutLine& line) {
   out.key("slope").open('{');
   write_amount(out, "less", per_percent(line.slope_less));
   write_amount(out, "more", per_percent(line.slope_more));
+  out.close('}').key("jump").open('{');
+  write_amount(out, "less", line.jump_less);
+  write_amount(out, "more", line.jump_more);
   out.close('}').key("curve").open('[');
   for (const auto& [pull, value] : line.curve) {
     out.open('{').field("pull", pull_text(pull));
@@ -102,6 +105,15 @@ void say_band(const Plan& plan, const ForgivingCut& found, const CutLine& line,
     words.push_back("At " + short_pull(line.best->first) + " it would leave " +
                     spoken_money(more, plan.currency) + " more.");
 }
+/// Where a little more or less costs at once.
+void say_brink(const Plan& plan, const CutLine& line, std::vector<std::string>& words) {
+  const auto falls = [](const std::optional<Decimal>& jump) { return jump && *jump < 0; };
+  for (const bool more : {false, true})
+    if (const auto& jump = more ? line.jump_more : line.jump_less; falls(jump))
+      words.push_back("Any " + std::string(more ? "more" : "less") + " than " + short_pull(line.pull) +
+                      " costs " + spoken_money(-to_double(*jump), plan.currency) +
+                      " at once: aim a little to the other side.");
+}
 void say_pass(const Plan& plan, const AnotherPass& pass, std::vector<std::string>& words) {
   if (!pass.at_most) return;
   const double most = std::max(*pass.at_most, 0.0);
@@ -120,6 +132,7 @@ std::string forgiving_text(const Plan& plan, const ForgivingCut& found) {
   for (const CutLine& line : found.cuts) {
     write_line(out, line);
     say_band(plan, found, line, words);
+    say_brink(plan, line, words);
     for (const AnotherPass& pass : line.passes) say_pass(plan, pass, words);
   }
   out.close(']');
@@ -165,6 +178,7 @@ Json answer_schema() {
                                {"bands", list(band)},
                                {"best", or_null(object_of({{"pull", pull}, {"present_value", money}}))},
                                {"slope", object_of({{"less", amount}, {"more", amount}})},
+                               {"jump", object_of({{"less", amount}, {"more", amount}})},
                                {"curve", list(object_of({{"pull", pull}, {"present_value", amount}}))},
                                {"another_pass", list(object_of({{"of", {{"enum", {"middlings", "tailings"}}}},
                                                                 {"at_most", amount},

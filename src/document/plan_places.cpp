@@ -161,6 +161,9 @@ std::string stated_text(const Plan& plan, Quantity q, const Decimal& value) {
 std::string stated_text(const Plan& plan, Quantity q, double value) {
   return stated_text(plan, q, Decimal(value));
 }
+std::string spoken_text(const Plan& plan, Quantity q, double value) {
+  return with_unit(plan, q, Decimal(value), Digits{6, 12, 0});
+}
 std::string full_stated_text(const Plan& plan, Quantity q, const Decimal& value) {
   return with_unit(plan, q, value, full_digits);
 }

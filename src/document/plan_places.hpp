@@ -43,6 +43,8 @@ class PlanPlaces {
 /// The value in the unit the quantity is stated in, to 12 digits.
 std::string stated_text(const Plan& plan, Quantity quantity, const Decimal& value);
 std::string stated_text(const Plan& plan, Quantity quantity, double value);
+/// The same for a sentence, to 6 digits.
+std::string spoken_text(const Plan& plan, Quantity quantity, double value);
 /// The same to as many digits as it has.
 std::string full_stated_text(const Plan& plan, Quantity quantity, const Decimal& value);
 

@@ -114,8 +114,8 @@ std::string swing_sentence(const Found& found, const QuantitySensitivity& one) {
   };
   const auto& range = *one.range;
   const bool turns = (range.lead_low && *range.lead_low < 0) || (range.lead_high && *range.lead_high < 0);
-  return places_text(plan, one.quantities) + " from " + stated_text(plan, q, range.low) + " to " +
-         stated_text(plan, q, range.high) + ": the lead goes from " + lead(range.lead_low) + " to " +
+  return places_text(plan, one.quantities) + " from " + spoken_text(plan, q, range.low) + " to " +
+         spoken_text(plan, q, range.high) + ": the lead goes from " + lead(range.lead_low) + " to " +
          lead(range.lead_high) + (turns ? ", and another route may lead." : ".");
 }
 
