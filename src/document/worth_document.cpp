@@ -65,9 +65,6 @@ const Form<RequestDraft>& request_form() {
   return form;
 }
 
-/// Money of the request in the plan's currency.
-void take_currencies(const Plan& plan, Reader& reader) { reader.currency = plan.currency; }
-
 double sd_of(const CandidateDraft& draft, const StatedQuantity& stated, const Place& place, Reader& reader) {
   Quantity sd;
   quantity(stated.dimension, Allowed::positive).read(draft.sd, place, reader, sd);
@@ -91,7 +88,8 @@ Candidate candidate_of(const CandidateDraft& draft, Quantity of, const Plan& pla
 
 std::string verdict(const SampleWorth& worth, const CandidateWorth& one) {
   const std::string& currency = worth.simulation.plan->currency;
-  if (!one.best) return "buy none: knowing it for certain would be worth " + spoken_money(one.known, currency);
+  if (!one.best)
+    return "buy none: knowing it for certain would be worth " + spoken_money(one.known, currency);
   const CountedWorth& best = one.counts[*one.best];
   return "buy " + std::to_string(best.count) + ": worth " + spoken_money(best.worth, currency) + " for " +
          spoken_money(best.cost, currency);
@@ -199,11 +197,18 @@ std::string worth_text(const SampleWorth& worth) {
   return out.close(']').close('}').take();
 }
 
-Json worth_options_schema() {
-  return whole_schema("What could be measured once more", request_form().schema);
+std::string answer(const PlanInHand& in_hand, const std::optional<Value>& options,
+                   std::vector<Complaint>& complaints) {
+  const WorthRequest request = read_request(in_hand, options, complaints);
+  if (!complaints.empty()) return {};
+  return worth_text(find_worth(in_hand.plan, request.candidates, request.simulation, in_hand.watch));
 }
 
-Json worth_schema() {
+Json schema() { return whole_schema("What could be measured once more", request_form().schema); }
+
+using namespace schema_parts;
+
+Json answer_schema() {
   const Json text{{"type", "string"}}, money = text_with(""), count{{"type", "integer"}};
   const Json counted = object_of(
       {{"count", count}, {"worth", money}, {"standard_error", money}, {"cost", money}, {"net", money}});
@@ -214,13 +219,13 @@ Json worth_schema() {
                                     {"best", count},
                                     {"what", text}});
   Json whole{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "The worth of measuring once more, format 1"}};
+             {"title", "The worth of measuring once more, format 1"}};
   whole.update(object_of({{"format", {{"const", worth_format}}},
-                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-                           {"route", text},
-                           {"candidates", list(candidate)},
-                           {"best", or_null(object_of({{"of", text}, {"count", count}, {"net", money}}))},
-                           {"words", list(text)}}));
+                          {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                          {"route", text},
+                          {"candidates", list(candidate)},
+                          {"best", or_null(object_of({{"of", text}, {"count", count}, {"net", money}}))},
+                          {"words", list(text)}}));
   return whole;
 }
 
