@@ -42,7 +42,7 @@ class Search {
     result.gave_up = scan.gave_up();
     gather(scan, result);
     for (Tip& tip : result.tips)
-      if (tip.kind == TipKind::tie) confirm(tip);
+      if (tip.kind == TipKind::tie && tip.from == tip.to) confirm(tip);
     watch_.progress(expected_, expected_);
     return result;
   }
@@ -66,16 +66,31 @@ class Search {
     Look start{looks.begin()->first, looks.begin()->second};
     for (std::size_t i = 0; i < changes.size();) {
       std::size_t last = i;
-      while (last + 1 < changes.size() &&
-             changes[last + 1].before.at - changes[last].after.at < together * (along_.to - along_.from))
-        ++last;
+      bool level = true;  // no more than rounding between any two of them
+      for (; last + 1 < changes.size(); ++last) {
+        const bool still = flickers(scan, changes[last], changes[last + 1]);
+        const double apart = changes[last + 1].before.at - changes[last].after.at;
+        if (!still && apart >= together * (along_.to - along_.from)) break;
+        level &= still;
+      }
       result.leads.push_back({start, changes[i].before, changes[i].first});
-      result.tips.push_back(i == last ? one_tip(changes[i]) : many_tips(changes[i], changes[last]));
+      result.tips.push_back(i == last ? one_tip(changes[i]) : many_tips(changes[i], changes[last], level));
       start = changes[last].after;
       i = last + 1;
     }
     const auto end = std::prev(looks.end());
     result.leads.push_back({start, {end->first, end->second}, leader(end->second)});
+  }
+
+  /// Whether between two changes no route leads by more than the rounding of lines.
+  bool flickers(const LeadScan& scan, const LeadChange& a, const LeadChange& b) const {
+    const auto end = scan.looks().upper_bound(b.before.at);
+    for (auto at = scan.looks().lower_bound(a.after.at); at != end; ++at) {
+      const auto best = leader(at->second);
+      const auto next = best ? next_to(at->second, *best) : std::nullopt;
+      if (!next || !level(at->second, *best, *next)) return false;
+    }
+    return true;
   }
 
   static std::optional<double> gap(const Look& look, const Tip& tip) {
@@ -90,14 +105,18 @@ class Search {
     Tip tip{at, at, at, change.first, change.second, TipKind::jump, {}, {}};
     tip.lead_before = gap(change.before, tip);
     tip.lead_after = gap(change.after, tip);
-    if (tip.lead_before && tip.lead_after && near(*tip.lead_before, change.before, tip) &&
-        near(*tip.lead_after, change.after, tip))
+    const bool there = tip.lead_before && tip.lead_after;
+    if (there && level(change.before.worth, *tip.first, *tip.second) &&
+        level(change.after.worth, *tip.first, *tip.second))
       tip.kind = TipKind::tie;
     return tip;
   }
-  Tip many_tips(const LeadChange& first, const LeadChange& last) const {
+  Tip many_tips(const LeadChange& first, const LeadChange& last, bool level) const {
     const double from = first.before.at, to = last.after.at;
-    Tip tip{from / 2 + to / 2, from, to, first.first, last.second, TipKind::several, {}, {}};
+    const TipKind kind = level && one_tip(first).kind == TipKind::tie && one_tip(last).kind == TipKind::tie
+                             ? TipKind::tie
+                             : TipKind::several;
+    Tip tip{from / 2 + to / 2, from, to, first.first, last.second, kind, {}, {}};
     if (tip.first == tip.second) tip.second = first.second;
     tip.lead_before = gap(first.before, tip);
     tip.lead_after = gap(last.after, tip);
@@ -105,9 +124,9 @@ class Search {
   }
 
   /// Whether two routes leave the same, but for rounding.
-  bool near(double gap, const Look& look, const Tip& tip) const {
-    const double size = std::max(std::abs(look.worth[*tip.first]), std::abs(look.worth[*tip.second]));
-    return std::abs(gap) <= equal_worth * size + rounding(*tip.first) + rounding(*tip.second);
+  bool level(const std::vector<double>& worth, std::size_t a, std::size_t b) const {
+    const double size = std::max(std::abs(worth[a]), std::abs(worth[b]));
+    return std::abs(worth[a] - worth[b]) <= equal_worth * size + rounding(a) + rounding(b);
   }
   double rounding(std::size_t i) const { return rounding_of(worths_.plan(), worths_.route(i), scenario_); }
 
