@@ -43,6 +43,21 @@ struct RouteLook {
 struct LeadSums {
   std::int64_t ahead_twice = 0;  ///< 2 where ahead, 1 where equal
   double squares = 0;            ///< of the lead less its mean
+
+  void add(const LeadSums& more) {
+    ahead_twice += more.ahead_twice;
+    squares += more.squares;
+  }
+};
+
+/// Passes a wish to stop on, and keeps the progress of a small part to itself.
+class QuietWatch : public Watch {
+ public:
+  explicit QuietWatch(const Watch& watch) : watch_(watch) {}
+  bool cancelled() const override { return watch_.cancelled(); }
+
+ private:
+  const Watch& watch_;
 };
 
 class Simulating {
@@ -53,14 +68,14 @@ class Simulating {
         watch_(watch),
         means_(plan),
         drawing_(plan, options.together, options.numbers),
-        comparison_(compare(means_, {false, options.routes}, watch)),
+        comparison_(compare(means_, {false, options.routes}, QuietWatch(watch))),
         drawn_{&plan, &means_, &drawing_, hold_cuts(comparison_), options.keep},
         places_(options.numbers.draws) {
     for (const RouteResult<double>& route : comparison_.routes)
       centres_.push_back(route.refused() ? 0 : route.ledger.sums.present_value);
     const std::size_t dimensions = drawing_.dimensions().size();
     told_dimensions_ = dimensions * class_count * (routes() + 1) <= most_class_sums ? dimensions : 0;
-    looks_ = 3;
+    looks_ = by_worst() ? 3 : 2;
   }
 
   Simulation run() {
@@ -70,8 +85,10 @@ class Simulating {
     Simulation out;
     begin(out);
     find_by_mean(out);
+    if (!by_worst()) choose(out);
     second_look(out);
     find_by_worst(out);
+    if (by_worst()) look_at_lead(out);
     find_lead(out);
     find_inputs(out);
     if (options_.keep) hand_out(out);
@@ -80,6 +97,7 @@ class Simulating {
 
  private:
   std::size_t routes() const { return centres_.size(); }
+  bool by_worst() const { return options_.prefer == Preference::worst_mean; }
   std::size_t block_bytes() const { return block_draws * (routes() * 9 + 1 + drawing_.dimensions().size()); }
   bool holds() const { return options_.keep || places_.size() * block_bytes() <= most_held_bytes; }
 
@@ -261,6 +279,7 @@ class Simulating {
   struct SecondState : Worker {
     std::vector<std::array<std::vector<double>, wanted_count>> values;
     std::vector<double> below;
+    LeadSums lead;
   };
 
   void take_second(SecondState& state) const {
@@ -284,6 +303,7 @@ class Simulating {
          [&](SecondState& state, std::size_t number) {
            obtain(state, number);
            take_second(state);
+           state.lead = lead_in(*state.block, out.lead);
          },
          [&](SecondState& state, std::size_t) {
            for (std::size_t r = 0; r < routes(); ++r) {
@@ -291,6 +311,7 @@ class Simulating {
                for (double value : state.values[r][k]) ++looks_of_[r].wanted[k].found[value];
              looks_of_[r].below_worst += state.below[r];
            }
+           lead_.add(state.lead);
          });
     for (std::size_t r = 0; r < routes(); ++r) {
       const RouteLook& look = looks_of_[r];
@@ -316,62 +337,69 @@ class Simulating {
 
   void find_by_worst(Simulation& out) const {
     out.by_worst_mean = best_by(out, [](const RouteChance& one) { return one.worst_mean; });
-    out.preferred = options_.prefer == Preference::mean         ? out.by_mean
-                    : options_.prefer == Preference::worst_mean ? out.by_worst_mean
-                                                                : out.by_mean_less_sd;
   }
 
-  // ---- The lead ----------------------------------------------------------------------------------
+  // ---- The choice and its lead -------------------------------------------------------------------
 
   double measure(const RouteChance& one) const {
-    return options_.prefer == Preference::mean         ? one.mean
-           : options_.prefer == Preference::worst_mean ? one.worst_mean
-                                                       : one.mean - options_.sds * one.sd;
+    return options_.prefer == Preference::mean ? one.mean
+           : by_worst()                        ? one.worst_mean
+                                               : one.mean - options_.sds * one.sd;
   }
 
-  void find_lead(Simulation& out) {
+  /// The route preferred and the next one by the same measure.
+  void choose(Simulation& out) const {
+    out.preferred = options_.prefer == Preference::mean ? out.by_mean
+                    : by_worst()                        ? out.by_worst_mean
+                                                        : out.by_mean_less_sd;
     if (routes() < 2) return;
     std::size_t next = out.preferred == 0 ? 1 : 0;
     for (std::size_t r = 0; r < routes(); ++r)
       if (r != out.preferred && measure(out.routes[r]) > measure(out.routes[next])) next = r;
-    Lead lead;
-    lead.route = out.preferred;
-    lead.over = next;
-    lead.mean = out.routes[lead.route].mean - out.routes[lead.over].mean;
-    const LeadSums sums = look_at_lead(lead);
-    const auto n = static_cast<double>(counted_);
-    lead.sd = std::sqrt(sums.squares / std::max(1.0, n - 1));
-    lead.ahead = static_cast<double>(sums.ahead_twice) / (2 * n);
-    std::array<double, part_count> part_leads;
-    for (std::size_t p = 0; p < part_count; ++p)
-      part_leads[p] = part_mean(p, lead.route) - part_mean(p, lead.over);
-    lead.standard_error = error_of_mean(part_leads, lead.sd);
-    out.lead = lead;
+    out.lead.emplace();
+    out.lead->route = out.preferred;
+    out.lead->over = next;
+    out.lead->mean = out.routes[out.preferred].mean - out.routes[next].mean;
+  }
+
+  static LeadSums lead_in(const DrawBlock& block, const std::optional<Lead>& lead) {
+    LeadSums sums;
+    if (!lead) return sums;
+    for (std::size_t draw = 0; draw < block.count; ++draw) {
+      if (block.broken[draw]) continue;
+      const double one = block.worth_of(draw)[lead->route], other = block.worth_of(draw)[lead->over];
+      const double off = one - other - lead->mean;
+      sums.ahead_twice += buttonworth::same(one, other) ? 1 : one > other ? 2 : 0;
+      sums.squares += off * off;
+    }
+    return sums;
   }
 
   struct LeadState : Worker {
     LeadSums sums;
   };
 
-  LeadSums look_at_lead(const Lead& lead) {
-    LeadSums all;
+  /// A third look: the choice hung on what the second found.
+  void look_at_lead(Simulation& out) {
+    choose(out);
     look([] { return LeadState(); },
          [&](LeadState& state, std::size_t number) {
            obtain(state, number);
-           state.sums = {};
-           for (std::size_t draw = 0; draw < state.block->count; ++draw)
-             if (!state.block->broken[draw]) take_lead(lead, state.block->worth_of(draw), state.sums);
+           state.sums = lead_in(*state.block, out.lead);
          },
-         [&](LeadState& state, std::size_t) {
-           all.ahead_twice += state.sums.ahead_twice;
-           all.squares += state.sums.squares;
-         });
-    return all;
+         [&](LeadState& state, std::size_t) { lead_.add(state.sums); });
   }
-  static void take_lead(const Lead& lead, const double* worth, LeadSums& sums) {
-    const double by = worth[lead.route] - worth[lead.over];
-    sums.ahead_twice += buttonworth::same(worth[lead.route], worth[lead.over]) ? 1 : by > 0 ? 2 : 0;
-    sums.squares += (by - lead.mean) * (by - lead.mean);
+
+  void find_lead(Simulation& out) const {
+    if (!out.lead) return;
+    Lead& lead = *out.lead;
+    const auto n = static_cast<double>(counted_);
+    lead.sd = std::sqrt(lead_.squares / std::max(1.0, n - 1));
+    lead.ahead = static_cast<double>(lead_.ahead_twice) / (2 * n);
+    std::array<double, part_count> part_leads;
+    for (std::size_t p = 0; p < part_count; ++p)
+      part_leads[p] = part_mean(p, lead.route) - part_mean(p, lead.over);
+    lead.standard_error = error_of_mean(part_leads, lead.sd);
   }
 
   // ---- Inputs ------------------------------------------------------------------------------------
@@ -484,6 +512,7 @@ class Simulating {
   std::vector<Histogram> histograms_;
   std::vector<PartSums> sums_;
   std::vector<RouteLook> looks_of_;
+  LeadSums lead_;
   std::int64_t counted_ = 0, broken_ = 0;
 };
 
