@@ -10,7 +10,7 @@
 
 #include "chance/changes.hpp"
 #include "chance/drawing.hpp"
-#include "route/walk.hpp"
+#include "chance/shared_nodes.hpp"
 
 namespace buttonworth {
 
@@ -29,18 +29,13 @@ struct DrawBlock {
   const double* worth_of(std::size_t draw) const { return &worth[draw * routes]; }
 };
 
-/// A route at the cuts that hold in every draw.
-struct HeldRoute {
-  const Route* route;
-  HeldCuts<double> held;  ///< by visit; none where the plan states the pull
-};
-
 /// All that a simulation works on. Immutable.
 struct DrawnPlan {
   const Plan* plan;
   const Prepared<double>* means;
   const Drawing* drawing;
-  std::vector<HeldRoute> routes;
+  const SharedNodes* nodes;
+  std::size_t routes;
   bool keeps_values = false;
 };
 

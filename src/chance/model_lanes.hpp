@@ -12,20 +12,37 @@
 
 namespace buttonworth {
 
-/// Present values over a block of draws.
+/// Present value of one node's doing over a block of draws.
 template <class L>
-struct DrawTally : Tally<L> {
+struct DrawTally {
+  static constexpr bool keeps_lines = false;
+
+  L present_value = L(0);
+  Mask<L> refused_mask = Mask<L>(false);
+  Mask<L> impossible_mask = Mask<L>(false);
+  Mask<L> live = Mask<L>(true);  ///< where any mass comes to the node
+
   void cash(const L& amount, const L& /*day*/, const L& discount) {
-    this->present_value += choose(this->live, L(amount * discount), L(0));
+    present_value += choose(live, L(amount * discount), L(0));
   }
   void credit(const L& amount, const L& day, const L& discount) { cash(amount, day, discount); }
+  template <class Reason>
+  void refuse(const Mask<L>& where, Reason&&) {
+    refused_mask = either(refused_mask, both(where, live));
+  }
+  template <class Fault>
+  void impossible(const Mask<L>& where, Fault&&) {
+    impossible_mask = either(impossible_mask, both(where, live));
+  }
+  template <class How>
+  void line(const LineName&, const L&, const L&, How&&) {}
 
   /// A pull that the plan states is what it is in this draw. Any other cut was found at the plan's values: a
   /// stream that was not there then has none.
   L solve(const Plan&, std::size_t, const Table& table, const TableCurves<L>&, const Stream<L>&,
           const Scenario<L>& s) {
     if (table.cut.how == Cut::How::pull) return s[table.cut.target];
-    this->impossible(Mask<L>(true), [](const auto&) { return Error(Code::grade, {}); });
+    impossible(Mask<L>(true), [](const auto&) { return Error(Code::grade, {}); });
     return L(0.5);
   }
 };
@@ -43,15 +60,14 @@ class LaneWorker : public DrawWorker {
         score_(drawing_.dimensions().size(), L(0)),
         fixed_(drawing_.dimensions().size()) {
     for (std::uint32_t i = 1; i < own_.size(); ++i) own_[i] = number<L>(drawn.plan->quantities.at(i).mean);
-    for (const HeldRoute& one : drawn.routes) {
-      auto& held = held_.emplace_back(one.held.size());
-      for (std::size_t visit = 0; visit < held.size(); ++visit)
-        if (one.held[visit]) held[visit] = L(*one.held[visit]);
-    }
+    for (const SharedNode& one : drawn.nodes->nodes())
+      held_.push_back(one.held ? std::optional(L(*one.held)) : std::nullopt);
+    outputs_.resize(held_.size());
+    tallies_.resize(held_.size());
   }
 
   void work(std::int64_t first, std::size_t count, DrawBlock& block) override {
-    const std::size_t routes = drawn_.routes.size(), dimensions = drawing_.dimensions().size();
+    const std::size_t routes = drawn_.routes, dimensions = drawing_.dimensions().size();
     block.count = count;
     block.routes = routes;
     block.worth.resize(count * routes);
@@ -134,23 +150,61 @@ class LaneWorker : public DrawWorker {
   // ---- Working ---------------------------------------------------------------------------------
 
   void work_routes(std::size_t at, std::size_t some, DrawBlock& block) {
+    for (std::size_t i = 0; i < held_.size(); ++i) work_node(i);
     Mask<L> broken = broken_beforehand();
-    for (std::size_t r = 0; r < held_.size(); ++r) {
-      DrawTally<L> tally;
-      Walk<L, DrawTally<L>>(prepared_, held_[r], tally).route(*drawn_.routes[r].route);
-      broken = either(broken, tally.impossible_mask);
-      const L worth = choose(tally.refused_mask, L(0), tally.present_value);
+    for (std::size_t r = 0; r < drawn_.routes; ++r) {
+      const DrawTally<L> sum = sum_of(drawn_.nodes->of_route(r));
+      broken = either(broken, sum.impossible_mask);
+      const L worth = choose(sum.refused_mask, L(0), sum.present_value);
       // What is no number is no figure of any world.
       broken = either(broken, no(abs(worth) <= L(1e300)));
       for (std::size_t lane = 0; lane < some; ++lane)
         block.worth[(at + lane) * block.routes + r] = worth[static_cast<int>(lane)];
-      if (any(tally.refused_mask))
+      if (any(sum.refused_mask))
         for (std::size_t lane = 0; lane < some; ++lane)
-          block.refused[(at + lane) * block.routes + r] = tally.refused_mask[static_cast<int>(lane)];
+          block.refused[(at + lane) * block.routes + r] = sum.refused_mask[static_cast<int>(lane)];
     }
     if (any(broken))
       for (std::size_t lane = 0; lane < some; ++lane)
         block.broken[at + lane] = broken[static_cast<int>(lane)];
+  }
+
+  /// The stream that comes to a node; nothing where no mass came to what makes it.
+  const Stream<L>* feed_of(const SharedNode& node) const {
+    if (node.from == SharedNode::lot) return &prepared_.lot;
+    if (node.from == SharedNode::pieces) return &prepared_.apart[node.output];
+    const Outputs<L>& made = outputs_[node.from];
+    return node.output < made.size() ? &made[node.output] : nullptr;
+  }
+
+  void work_node(std::size_t i) {
+    const SharedNode& node = drawn_.nodes->nodes()[i];
+    DrawTally<L>& tally = tallies_[i];
+    tally = {};
+    outputs_[i].clear();
+    const Stream<L>* const feed = feed_of(node);
+    if (feed == nullptr) return;
+    tally.live = feed->dry > L(0);
+    if (!any(tally.live)) return;
+    NodeWork<L, DrawTally<L>> work(prepared_, tally);
+    if (node.node == nullptr) return work.missing(tally.live);
+    if (auto* worked = std::get_if<Worked>(&node.node->what))
+      outputs_[i] = work.outputs(*worked, *feed, held_[i]);
+    else if (auto* sold = std::get_if<SoldTo>(&node.node->what)) work.end(*sold, *feed);
+    else if (auto* returned = std::get_if<Returned>(&node.node->what)) work.end(*returned, *feed);
+  }
+
+  DrawTally<L> sum_of(const std::vector<std::size_t>& nodes) const {
+    const Plan& plan = *drawn_.plan;
+    DrawTally<L> sum;
+    if (plan.lot.credited) sum.credit(L(-prepared_.scenario[*plan.lot.credited]), L(0), L(1));
+    for (std::size_t i : nodes) {
+      const DrawTally<L>& one = tallies_[i];
+      sum.present_value += one.present_value;
+      sum.refused_mask = either(sum.refused_mask, one.refused_mask);
+      sum.impossible_mask = either(sum.impossible_mask, one.impossible_mask);
+    }
+    return sum;
   }
 
   /// More analytes than mass in the lot or in pieces apart; recoveries that fall, pulls that do not rise.
@@ -173,7 +227,10 @@ class LaneWorker : public DrawWorker {
   std::vector<L> own_;  // in the currency a quantity is stated in
   std::vector<L> share_, score_;
   std::vector<std::optional<double>> fixed_;
-  std::vector<HeldCuts<L>> held_;
+  // By shared node.
+  std::vector<std::optional<L>> held_;
+  std::vector<Outputs<L>> outputs_;
+  std::vector<DrawTally<L>> tallies_;
 };
 
 }  // namespace buttonworth

@@ -69,7 +69,9 @@ class Simulating {
         means_(plan),
         drawing_(plan, options.together, options.numbers),
         comparison_(compare(means_, {false, options.routes}, QuietWatch(watch))),
-        drawn_{&plan, &means_, &drawing_, hold_cuts(comparison_), options.keep},
+        held_routes_(hold_cuts(comparison_)),
+        nodes_(plan, held_routes_),
+        drawn_{&plan, &means_, &drawing_, &nodes_, held_routes_.size(), options.keep},
         places_(options.numbers.draws) {
     for (const RouteResult<double>& route : comparison_.routes)
       centres_.push_back(route.refused() ? 0 : route.ledger.sums.present_value);
@@ -502,6 +504,8 @@ class Simulating {
   Prepared<double> means_;
   Drawing drawing_;
   Comparison<double> comparison_;
+  std::vector<HeldRoute> held_routes_;
+  SharedNodes nodes_;
   DrawnPlan drawn_;
   BlockPlaces places_;
   std::vector<double> centres_;
