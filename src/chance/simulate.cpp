@@ -424,26 +424,18 @@ class Simulating {
     });
   }
 
-  /// First-order share of the variance of the lead: between classes, less what chance makes of it.
   double share_of(const Lead& lead, std::size_t d) const {
-    const double total = lead.sd * lead.sd * static_cast<double>(counted_ - 1);
-    if (total <= 0) return 0;
-    double between = 0, used = 0;
+    std::vector<ClassOfDraws> classes(class_count);
     for (std::size_t one = 0; one < class_count; ++one) {
-      double count = 0, sum = 0;
+      double sum = 0;
       for (const PartSums& part : sums_) {
         const double* const at = part.classes.at(d, one);
-        count += at[0];
+        classes[one].count += at[0];
         sum += at[1 + lead.route] - at[1 + lead.over];
       }
-      if (count <= 0) continue;
-      used += 1;
-      const double mean = sum / count + centres_[lead.route] - centres_[lead.over];
-      between += count * (mean - lead.mean) * (mean - lead.mean);
+      classes[one].mean = ratio(sum, classes[one].count) + centres_[lead.route] - centres_[lead.over];
     }
-    const double within =
-        std::max(0.0, total - between) / std::max(1.0, static_cast<double>(counted_) - used);
-    return std::max(0.0, (between - (used - 1) * within) / total);
+    return share_between(classes, lead.mean, lead_.squares, static_cast<double>(counted_));
   }
 
   /// The gain of choosing class by class, each part by what the other parts show.

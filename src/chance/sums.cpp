@@ -33,6 +33,17 @@ std::pair<std::size_t, std::int64_t> Histogram::step_at(std::int64_t rank) const
 
 void ClassSums::add(const ClassSums& other) { add_each(sums_, other.sums_); }
 
+double share_between(const std::vector<ClassOfDraws>& classes, double mean, double squares, double counted) {
+  double between = 0, used = 0;
+  for (const ClassOfDraws& one : classes) {
+    between += one.count * (one.mean - mean) * (one.mean - mean);
+    used += one.count > 0;
+  }
+  if (squares <= 0) return 0;
+  const double within = std::max(0.0, squares - between) / std::max(1.0, counted - used);
+  return std::max(0.0, (between - (used - 1) * within) / squares);
+}
+
 void PartSums::clear() {
   counted = broken = 0;
   best = 0;

@@ -53,6 +53,15 @@ class ClassSums {
   std::vector<double> sums_;
 };
 
+/// A figure over the draws of one class.
+struct ClassOfDraws {
+  double count = 0, mean = 0;
+};
+
+/// First-order share of a variance: of a sum of squares about the mean over `counted` draws, what lies
+/// between the means of the classes, less what chance alone would put there; not below 0.
+double share_between(const std::vector<ClassOfDraws>& classes, double mean, double squares, double counted);
+
 /// What is summed over draws of one part. Worth is less the route's centre, so that little cancels.
 struct PartSums {
   PartSums(std::size_t dimensions, std::size_t routes)
