@@ -4,6 +4,7 @@
 #include "chance/counter_offers.hpp"
 #include "chance/forgiving_cut.hpp"
 #include "chance/sensitivity.hpp"
+#include "plan_generator.hpp"
 #include "support.hpp"
 
 namespace buttonworth::test {
@@ -781,6 +782,173 @@ TEST(Map, TellsHowFarItIsAndStopsWhenAsked) {
   Worths others(*plan, {}, {x.along.quantities[0], y.along.quantities[0]}, stopping);
   EXPECT_THROW(draw_map(others, x, y, stopping), Error);
   EXPECT_EQ(stopping.last, 7);
+}
+
+// ---- Random plans ----------------------------------------------------------------------------
+
+/// Quantities that the document states.
+std::vector<Quantity> placed(const Plan& plan) {
+  std::vector<Quantity> all;
+  for (std::uint32_t i = 1; i < plan.quantities.size(); ++i)
+    if (!plan.quantities.at(i).place.empty()) all.push_back(Quantity{i});
+  return all;
+}
+
+/// The document with one quantity at another value, for certain.
+Json with_value(Json document, const Plan& plan, Quantity q, const Decimal& value) {
+  const StatedQuantity& stated = plan.quantities[q];
+  document[Json::json_pointer(stated.place)] =
+      text_of(Decimal(value / stated.unit_factor), stated.unit.c_str());
+  return document;
+}
+
+/// The comparison of a document, route by route; nothing where it is refused or the route is impossible.
+std::optional<std::vector<std::optional<double>>> read_and_compared(const Json& document) {
+  if (!complaints_of(document.dump()).empty()) return std::nullopt;
+  const auto plan = plan_from(document);
+  std::vector<std::optional<double>> values;
+  for (std::size_t i = 0; i < plan->routes.size(); ++i) {
+    auto& value = values.emplace_back();
+    try {
+      const auto one = compare<double>(Prepared<double>(*plan), CompareOptions{false, {i}}, Watch{});
+      if (one.best) value = one.routes[0].ledger.sums.present_value;
+    } catch (const Error&) {
+      continue;
+    }
+  }
+  return values;
+}
+
+TEST(RandomPlans, AChangedQuantityIsAsIfTheDocumentSaidSo) {
+  Random random(11);
+  int values_equal = 0, no_plan = 0;
+  for (int i = 0; i < 120; ++i) {
+    const Json document = random_plan(random, {.best_cut = i % 6 == 0});
+    const auto plan = placed_plan(document);
+    const auto quantities = placed(*plan);
+    const double size = to_double(contained_value(*plan));
+    for (int k = 0; k < 12; ++k) {
+      const Quantity q = random.pick(quantities);
+      const StatedQuantity& stated = plan->quantities[q];
+      const double factor = random.chance(0.3) ? random.real(0, 3) : random.real(0.95, 1.05);
+      const double value = to_double(stated.mean) * factor;
+      if (!in_range(Decimal(value), stated.allowed)) continue;
+      const Watch watch;
+      Worths worths(*plan, {}, {q}, watch);
+      const std::vector<double> found = worths.at({value});
+      const auto expected = read_and_compared(with_value(document, *plan, q, Decimal(value)));
+      if (!expected) {
+        EXPECT_TRUE(worths.fault()) << stated.place << ' ' << value << document.dump(1);
+        ++no_plan;
+        continue;
+      }
+      EXPECT_FALSE(worths.fault()) << stated.place << ' ' << value << worths.fault()->reason;
+      for (std::size_t r = 0; r < found.size(); ++r) {
+        ASSERT_EQ((*expected)[r].has_value(), found[r] != Worths::nothing) << stated.place << ' ' << value;
+        if (!(*expected)[r]) continue;
+        EXPECT_NEAR(*(*expected)[r], found[r], size * 1e-9)
+            << stated.place << ' ' << value << document.dump(1);
+        ++values_equal;
+      }
+    }
+  }
+  EXPECT_GE(values_equal, 1000);
+  EXPECT_GE(no_plan, 5);
+}
+
+/// The document with its two best routes brought to one level by a charge of a buyer that only the best has,
+/// so that they tie somewhere near; nothing where that cannot be.
+std::optional<Json> contested(Json document, Random& random) {
+  const auto plan = plan_from(document);
+  const auto values = read_and_compared(document);
+  std::vector<double> worth;
+  for (const auto& value : *values) worth.push_back(value.value_or(Worths::nothing));
+  const auto best = best_of(worth), next = best ? next_to(worth, *best) : std::nullopt;
+  if (!next) return std::nullopt;
+  for (std::size_t t = 0; t < plan->terms.size(); ++t) {
+    if (!sells_to(plan->routes[*best], t) || sells_to(plan->routes[*next], t)) continue;
+    const double level = (worth[*best] - worth[*next]) * random.real(0.95, 1.05);
+    document["terms"][plan->terms[t].name]["charges"].push_back(
+        {{"what", "level"}, {"rate", text_of(Decimal(level), "USD/lot")}});
+    return document;
+  }
+  return std::nullopt;
+}
+
+TEST(RandomPlans, TheLeaderIsTheOneTheScanSays) {
+  Random random(12);
+  int tips = 0, looked = 0, missed = 0;
+  for (int i = 0; i < 900; ++i) {
+    const auto document = contested(random_plan(random), random);
+    if (!document) continue;
+    const auto plan = placed_plan(*document);
+    for (int k = 0; k < 4; ++k) {
+      const Quantity q = random.pick(placed(*plan));
+      const StatedQuantity& stated = plan->quantities[q];
+      const double mean = to_double(stated.mean);
+      const Along along{{q}, std::min(mean / 2, mean * 2), std::max(mean / 2, mean * 2)};
+      if (!in_range(Decimal(along.from), stated.allowed) || !in_range(Decimal(along.to), stated.allowed))
+        continue;
+      if (mean == 0) continue;
+      const Watch watch;
+      Worths worths(*plan, {}, along.quantities, watch);
+      const BreakEven found = find_break_even(worths, along, watch);
+      tips += static_cast<int>(found.tips.size());
+      const double near = 1e-6 * (along.to - along.from);
+      for (int look = 0; look < 100; ++look) {
+        const double at = random.real(along.from, along.to);
+        for (const LeadInterval& lead : found.leads)
+          if (at > lead.from.at + near && at < lead.to.at - near) {
+            missed += leader(worths.at({at})) != lead.best;
+            ++looked;
+          }
+      }
+    }
+  }
+  EXPECT_GE(tips, 40);
+  EXPECT_GE(looked, 20'000);
+  EXPECT_EQ(missed, 0);
+}
+
+/// Rounding left out of the document itself.
+Json without_rounding(Json document) {
+  for (auto& [name, terms] : document["terms"].items()) terms.erase("rounding");
+  return document;
+}
+
+TEST(RandomPlans, SlopesAreThoseOfTheDocumentChangedALittle) {
+  Random random(13);
+  int slopes = 0;
+  for (int i = 0; i < 40; ++i) {
+    const Json document = without_rounding(random_plan(random));
+    const auto plan = placed_plan(document);
+    const Sensitivity found = find_sensitivity(*plan, {}, Watch{});
+    const Decimal size = contained_value(*plan);
+    for (int k = 0; k < 12 && !found.quantities.empty(); ++k) {
+      const QuantitySensitivity& one = random.pick(found.quantities);
+      const Quantity q = one.quantities[0];
+      const Decimal mean = plan->quantities[q].mean, step = mean * power_of_ten(-7);
+      const Json less = with_value(document, *plan, q, Decimal(mean - step)),
+                 more = with_value(document, *plan, q, Decimal(mean + step));
+      if (step == 0 || !complaints_of(less.dump()).empty() || !complaints_of(more.dump()).empty()) continue;
+      const auto below = plan_from(less), above = plan_from(more);
+      for (std::size_t r = 0; r < plan->routes.size(); ++r) {
+        const Outcome a = in_decimal(*below, below->routes[r]), b = in_decimal(*above, above->routes[r]);
+        const auto& slope = one.routes[r];
+        if (a.impossible() || b.impossible() || a.refused || b.refused || (slope && !slope->smooth()))
+          continue;
+        if (slope && (slope->jump_below || slope->jump_above)) continue;
+        const Decimal expected = (b.present_value - a.present_value) / (2 * step);
+        const Decimal stated = slope ? *slope->slope : Decimal(0);
+        // A central difference over 1 part in 10^7 bends by its square; jumps within it are rare.
+        EXPECT_TRUE(abs(expected - stated) <= Decimal("1e-10") * (abs(expected) + size / abs(mean)))
+            << plan->quantities[q].place << ' ' << expected << ' ' << stated << '\n'
+            << document.dump(1);
+        ++slopes;
+      }
+    }
+  }
+  EXPECT_GE(slopes, 300);
 }
 
 }  // namespace
