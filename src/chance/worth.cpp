@@ -42,15 +42,15 @@ class Results {
  public:
   Results(const World& world, const Candidate& candidate, int count) : world_(world) {
     const double shrink = 1 / std::sqrt(static_cast<double>(count));
-    double least = 0, low = world.input.front(), high = low;
+    double low = world.input.front(), high = low;
     for (double x : world.input) {
       const double error = error_of(x, candidate) * shrink;
       errors_.push_back(error);
-      if (error > 0 && (least <= 0 || error < least)) least = error;
       low = std::min(low, x - reach * error);
       high = std::max(high, x + reach * error);
     }
-    const double wanted = least > 0 ? (high - low) * results_per_error / least : most_results;
+    const double sharp = sharpest_but_few(errors_);
+    const double wanted = sharp > 0 ? (high - low) * results_per_error / sharp : most_results;
     size_ = std::clamp<std::size_t>(static_cast<std::size_t>(std::min(wanted, 1e9)) + 2, 2, most_results);
     low_ = low;
     step_ = high > low ? (high - low) / static_cast<double>(size_ - 1) : 1;
@@ -74,6 +74,12 @@ class Results {
  private:
   static double error_of(double x, const Candidate& candidate) {
     return candidate.relative ? candidate.error * std::abs(x) : candidate.error;
+  }
+  /// A few draws may be measured as sharply as they like: the steps between results need not follow.
+  static double sharpest_but_few(std::vector<double> errors) {
+    const auto few = errors.begin() + static_cast<std::ptrdiff_t>(errors.size() / 50);
+    std::nth_element(errors.begin(), few, errors.end());
+    return *few;
   }
   double* sums(std::size_t part, std::size_t at) { return &sums_[(part * size_ + at) * world_.routes]; }
   const double* sums(std::size_t part, std::size_t at) const {

@@ -1,5 +1,6 @@
 #include "document/simulation_document.hpp"
 
+#include <cctype>
 #include <cmath>
 
 #include "document/bench_figures.hpp"
@@ -133,22 +134,32 @@ std::string chances(double share) {
 
 constexpr double too_close = 0.6;
 
+void say_lead(const Simulation& s, const Lead& lead, std::vector<std::string>& words) {
+  const std::string next = s.routes[lead.over].route->name, often = chances(lead.ahead);
+  const std::string by = spoken_money(std::abs(lead.mean), s.plan->currency);
+  const std::string how =
+      lead.mean < 0 ? ", though it leaves " + by + " less on average" : ", by " + by + " on average";
+  if (lead.ahead < too_close)
+    words.push_back("It and " + next + " are too close to call: " + often + " draws have it ahead" + how +
+                    '.');
+  else
+    words.push_back(often + " draws have it ahead of " + next + how + "; " +
+                    chances(s.routes[lead.route].best_share) + " have it the best of all routes.");
+  words.back().front() = static_cast<char>(std::toupper(words.back().front()));
+}
+
 void say_choice(const Simulation& s, std::vector<std::string>& words) {
   const RouteChance& chosen = s.routes[s.preferred];
   const std::string& currency = s.plan->currency;
-  words.push_back(chosen.route->name + " leaves " + spoken_money(chosen.mean, currency) +
-                  " on average; 95 in 100 draws lie between " + spoken_money(chosen.low, currency) + " and " +
-                  spoken_money(chosen.high, currency) + '.');
-  if (!s.lead) return;
-  const Lead& lead = *s.lead;
-  const std::string& next = s.routes[lead.over].route->name;
-  if (lead.ahead < too_close)
-    words.push_back("It and " + next + " are too close to call: it is ahead in " + chances(lead.ahead) +
-                    " draws, by " + spoken_money(lead.mean, currency) + " on average.");
-  else
-    words.push_back("It is ahead of " + next + " in " + chances(lead.ahead) + " draws, by " +
-                    spoken_money(lead.mean, currency) + " on average, and the best of all routes in " +
-                    chances(chosen.best_share) + '.');
+  const std::string leaves = chosen.route->name + " leaves " + spoken_money(chosen.mean, currency);
+  if (s.inputs.empty()) {
+    words.push_back(
+        leaves + "; nothing in the plan is stated as uncertain, so nothing can be said of how sure that is.");
+    return;
+  }
+  words.push_back(leaves + " on average; 95 in 100 draws lie between " + spoken_money(chosen.low, currency) +
+                  " and " + spoken_money(chosen.high, currency) + '.');
+  if (s.lead) say_lead(s, *s.lead, words);
 }
 
 void say_other_choices(const Simulation& s, std::vector<std::string>& words) {
@@ -204,6 +215,10 @@ std::vector<Caution> cautions_of(const Simulation& s) {
                           share_text(input.cut_off) +
                               " of its distribution lies beyond what the field allows and was cut "
                               "away: state a spread that stays within, such as low, mode, high"});
+  if (s.inputs.empty())
+    cautions.push_back({"inputs",
+                        "no quantity of the plan is uncertain: state what is not sure with its spread, as in "
+                        "{\"value\": \"1840 g/t\", \"rsd\": \"4 %\"}"});
   if (!s.has_inputs)
     cautions.push_back({"inputs", "too many inputs and routes to tell the inputs apart: name fewer routes"});
   return cautions;
