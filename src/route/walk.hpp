@@ -62,7 +62,11 @@ class NodeWork {
     const TableCurves<N>& curves = prepared_.curves[worked.step];
     const N pull = held ? *held : record_.solve(plan_, worked.step, table, curves, feed, s_);
     if constexpr (Record::keeps_lines) record_.note_cut(worked.visit, pull);
-    return run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
+    Outputs<N> outputs = run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
+    // A record that asks what else a table could have made (chance/forgiving_cut.cpp).
+    if constexpr (requires { record_.after_table(worked.visit, outputs); })
+      record_.after_table(worked.visit, outputs);
+    return outputs;
   }
   Outputs<N> run(const Step& step, const Split& split, const Worked&, const Stream<N>& feed,
                  const std::optional<N>&) {
