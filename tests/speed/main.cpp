@@ -1,4 +1,4 @@
-// Starts the benchmarks, or prints the settlement's amounts with --settlement.
+// Starts the benchmarks, or with an argument does what `run` beside it asks for.
 #include <algorithm>
 #include <cstdlib>
 #include <cstring>
@@ -6,7 +6,7 @@
 #include <iostream>
 #include <sstream>
 
-#include "support.hpp"
+#include "chance.hpp"
 
 namespace speed {
 
@@ -72,6 +72,24 @@ std::size_t Host::bench(const std::string& request) {
   return size;
 }
 
+std::vector<std::vector<double>> Host::draws(const std::string& text, const std::string& options,
+                                             const std::vector<std::string>& names) {
+  bw_plan* plan = nullptr;
+  bw_answer* answer = nullptr;
+  must(bw_plan_read(context_, text.data(), text.size(), &plan));
+  must(bw_simulate(context_, plan, options.data(), options.size(), &answer));
+  std::vector<std::vector<double>> columns;
+  for (const std::string& name : names) {
+    std::size_t size = 0;
+    bw_answer_draws(context_, answer, name.c_str(), nullptr, 0, &size);
+    std::vector<double>& column = columns.emplace_back(size);
+    must(bw_answer_draws(context_, answer, name.c_str(), column.data(), column.size(), &size));
+  }
+  bw_answer_destroy(&answer);
+  bw_plan_destroy(&plan);
+  return columns;
+}
+
 void Host::recoveries(const std::vector<double>& feed, const std::vector<double>& concentrate,
                       const std::vector<double>& tailings, std::vector<double>& out) {
   const double* columns[] = {feed.data(), concentrate.data(), tailings.data()};
@@ -95,13 +113,25 @@ std::size_t Host::book(const std::string& heading, const std::string& deliveries
   return size;
 }
 
+namespace {
+
+/// --settlement; --draws COUNT FILE; --errors; --memory COUNT.
+bool did_as_asked(const std::string& what, const char* first, const char* second) {
+  if (what == "--settlement") print_settlement();
+  else if (what == "--draws") write_draws(second, std::atoll(first));
+  else if (what == "--errors") print_errors();
+  else if (what == "--memory") print_memory(std::atoll(first));
+  else return false;
+  return true;
+}
+
+}  // namespace
 }  // namespace speed
 
 int main(int count, char** arguments) {
-  if (count > 1 && std::strcmp(arguments[1], "--settlement") == 0) {
-    speed::print_settlement();
+  if (count > 1 &&
+      speed::did_as_asked(arguments[1], count > 2 ? arguments[2] : "", count > 3 ? arguments[3] : ""))
     return 0;
-  }
   benchmark::Initialize(&count, arguments);
   benchmark::RunSpecifiedBenchmarks();
   return 0;

@@ -30,6 +30,9 @@ class Host {
   /// A month whose deliveries come in pieces of 64 KiB, as a file is read.
   std::size_t book(const std::string& heading, const std::string& deliveries);
   std::size_t bench(const std::string& request);
+  /// The draws of these names, of a simulation that keeps them.
+  std::vector<std::vector<double>> draws(const std::string& plan, const std::string& options,
+                                         const std::vector<std::string>& names);
   /// Two-product recoveries of whole columns.
   void recoveries(const std::vector<double>& feed, const std::vector<double>& concentrate,
                   const std::vector<double>& tailings, std::vector<double>& out);
