@@ -216,6 +216,17 @@ class Answer {
       return bw_answer_name(detail::asking(), get(), at.c_str(), index, buffer, capacity, needed);
     });
   }
+  /// The draws that a simulation kept, of a route by its name or of an input by its pointer.
+  std::vector<double> draws(std::string_view what) const {
+    const std::string name(what);
+    std::size_t size = 0;
+    detail::check(bw_answer_draws(detail::asking(), get(), name.c_str(), nullptr, 0, &size),
+                  detail::asking());
+    std::vector<double> values(size);
+    detail::check(bw_answer_draws(detail::asking(), get(), name.c_str(), values.data(), size, &size),
+                  detail::asking());
+    return values;
+  }
   /// The handle, which stays the answer's.
   const bw_answer* get() const noexcept { return handle_.get(); }
 
@@ -270,10 +281,29 @@ class Context {
     return Plan(plan);
   }
   /// Works out every route of a plan. options: JSON text, or empty for the defaults.
-  Answer compare(const Plan& plan, std::string_view options = {}) {
-    return answer(
-        [&](bw_answer** out) { return bw_compare(get(), plan.get(), options.data(), options.size(), out); });
+  Answer compare(const Plan& plan, std::string_view options = {}) { return job(bw_compare, plan, options); }
+
+  /// Every value of one quantity at which another route takes the lead: {"of": "/prices/Au"}.
+  Answer break_even(const Plan& plan, std::string_view options) { return job(bw_break_even, plan, options); }
+  /// What each losing buyer would have to change for his route to win, in words too.
+  Answer counter_offers(const Plan& plan, std::string_view options = {}) {
+    return job(bw_counter_offers, plan, options);
   }
+  /// How far the cut of a table may be off before it costs more than a sum.
+  Answer forgiving_cut(const Plan& plan, std::string_view options = {}) {
+    return job(bw_forgiving_cut, plan, options);
+  }
+  /// What each quantity does to every route and to the lead, what matters most first.
+  Answer sensitivity(const Plan& plan, std::string_view options = {}) {
+    return job(bw_sensitivity, plan, options);
+  }
+  /// Which route leads over two quantities: {"x": {"of": …}, "y": {"of": …}}.
+  Answer map(const Plan& plan, std::string_view options) { return job(bw_map, plan, options); }
+
+  /// How sure it is: the plan drawn many times. options as for compare.
+  Answer simulate(const Plan& plan, std::string_view options = {}) { return job(bw_simulate, plan, options); }
+  /// What measuring an uncertain quantity once more is worth; options name the candidates.
+  Answer worth(const Plan& plan, std::string_view options) { return job(bw_worth, plan, options); }
 
   /// What a buyer owes for a delivery: the statement.
   Answer settle(std::string_view delivery) {
@@ -386,6 +416,13 @@ class Context {
     bw_answer* made = nullptr;
     check(call(&made));
     return Answer(made);
+  }
+
+  /// A call that works on a plan under options.
+  Answer job(bw_status (*call)(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**),
+             const Plan& plan, std::string_view options) {
+    return answer(
+        [&](bw_answer** out) { return call(get(), plan.get(), options.data(), options.size(), out); });
   }
 
   // An exception must not pass through the C interface: noexcept ends the program instead.

@@ -238,9 +238,14 @@ function Context:close()
 end
 Context.__close = Context.close
 
+--- The answer of a call on a plan under options.
+local function ask_plan(call, plan, options)
+  local handle, context = handle_of(plan, Plan), plan.context.handle
+  return context[call](context, handle, options_text(options))
+end
+
 local function compare_text(plan, options)
-  local handle = handle_of(plan, Plan)
-  return finish(plan.context.handle:compare(handle, options_text(options)))
+  return finish(ask_plan("compare", plan, options))
 end
 
 --- Works out every route: a comparison.
@@ -251,6 +256,47 @@ end
 --- The same as JSON text.
 function Plan:compare_text(options)
   return compare_text(self, options)
+end
+
+--- Every value of one quantity at which another route takes the lead: plan:break_even { of = "/prices/Au" }.
+function Plan:break_even(options)
+  return bw.decode(finish(ask_plan("break_even", self, options)))
+end
+
+--- What each losing buyer would have to change for his route to win, in words too.
+function Plan:counter_offers(options)
+  return bw.decode(finish(ask_plan("counter_offers", self, options)))
+end
+
+--- How far the cut of a table may be off before it costs more than a sum.
+function Plan:forgiving_cut(options)
+  return bw.decode(finish(ask_plan("forgiving_cut", self, options)))
+end
+
+--- What each quantity does to every route and to the lead, what matters most first.
+function Plan:sensitivity(options)
+  return bw.decode(finish(ask_plan("sensitivity", self, options)))
+end
+
+--- Which route leads over two quantities: plan:map { x = { of = "/prices/Au" }, y = { of = "/lot/wet_mass" } }.
+function Plan:map(options)
+  return bw.decode(finish(ask_plan("map", self, options)))
+end
+
+--- Draws the uncertain quantities many times: how sure each route is, and what knowing more is worth. Gives
+-- the answer and a function: where the options had keep = true, draws(name) is the list of what a route is
+-- worth, or an input of this JSON pointer is, draw by draw; NaN where a draw was left out.
+function Plan:simulate(options)
+  local answer = ask_plan("simulate", self, options)
+  return bw.decode(answer:text()), function(name)
+    local context <close> = bw.context()
+    return context.handle:draws(answer, need(name, "string", "a route or a pointer"))
+  end
+end
+
+--- What measuring an uncertain quantity once or several times more is worth; options name the candidates.
+function Plan:worth(options)
+  return bw.decode(finish(ask_plan("worth", self, options)))
 end
 
 --- A plan like this one with the value at a JSON pointer replaced by a text, number, boolean, table or
@@ -280,6 +326,29 @@ function bw.compare(document, options)
   local context <close> = bw.context()
   local plan <close> = context:plan(document)
   return plan:compare(options)
+end
+
+--- Reads a plan and draws it many times: the answer, and a function that gives its draws.
+function bw.simulate(document, options)
+  local context <close> = bw.context()
+  local plan <close> = context:plan(document)
+  return plan:simulate(options)
+end
+
+--- Reads a plan and tells what measuring an uncertain quantity of it once more is worth.
+function bw.worth(document, options)
+  local context <close> = bw.context()
+  local plan <close> = context:plan(document)
+  return plan:worth(options)
+end
+
+--- Each reads a plan and does the plan's job of that name: bw.break_even(document, options), and so on.
+for _, name in ipairs { "break_even", "counter_offers", "forgiving_cut", "sensitivity", "map" } do
+  bw[name] = function(document, options)
+    local context <close> = bw.context()
+    local plan <close> = context:plan(document)
+    return plan[name](plan, options)
+  end
 end
 
 -- A request of its own: a table or JSON text.

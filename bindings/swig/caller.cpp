@@ -66,6 +66,27 @@ PlanHandle* read_rows(ContextHandle& context, const RowList& rows) {
   });
 }
 
+AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle& plan, const char* options,
+                       std::size_t options_size) {
+  const auto kept = plan.open();
+  return make<AnswerHandle, bw_answer>(context, [&](bw_context* open, bw_answer** out) {
+    return call(open, kept.get(), options, options_size, out);
+  });
+}
+
+std::vector<double> draws(ContextHandle& context, const AnswerHandle& answer, const std::string& name) {
+  const auto kept = answer.open();
+  std::vector<double> values;
+  context.call([&](bw_context* open) {
+    std::size_t size = 0;
+    const bw_status status = bw_answer_draws(open, kept.get(), name.c_str(), nullptr, 0, &size);
+    if (status != BW_OK) return status;
+    values.resize(size);
+    return bw_answer_draws(open, kept.get(), name.c_str(), values.data(), size, &size);
+  });
+  return values;
+}
+
 void convert_array(ContextHandle& context, const double* values, std::int64_t stride, std::size_t count,
                    const std::string& from, const std::string& to, double* out, std::int64_t out_stride,
                    std::size_t out_count) {

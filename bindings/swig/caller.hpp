@@ -114,7 +114,13 @@ class ContextHandle {
   std::atomic_flag turn_;
 };
 
+/// A call that works on a plan under options.
+using PlanCall = bw_status(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**);
+
 // The calls that want more than one line; the others stand in common.i.
+AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle& plan, const char* options,
+                       std::size_t options_size);
+std::vector<double> draws(ContextHandle& context, const AnswerHandle& answer, const std::string& name);
 PlanHandle* read_rows(ContextHandle& context, const RowList& rows);
 void convert_array(ContextHandle& context, const double* values, std::int64_t stride, std::size_t count,
                    const std::string& from, const std::string& to, double* out, std::int64_t out_stride,

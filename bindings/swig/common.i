@@ -6,6 +6,7 @@
 //   (const char* TEXT, size_t SIZE)                         text going in
 //   (const double* values, int64_t stride, size_t count)    numbers going in
 //   (double* out, int64_t out_stride, size_t out_count)     the place for as many numbers
+//   std::vector<double>                                     numbers coming out
 // and an %exception that turns a caller::Failure into the language's own error.
 
 %include <stdint.i>
@@ -27,6 +28,13 @@
 %newobject caller::ContextHandle::plan_of_rows;
 %newobject caller::ContextHandle::plan_with;
 %newobject caller::ContextHandle::compare;
+%newobject caller::ContextHandle::simulate;
+%newobject caller::ContextHandle::worth;
+%newobject caller::ContextHandle::break_even;
+%newobject caller::ContextHandle::counter_offers;
+%newobject caller::ContextHandle::forgiving_cut;
+%newobject caller::ContextHandle::sensitivity;
+%newobject caller::ContextHandle::map;
 %newobject caller::ContextHandle::settle;
 %newobject caller::ContextHandle::reconcile;
 %newobject caller::ContextHandle::book;
@@ -118,10 +126,32 @@ const char* bw_version(void);
 
   // Empty options are the defaults.
   caller::AnswerHandle* compare(const caller::PlanHandle& plan, const char* options, size_t options_size) {
-    const auto kept = plan.open();
-    return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
-      return bw_compare(open, kept.get(), options, options_size, out);
-    });
+    return caller::ask_plan(bw_compare, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* simulate(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_simulate, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* worth(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_worth, *$self, plan, options, options_size);
+  }
+  std::vector<double> draws(const caller::AnswerHandle& answer, const char* name, size_t name_size) {
+    return caller::draws(*$self, answer, caller::zero_ended(name, name_size));
+  }
+
+  caller::AnswerHandle* break_even(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_break_even, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* counter_offers(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_counter_offers, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* forgiving_cut(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_forgiving_cut, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* sensitivity(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_sensitivity, *$self, plan, options, options_size);
+  }
+  caller::AnswerHandle* map(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::ask_plan(bw_map, *$self, plan, options, options_size);
   }
 
   caller::AnswerHandle* settle(const char* json, size_t json_size) {

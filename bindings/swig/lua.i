@@ -67,6 +67,16 @@ double* numbers_of(lua_State* L, int list, size_t count) {
   SWIG_arg++;
 }
 
+%typemap(out) std::vector<double> {
+  const std::vector<double>& numbers = $1;
+  lua_createtable(L, (int)numbers.size(), 0);
+  for (size_t i = 0; i < numbers.size(); ++i) {
+    lua_pushnumber(L, numbers[i]);
+    lua_rawseti(L, -2, (lua_Integer)i + 1);
+  }
+  SWIG_arg++;
+}
+
 %typemap(check) SWIGTYPE* self {
   if ($1 == nullptr) SWIG_fail_arg("$symname", $argnum, "a handle");
 }

@@ -93,6 +93,13 @@ BW_LONG_CALL(plan)
 BW_LONG_CALL(plan_of_rows)
 BW_LONG_CALL(plan_with)
 BW_LONG_CALL(compare)
+BW_LONG_CALL(simulate)
+BW_LONG_CALL(worth)
+BW_LONG_CALL(break_even)
+BW_LONG_CALL(counter_offers)
+BW_LONG_CALL(forgiving_cut)
+BW_LONG_CALL(sensitivity)
+BW_LONG_CALL(map)
 BW_LONG_CALL(convert_array)
 BW_LONG_CALL(reconcile)
 BW_LONG_CALL(book)
@@ -120,6 +127,13 @@ BW_LONG_CALL(formula_array)
   $1 = (double*)view.buf;
 }
 %typemap(freearg) (double* out, int64_t out_stride, size_t out_count) { PyBuffer_Release(&view$argnum); }
+
+// The bytes of the doubles, for NumPy or an array to take over.
+%typemap(out) std::vector<double> {
+  const std::vector<double>& numbers = $1;
+  $result = PyByteArray_FromStringAndSize(reinterpret_cast<const char*>(numbers.data()),
+                                          (Py_ssize_t)(numbers.size() * sizeof(double)));
+}
 
 %include "common.i"
 

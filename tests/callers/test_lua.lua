@@ -436,6 +436,56 @@ function tests.a_closed_month()
   fails(closed, month.take, month, "deliveries", deliveries)
 end
 
+-- ---- Simulations ---------------------------------------------------------------------------------
+
+local unsure = changed("prices", { Au = { low = "80 USD/g", high = "120 USD/g" } })
+unsure.lot = { wet_mass = "1000 kg", assays = { Au = { value = "50 g/t", sd = "2 g/t" } } }
+local kept = { draws = 4096, keep = true }
+
+function tests.draws_make_the_answer()
+  local answer, draws = bw.simulate(unsure, kept)
+  local worth, prices, grades = draws "zinc", draws "/prices/Au", draws "/lot/assays/Au"
+  same(#worth, answer.draws)
+  local sum = 0
+  for i = 1, #worth do
+    sum = sum + worth[i]
+    -- USD/kg, a share, 1000 kg, 90 % paid
+    assert(math.abs(prices[i] * grades[i] * 1000 * 0.9 - worth[i]) <= worth[i] * 1e-12)
+  end
+  assert(math.abs(sum / #worth - tonumber(answer.routes.zinc.mean)) < 1e-5)
+end
+
+function tests.draws_outlive_plan_and_context()
+  local answer, draws
+  do
+    local context <close> = bw.context()
+    local plan <close> = context:plan(unsure)
+    answer, draws = plan:simulate(kept)
+  end
+  collectgarbage()
+  collectgarbage()
+  same(#draws "zinc", answer.draws)
+end
+
+function tests.draws_that_were_not_kept()
+  local _, draws = bw.simulate(unsure, kept)
+  assert(fails({ class = "usage", code = "pointer" }, draws, "/prices/Ag").text:find "no draws of this")
+  fails(usage, draws)
+  fails(usage, draws, 5)
+  fails(usage, draws, "zinc\0")
+  local _, none = bw.simulate(unsure, { draws = 4096 })
+  assert(fails({ class = "usage", code = "pointer" }, none, "zinc").text:find "keep")
+end
+
+function tests.worth_of_one_more_assay()
+  local candidate = { of = "/lot/assays/Au", error = "4 %", count = 3, cost = "65 USD" }
+  local answer = bw.worth(unsure, { draws = 4096, candidates = { candidate } })
+  same(#answer.candidates[1].counts, 3)
+  same(answer.best, bw.null) -- one buyer: whatever it shows, the way is the same
+  candidate.of = "/lot/assays/Ag"
+  fails({ class = "usage", pointer = "/candidates/0/of" }, bw.worth, unsure, { candidates = { candidate } })
+end
+
 local passed, failed, order = 0, 0, {}
 for name in pairs(tests) do order[#order + 1] = name end
 table.sort(order)

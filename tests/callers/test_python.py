@@ -475,6 +475,94 @@ class Months(unittest.TestCase):
             month.take("deliveries", TABLE)
 
 
+UNSURE = changed(prices={"Au": {"low": "80 USD/g", "high": "120 USD/g"}}, lot={
+    "wet_mass": "1000 kg", "assays": {"Au": {"value": "50 g/t", "sd": "2 g/t"}}})
+
+
+class Simulations(unittest.TestCase):
+    OPTIONS = {"draws": 4096, "keep": True}
+
+    def test_a_dict_of_the_answer_and_draws_that_make_it(self):
+        answer = buttonworth.simulate(UNSURE, self.OPTIONS)
+        self.assertEqual(list(answer["routes"]), ["zinc", "as it is", "Meg/1"])
+        self.assertEqual(json.loads(json.dumps(answer)), answer)
+        worth = answer.draws("zinc")
+        self.assertEqual(len(worth), answer["draws"])
+        mean = math.fsum(worth) / len(worth)
+        self.assertAlmostEqual(mean, float(answer["routes"]["zinc"]["mean"]), delta=1e-5)
+        for price, grade, left in zip(answer.draws("/prices/Au"), answer.draws("/lot/assays/Au"), worth):
+            self.assertAlmostEqual(price * grade * 1000 * 0.9, left, delta=left * 1e-12)  # USD/kg, share, kg, 90 % paid
+        self.assertEqual(set(answer.draws("Meg/1")), {0.0})
+
+    def test_draws_are_numpy_s_where_it_is(self):
+        draws = buttonworth.simulate(UNSURE, self.OPTIONS).draws("zinc")
+        try:
+            import numpy
+        except ImportError:
+            self.assertEqual((type(draws), draws.typecode), (array.array, "d"))
+            return
+        self.assertEqual((type(draws), draws.dtype, draws.shape), (numpy.ndarray, numpy.float64, (4096,)))
+        draws[0] = 1.0  # the caller's own
+
+    def test_draws_without_numpy(self):
+        code = ("import json, sys; sys.modules['numpy'] = None; import buttonworth; plan = json.loads(sys.argv[1]); "
+                "draws = buttonworth.simulate(plan, {'draws': 4096, 'keep': True}).draws('zinc'); "
+                "sys.exit(0 if (draws.typecode, len(draws)) == ('d', 4096) else 3)")
+        ended = subprocess.run([sys.executable, "-c", code, json.dumps(UNSURE)], check=False)
+        self.assertEqual(ended.returncode, 0)
+
+    def test_what_was_not_kept(self):
+        answer = buttonworth.simulate(UNSURE, self.OPTIONS)
+        for name, told in (("/prices/Ag", "no draws of this"), ("", "no draws of this")):
+            with self.assertRaises(UsageError) as caught:
+                answer.draws(name)
+            self.assertEqual(caught.exception.code, "pointer")
+            self.assertIn(told, caught.exception.text)
+        with self.assertRaises(UsageError) as caught:
+            buttonworth.simulate(UNSURE, {"draws": 4096}).draws("zinc")
+        self.assertIn("keep", caught.exception.text)
+        with self.assertRaises(UsageError):
+            answer.draws("zinc\0")
+        for name in (None, 5, b"zinc"):
+            with self.assertRaises(TypeError):
+                answer.draws(name)
+
+    def test_draws_outlive_plan_and_context(self):
+        with Context() as context, context.plan(UNSURE) as plan:
+            answer = plan.simulate(self.OPTIONS)
+        gc.collect()
+        self.assertEqual(len(answer.draws("zinc")), 4096)
+        self.assertEqual(len(copy.copy(answer).draws("zinc")), 4096)
+
+    def test_the_same_on_any_number_of_threads(self):
+        one, seven = (buttonworth.simulate(UNSURE, {**self.OPTIONS, "threads": n}) for n in (1, 7))
+        self.assertEqual(one, seven)
+        self.assertEqual(bytes(one.draws("zinc")), bytes(seven.draws("zinc")))
+
+    def test_worth(self):
+        candidate = {"of": "/lot/assays/Au", "error": "4 %", "count": 3, "cost": "65 USD"}
+        answer = buttonworth.worth(UNSURE, {"draws": 4096, "candidates": [candidate]})
+        self.assertEqual(len(answer["candidates"][0]["counts"]), 3)
+        self.assertIsNone(answer["best"])  # one buyer: whatever it shows, the way is the same
+        with self.assertRaises(UsageError) as caught:
+            buttonworth.worth(UNSURE, {"candidates": [{**candidate, "of": "/lot/assays/Ag"}]})
+        self.assertEqual(caught.exception.pointer, "/candidates/0/of")
+        with Context() as context, context.plan(UNSURE) as plan, self.assertRaises(TypeError):
+            plan.worth()
+
+    def test_draws_leak_nothing(self):
+        def work(times):
+            for _ in range(times):
+                buttonworth.simulate(UNSURE, self.OPTIONS).draws("zinc")
+            gc.collect()
+
+        work(50)
+        before = resident_bytes()
+        work(300)
+        # Every answer holds 5 x 32 KB of draws; ten of them would show.
+        self.assertLess(resident_bytes() - before, 4_000_000)
+
+
 class Memory(unittest.TestCase):
     def test_failing_calls_leak_nothing(self):
         context, closed = Context(), Context().plan(PLAN)

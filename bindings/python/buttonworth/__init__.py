@@ -34,14 +34,14 @@ from .errors import (
 
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
-    "MemoryFailure", "NoSolutionError", "Plan", "UsageError", "compare", "convert", "convert_array",
-    "Month", "bench", "book", "dispute", "formula", "formula_array", "formulas",
-    "metal_call", "reconcile", "schema", "settle", "version",
+    "MemoryFailure", "NoSolutionError", "Plan", "Simulation", "UsageError", "compare", "convert", "convert_array",
+    "Month", "bench", "book", "break_even", "choice_map", "counter_offers", "dispute", "forgiving_cut",
+    "formula", "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "version", "worth",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
 Document = Union[str, bytes, bytearray, Mapping[str, Any], Iterable[Tuple[Any, Any]]]
-#: A comparison's options: {"how": bool, "arithmetic": "decimal" | "double", "routes": [name, …]}, or JSON text.
+#: A call's options, as the format's page has them, such as {"how": False} of a comparison, or JSON text.
 Options = Union[None, str, bytes, Mapping[str, Any]]
 
 
@@ -124,6 +124,40 @@ class Plan:
         handle = self._context._handle
         return _finish(handle.compare(self._handle, _options_text(options)))
 
+    def _job(self, job: str, options: Options) -> Dict[str, Any]:
+        call = getattr(self._context._handle, job)
+        answer: Dict[str, Any] = json.loads(_finish(call(self._handle, _options_text(options))))
+        return answer
+
+    def break_even(self, options: Options) -> Dict[str, Any]:
+        """Every value of one quantity at which another route takes the lead: {"of": "/prices/Au"}."""
+        return self._job("break_even", options)
+
+    def counter_offers(self, options: Options = None) -> Dict[str, Any]:
+        """What each losing buyer would have to change for his route to win, in words too."""
+        return self._job("counter_offers", options)
+
+    def forgiving_cut(self, options: Options = None) -> Dict[str, Any]:
+        """How far the cut of a table may be off before it costs more than a sum."""
+        return self._job("forgiving_cut", options)
+
+    def sensitivity(self, options: Options = None) -> Dict[str, Any]:
+        """What each quantity does to every route and to the lead, what matters most first."""
+        return self._job("sensitivity", options)
+
+    def map(self, options: Options) -> Dict[str, Any]:
+        """Which route leads over two quantities: {"x": {"of": "/prices/Au"}, "y": {"of": "/lot/wet_mass"}}."""
+        return self._job("map", options)
+
+    def simulate(self, options: Options = None) -> Simulation:
+        """Draws the uncertain quantities many times: how sure each route is, and what knowing more is worth."""
+        handle = self._context._handle
+        return Simulation(handle.simulate(self._handle, _options_text(options)))
+
+    def worth(self, options: Options) -> Dict[str, Any]:
+        """What measuring an uncertain quantity once or several times more is worth; options name the candidates."""
+        return self._job("worth", options)
+
     def with_value(self, pointer: str, value: Any) -> Plan:
         """A plan like this one with the value at a JSON pointer replaced by a text, number, list or dict.
 
@@ -139,10 +173,68 @@ class Plan:
         return self._handle.text()
 
 
+def break_even(document: Document, options: Options) -> Dict[str, Any]:
+    """Reads a plan and tells every value of one quantity at which another route takes the lead."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.break_even(options)
+
+
+def counter_offers(document: Document, options: Options = None) -> Dict[str, Any]:
+    """Reads a plan and tells what each losing buyer would have to change for his route to win."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.counter_offers(options)
+
+
+def forgiving_cut(document: Document, options: Options = None) -> Dict[str, Any]:
+    """Reads a plan and tells how far the cut of a table may be off before it costs more than a sum."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.forgiving_cut(options)
+
+
+def sensitivity(document: Document, options: Options = None) -> Dict[str, Any]:
+    """Reads a plan and tells what each quantity does to every route and to the lead."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.sensitivity(options)
+
+
+def choice_map(document: Document, options: Options) -> Dict[str, Any]:
+    """Reads a plan and tells which route leads over two quantities; of a plan, `map`."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.map(options)
+
+
+class Simulation(Dict[str, Any]):
+    """The answer of a simulation, and its draws where the options had "keep": True."""
+
+    def __init__(self, handle: _buttonworth.AnswerHandle) -> None:
+        super().__init__(json.loads(handle.text()))
+        self._handle = handle
+
+    def draws(self, name: str) -> Any:
+        """What a route is worth, or an input of this JSON pointer is, draw by draw.
+
+        A NumPy array where NumPy is installed, else an array.array("d"); NaN where a draw was left out.
+        """
+        handle = _buttonworth.ContextHandle()
+        return _arrays.of_bytes(handle.draws(self._handle, _text.to_bytes(name, "a route or a pointer")))
+
+
 def compare(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and works out every route of it."""
     with Context() as context, context.plan(document) as plan:
         return plan.compare(options)
+
+
+def simulate(document: Document, options: Options = None) -> Simulation:
+    """Reads a plan and draws it many times."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.simulate(options)
+
+
+def worth(document: Document, options: Options) -> Dict[str, Any]:
+    """Reads a plan and tells what measuring an uncertain quantity of it once more is worth."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.worth(options)
 
 
 #: A request of its own: JSON text or a dict.

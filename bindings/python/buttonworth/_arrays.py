@@ -1,4 +1,4 @@
-"""Rows of doubles of any kind. NumPy is used where an array of it comes in, and never imported."""
+"""Rows of doubles of any kind. NumPy is used where an array of it comes in, and imported for draws alone."""
 
 from __future__ import annotations
 
@@ -35,6 +35,15 @@ def _row(values: Any) -> Any:
     if view.ndim != 1:
         raise TypeError(f"one row of numbers is wanted here, not {view.ndim} dimensions")
     return view if view.format == "d" else array("d", iter(values))
+
+
+def of_bytes(doubles: bytearray) -> Any:
+    """The doubles, which are taken over and not copied, as NumPy has them; else as an array."""
+    try:
+        import numpy
+    except ImportError:
+        return array("d", doubles)
+    return numpy.frombuffer(doubles)
 
 
 def columns(arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
