@@ -59,6 +59,11 @@ local function answer_of(vector, options)
     return string.format("%.17g", bw.formula(request.name, table.unpack(request.arguments)))
   end
   if vector.call == "settle" then return bw.settle(vector.text or request) end
+  if vector.call ~= "compare" then
+    local context <close> = bw.context()
+    local plan <close> = context:plan(vector.text or request)
+    return plan[vector.call](plan, options)
+  end
   return bw.compare(vector.text or request, options)
 end
 

@@ -60,6 +60,9 @@ def answer_of(vector, options):
         return repr(buttonworth.formula(vector["request"]["name"], *vector["request"]["arguments"]))
     if vector["call"] == "settle":
         return buttonworth.settle(vector.get("text", vector.get("request")))
+    if vector["call"] != "compare":
+        with buttonworth.Context() as context, context.plan(vector.get("text", vector.get("request"))) as plan:
+            return getattr(plan, vector["call"])(options)
     return buttonworth.compare(vector.get("text", vector.get("request")), options)
 
 

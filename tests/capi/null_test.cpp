@@ -1,6 +1,7 @@
 // NULL for every pointer parameter of every function. The header and the list of symbols say which
 // there are, so that a new function or a new pointer fails here until it has its row.
 
+#include <algorithm>
 #include <fstream>
 #include <functional>
 #include <regex>
@@ -64,8 +65,34 @@ bw_status seen(bool right) {
 }
 bool is_empty_list(const char* text) { return std::string_view(text) == "[]"; }
 
-const std::vector<Row>& rows() {
-  static const std::vector<Row> all{
+/// The rows of a call that works on a plan under options.
+using PlanJob = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
+constexpr std::pair<const char*, PlanJob> plan_jobs[] = {{"bw_simulate", bw_simulate},
+                                                         {"bw_worth", bw_worth},
+                                                         {"bw_break_even", bw_break_even},
+                                                         {"bw_counter_offers", bw_counter_offers},
+                                                         {"bw_forgiving_cut", bw_forgiving_cut},
+                                                         {"bw_sensitivity", bw_sensitivity},
+                                                         {"bw_map", bw_map}};
+bool is_plan_job(std::string_view function) {
+  return std::any_of(std::begin(plan_jobs), std::end(plan_jobs),
+                     [&](const auto& one) { return one.first == function; });
+}
+void add_plan_jobs(std::vector<Row>& rows) {
+  for (const auto& [name, job] : plan_jobs) {
+    rows.push_back({name, "context", BW_USAGE_NULL,
+                    [job = job](Things& t) { return job(nullptr, t.plan, nullptr, 0, &t.new_answer); }});
+    rows.push_back({name, "plan", BW_USAGE_NULL,
+                    [job = job](Things& t) { return job(t.context, nullptr, nullptr, 0, &t.new_answer); }});
+    rows.push_back({name, "options", BW_USAGE_NULL,
+                    [job = job](Things& t) { return job(t.context, t.plan, nullptr, 2, &t.new_answer); }});
+    rows.push_back({name, "out", BW_USAGE_NULL,
+                    [job = job](Things& t) { return job(t.context, t.plan, nullptr, 0, nullptr); }});
+  }
+}
+
+std::vector<Row> plain_rows() {
+  return {
       // Without a pointer.
       {"bw_status_name", "", BW_OK,
        [](Things&) { return seen(std::string_view(bw_status_name(BW_OK)) == "ok"); }},
@@ -215,6 +242,16 @@ const std::vector<Row>& rows() {
        [](Things& t) {
          return bw_answer_name(t.context, t.answer, "/routes", 0, t.buffer, sizeof t.buffer, nullptr);
        }},
+      {"bw_answer_draws", "context", BW_USAGE_NULL,
+       [](Things& t) { return bw_answer_draws(nullptr, t.answer, "kept", t.results, 2, &t.size); }},
+      {"bw_answer_draws", "answer", BW_USAGE_NULL,
+       [](Things& t) { return bw_answer_draws(t.context, nullptr, "kept", t.results, 2, &t.size); }},
+      {"bw_answer_draws", "what", BW_USAGE_NULL,
+       [](Things& t) { return bw_answer_draws(t.context, t.answer, nullptr, t.results, 2, &t.size); }},
+      {"bw_answer_draws", "values", BW_USAGE_NULL,
+       [](Things& t) { return bw_answer_draws(t.context, t.answer, "kept", nullptr, 2, &t.size); }},
+      {"bw_answer_draws", "size", BW_USAGE_NULL,
+       [](Things& t) { return bw_answer_draws(t.context, t.answer, "kept", t.results, 2, nullptr); }},
       {"bw_answer_destroy", "answer", BW_OK, [](Things&) { return bw_answer_destroy(nullptr), BW_OK; }},
 
       {"bw_settle", "context", BW_USAGE_NULL,
@@ -331,6 +368,13 @@ const std::vector<Row>& rows() {
        [](Things& t) { return bw_schema(t.context, nullptr, &t.new_answer); }},
       {"bw_schema", "out", BW_USAGE_NULL, [](Things& t) { return bw_schema(t.context, "plan", nullptr); }},
   };
+}
+const std::vector<Row>& rows() {
+  static const std::vector<Row> all = [] {
+    std::vector<Row> rows = plain_rows();
+    add_plan_jobs(rows);
+    return rows;
+  }();
   return all;
 }
 
@@ -410,17 +454,20 @@ TEST_P(NullRow, leaves_results_defined) {
   Things things;
   row.call(things);
   if (parameter == "out") return;  // there is no place for a result
-  const bool makes_answer = function == "bw_compare" || function == "bw_settle" ||
-                            function == "bw_reconcile" || function == "bw_book" ||
-                            function == "bw_month_close" || function == "bw_dispute" ||
-                            function == "bw_metal_call" || function == "bw_bench" ||
-                            function == "bw_formulas" || function == "bw_convert" || function == "bw_schema";
+  const bool makes_answer =
+      function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
+      function == "bw_book" || function == "bw_month_close" || function == "bw_dispute" ||
+      function == "bw_metal_call" || function == "bw_bench" || function == "bw_formulas" ||
+      function == "bw_convert" || function == "bw_schema" || is_plan_job(function);
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");
   EXPECT_EQ(things.new_answer == nullptr, makes_answer);
   EXPECT_EQ(std::isnan(things.number), function == "bw_answer_number" || function == "bw_formula");
-  EXPECT_EQ(things.size, fills_buffer || function == "bw_answer_count" ? 0U : 5U);
+  EXPECT_EQ(things.size, fills_buffer || function == "bw_answer_count" ||
+                                 (function == "bw_answer_draws" && parameter != "size")
+                             ? 0U
+                             : 5U);
   EXPECT_STREQ(things.buffer, fills_buffer && parameter != "buffer" ? "" : "before");
   for (double result : things.results)
     EXPECT_EQ(std::isnan(result), function == "bw_convert_array" || function == "bw_formula_array") << result;

@@ -20,6 +20,7 @@ from decimal import Decimal
 TESTS = pathlib.Path(__file__).resolve().parent.parent
 NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)( \S+)?")
 ABSENT = object()
+PLAN_CALLS = ("compare", "break_even", "counter_offers", "forgiving_cut", "sensitivity", "map")
 
 
 class Refused(Exception):
@@ -40,7 +41,8 @@ class Library:
             function.argtypes = text
         self.c.bw_formula.argtypes = [ctypes.c_void_p, ctypes.c_char_p, ctypes.c_void_p, ctypes.c_size_t,
                                       ctypes.c_void_p]
-        self.c.bw_compare.argtypes = [ctypes.c_void_p] + text
+        for name in PLAN_CALLS:
+            getattr(self.c, f"bw_{name}").argtypes = [ctypes.c_void_p] + text
         self.context = ctypes.c_void_p()
         self.check(self.c.bw_context_create(ctypes.byref(self.context)))
 
@@ -56,12 +58,18 @@ class Library:
         self.c.bw_answer_destroy(ctypes.byref(answer))
         return result
 
-    def compare(self, text, options):
+    def __getattr__(self, name):
+        """A call on a plan, by its name in the vectors."""
+        if name not in PLAN_CALLS:
+            raise AttributeError(name)
+        return lambda text, options: self.on_plan(getattr(self.c, f"bw_{name}"), text, options)
+
+    def on_plan(self, call, text, options):
         data, wanted = text.encode("utf-8", "surrogatepass"), json.dumps(options).encode()
         plan = ctypes.c_void_p()
         self.check(self.c.bw_plan_read(self.context, data, len(data), ctypes.byref(plan)))
         try:
-            return self.answer(lambda out: self.c.bw_compare(self.context, plan, wanted, len(wanted), out))
+            return self.answer(lambda out: call(self.context, plan, wanted, len(wanted), out))
         finally:
             self.c.bw_plan_destroy(ctypes.byref(plan))
 

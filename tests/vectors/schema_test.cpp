@@ -96,6 +96,16 @@ Schema& accounted_schema() {
   static Schema schema("accounted");
   return schema;
 }
+struct JobSchemas {
+  explicit JobSchemas(const std::string& name) : options((name + "-options").c_str()), answer(name.c_str()) {}
+  Schema options, answer;
+};
+/// Of a call that works on a plan, by its name in the vectors.
+JobSchemas& job_schemas(std::string call) {
+  static std::map<std::string, JobSchemas> made;
+  std::replace(call.begin(), call.end(), '_', '-');
+  return made.try_emplace(call, call).first->second;
+}
 struct BenchSchemas {
   BenchSchemas(const char* of_request, const char* of_answer) : request(of_request), answer(of_answer) {}
   Schema request, answer;
@@ -221,6 +231,41 @@ TEST(Schema, accepts_good_requests_to_the_bench_and_their_answers) {
   EXPECT_EQ(seen.size(), 8U) << "every kind of request has vectors";
 }
 
+void expect_valid_job(const std::string& call, const std::string& plan, const Json& options,
+                      const std::string& what) {
+  if (!options.is_null()) expect_valid(job_schemas(call).options, options, what);
+  const Outcome result = work_plan(plan_call(call), plan, options);
+  ASSERT_EQ(result.status, BW_OK) << what << result.errors.dump(1);
+  expect_valid(job_schemas(call).answer, result.answer, what);
+  EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED) << what << ": a name stands twice";
+}
+
+TEST(Schema, accepts_good_jobs_on_plans_and_their_answers) {
+  std::map<std::string, int> seen;
+  for (const Json& vector : core().at("vectors")) {
+    const std::string call = vector.at("call");
+    if (is_bad(vector) || plan_call(call) == nullptr) continue;
+    expect_valid_job(call, request_text(vector), vector.value("options", Json()), vector.at("id"));
+    ++seen[call];
+  }
+  EXPECT_GE(seen.size(), 5U) << "every such call has vectors";
+}
+
+TEST(Schema, accepts_jobs_on_the_demonstration_and_the_plan_with_every_field) {
+  const Json of_price{{"of", "/prices/Au"}};
+  const Json map{{"x", {{"of", "/prices/Au"}, {"steps", 5}}},
+                 {"y", {{"of", {"/discount"}}, {"from", "1 %/a"}, {"to", "30 %/a"}, {"steps", "4"}}}};
+  for (const std::string& file :
+       {std::string(BUTTONWORTH_DEMO "/plan.json"), std::string(BUTTONWORTH_VECTORS "/every-field.json")}) {
+    const std::string plan = read_file(file).dump();
+    expect_valid_job("break_even", plan, of_price, file);
+    expect_valid_job("counter_offers", plan, Json(), file);
+    expect_valid_job("forgiving_cut", plan, Json(), file);
+    expect_valid_job("sensitivity", plan, Json(), file);
+    expect_valid_job("map", plan, map, file);
+  }
+}
+
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
   int plans = 0, deliveries = 0;
   for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
@@ -287,14 +332,16 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
   for (const Json& vector : core().at("vectors")) {
     if (!is_bad(vector) || !vector.at("schema").get<bool>()) continue;
     const std::string call = vector.at("call");
-    Schema& schema = call == "settle"       ? delivery_schema()
-                     : call == "reconcile"  ? return_schema()
-                     : call == "book"       ? month_schema()
-                     : call == "dispute"    ? dispute_schema()
-                     : call == "metal_call" ? call_schema()
-                     : call == "bench"      ? bench_schemas(vector.at("request")).request
-                                            : plan_schema();
-    EXPECT_FALSE(schema.accepts(document_of(vector))) << vector.at("id");
+    Schema& schema = call == "settle"             ? delivery_schema()
+                     : call == "reconcile"        ? return_schema()
+                     : call == "book"             ? month_schema()
+                     : call == "dispute"          ? dispute_schema()
+                     : call == "metal_call"       ? call_schema()
+                     : call == "bench"            ? bench_schemas(vector.at("request")).request
+                     : plan_call(call) != nullptr ? job_schemas(call).options
+                                                  : plan_schema();
+    const Json document = plan_call(call) != nullptr ? vector.at("options") : document_of(vector);
+    EXPECT_FALSE(schema.accepts(document)) << vector.at("id");
     ++refused;
   }
   EXPECT_GE(refused, 40);
@@ -432,7 +479,7 @@ bool needs_more_than_structure(const Json& error) {
                            "other composites have a mass",  // all or none
                            "to_bar wants a charge",         // and a charge to_bar
                            "a charge wants to_bar",
-                           "a bar as found wants",          // the charge that it came from
+                           "a bar as found wants",  // the charge that it came from
                            "one of charge, weighing",
                            "share of the mass is missing",  // of a split's output
                            "go together",                   // above, each, rate; from and to
@@ -617,6 +664,36 @@ TEST(Mutants, schema_and_reader_agree_on_options) {
     EXPECT_EQ(reading.status == BW_OK,
               options_schema().accepts(mutant.document) && mutant.what != "renamed: routes")
         << mutant.what << " at " << mutant.at << ' ' << mutant.document << reading.errors.dump(1);
+  }
+}
+
+TEST(Mutants, schema_and_reader_agree_on_options_of_jobs) {
+  const std::string plan = every_field().dump();
+  const std::map<std::string, Json> originals{
+      {"break_even", Json::parse(R"({"of": ["/prices/Au"], "from": "2000 USD/ozt", "to": "3000 USD/ozt",
+                                     "routes": ["as it is"], "cuts": "held", "note": "any"})")},
+      {"counter_offers", Json::parse(R"({"terms": ["smelter"], "routes": ["as it is"], "cuts": "held"})")},
+      {"forgiving_cut", Json::parse(R"({"costs": "500 USD", "points": 9})")},
+      {"sensitivity", Json::parse(R"({"routes": ["as it is"], "of": ["/prices/Au", ["/discount"]]})")},
+      {"map",
+       Json::parse(R"({"x": {"of": "/prices/Au", "from": "2000 USD/ozt", "to": "3000 USD/ozt", "steps": 3},
+                              "y": {"of": "/discount", "from": "1 %/a", "to": "9 %/a", "steps": 2},
+                              "routes": ["as it is"], "cuts": "held"})")}};
+  for (const auto& [call, original] : originals) {
+    SCOPED_TRACE(call);
+    const Outcome good = work_plan(plan_call(call), plan, original);
+    ASSERT_EQ(good.status, BW_OK) << good.errors.dump(1);
+    int refused = 0;
+    const Mutants mutants(original);
+    for (const Mutant& mutant : mutants.all()) {
+      if (mutant.document.is_null()) continue;  // stands for no options at all in this test's call
+      const Outcome reading = work_plan(plan_call(call), plan, mutant.document);
+      const bool accepted = job_schemas(call).options.accepts(mutant.document);
+      EXPECT_TRUE(accepted || reading.status != BW_OK)
+          << "the schema alone refuses " << mutant.what << " at " << mutant.at;
+      refused += reading.status != BW_OK;
+    }
+    EXPECT_GE(refused, 8) << "most of these changes are mistakes";
   }
 }
 

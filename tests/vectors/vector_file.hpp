@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <fstream>
+#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -81,15 +82,32 @@ inline Outcome work_formula(const Json& request) {
   return {status, answer.dump(), answer, Json::parse(bw_error_list(context.get(), nullptr))};
 }
 
-inline Outcome compare(const std::string& text, const Json& options) {
+/// A call that works on a plan under options.
+using PlanCall = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
+
+/// Those besides the comparison, by the name that vectors call them by.
+inline PlanCall plan_call(const std::string& name) {
+  static const std::map<std::string, PlanCall> calls{{"break_even", bw_break_even},
+                                                     {"counter_offers", bw_counter_offers},
+                                                     {"forgiving_cut", bw_forgiving_cut},
+                                                     {"sensitivity", bw_sensitivity},
+                                                     {"map", bw_map}};
+  const auto found = calls.find(name);
+  return found != calls.end() ? found->second : nullptr;
+}
+
+inline Outcome work_plan(PlanCall function, const std::string& text, const Json& options) {
   const Context context = make_context();
   bw_plan* plan = nullptr;
   bw_answer* answer = nullptr;
   bw_status status = bw_plan_read(context.get(), text.data(), text.size(), &plan);
   const std::string chosen = options.is_null() ? "" : options.dump();
-  if (status == BW_OK) status = bw_compare(context.get(), plan, chosen.data(), chosen.size(), &answer);
+  if (status == BW_OK) status = function(context.get(), plan, chosen.data(), chosen.size(), &answer);
   bw_plan_destroy(&plan);
   return outcome(context.get(), status, answer);
+}
+inline Outcome compare(const std::string& text, const Json& options) {
+  return work_plan(bw_compare, text, options);
 }
 
 /// Whether a plan is read, without working it out; the errors if not.
@@ -110,7 +128,8 @@ inline Outcome call(const Json& vector, const Json& options) {
   if (vector.at("call") == "metal_call") return ask(bw_metal_call, request_text(vector));
   if (vector.at("call") == "bench") return ask(bw_bench, request_text(vector));
   if (vector.at("call") == "formula") return work_formula(vector.at("request"));
-  return compare(request_text(vector), options);
+  const PlanCall on_plan = plan_call(vector.at("call"));
+  return work_plan(on_plan != nullptr ? on_plan : bw_compare, request_text(vector), options);
 }
 
 }  // namespace vectors

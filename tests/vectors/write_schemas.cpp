@@ -58,7 +58,17 @@ int main(int count, char** arguments) {
                            "bar",
                            "bar-check",
                            "lot-size",
-                           "waiting"}) {
+                           "waiting",
+                           "break-even-options",
+                           "break-even",
+                           "counter-offers-options",
+                           "counter-offers",
+                           "forgiving-cut-options",
+                           "forgiving-cut",
+                           "sensitivity-options",
+                           "sensitivity",
+                           "map-options",
+                           "map"}) {
     const std::string text = schema_file(context, name);
     std::ofstream file(std::string(arguments[1]) + '/' + name + ".json", std::ios::binary);
     file << text;
