@@ -36,7 +36,7 @@ static const char help[] =
     "  0  there is a route to take\n"
     "  1  usage: an option, or a file that cannot be read or written\n"
     "  2  the plan or the options are not as they should be\n"
-    "  3  the plan asks for impossible physics, or its correlations cannot hold together\n"
+    "  3  the plan asks for impossible physics\n"
     "  4  a target that cannot be reached\n"
     "  5  no route is accepted by its buyers in any draw (the page says why)\n"
     "  7  no memory\n"

@@ -47,21 +47,31 @@ static void add_draws(const Question* question, Text* text) {
 
 /* ---- Errors ---------------------------------------------------------------------------------- */
 
-/* What is wrong with options stands in their file, under the part that was asked about. */
-static void tell_options_error(Question* question, const char* part, Json error) {
+/* Whether an error is of --draws, and not of the options' file. */
+static int is_of_draws(const Question* question, const char* place) {
+  return question->source->draws != NULL && strcmp(place, "/draws") == 0;
+}
+
+/* What is wrong with options stands in their file, under the part that was asked about; gives the exit code.
+ */
+static int tell_options_error(Question* question, const char* part, Json error) {
   Pool* pool = &question->sure->pool;
   const char* place = json_text(pool, json_member(error, "pointer"));
   const char* text = json_text(pool, json_member(error, "text"));
-  if (question->source->draws != NULL && strcmp(place, "/draws") == 0)
+  if (is_of_draws(question, place)) {
     print_error(pool_text(pool, "sure: --draws: %s", text));
-  else print_error(pool_text(pool, "%s: /%s%s: %s", question->source->options, part, place, text));
+    return exit_usage;
+  }
+  print_error(pool_text(pool, "%s: /%s%s: %s", question->source->options, part, place, text));
+  return exit_document;
 }
 
 static int tell_options_errors(Question* question, const char* part) {
+  int code = exit_usage;
   Entry error = {0};
   while (json_next(json_document(bw_error_list(question->sure->context, NULL)), &error))
-    tell_options_error(question, part, error.value);
-  return exit_document;
+    if (tell_options_error(question, part, error.value) == exit_document) code = exit_document;
+  return code;
 }
 
 /* The plan was in order when it was read: what is wrong with usage or document now are the options. */
@@ -110,7 +120,6 @@ static int called(Question* question, const Part* part, Text* options, Page* pag
   text_add_byte(options, '}');
   bw_set_progress(sure->context, report, (void*)part);
   question->status = part->call(sure->context, sure->plan, text_of(options), options->size, &answer);
-  bw_set_progress(sure->context, NULL, NULL);
   end_progress();
   text_free(options);
   if (question->status == BW_OK) keep_answer(sure, part->name, answer, page);
@@ -252,6 +261,7 @@ static int ask_comparison(Question* question) {
   static const char options[] = "{\"how\": false}";
   Sure* sure = question->sure;
   bw_answer* answer = NULL;
+  bw_set_progress(sure->context, NULL, NULL);
   question->status = bw_compare(sure->context, sure->plan, options, strlen(options), &answer);
   if (question->status != BW_OK) {
     tell_errors(sure->context, source_name(question->source->plan), 1);
