@@ -107,10 +107,9 @@ static void report(void* user, int64_t done, int64_t total) {
   show_progress(line);
 }
 
-static void keep_answer(Sure* sure, const char* part, bw_answer* answer, Page* page) {
+static void keep_answer(Sure* sure, const char* part, bw_answer* answer) {
   sure->answers[sure->answer_count] = answer;
   sure->parts[sure->answer_count++] = part;
-  *page = asking(sure->context, answer);
 }
 
 /* Ends the options, asks, and makes a page of the answer; whether there is one. */
@@ -122,8 +121,10 @@ static int called(Question* question, const Part* part, Text* options, Page* pag
   question->status = part->call(sure->context, sure->plan, text_of(options), options->size, &answer);
   end_progress();
   text_free(options);
-  if (question->status == BW_OK) keep_answer(sure, part->name, answer, page);
-  return question->status == BW_OK;
+  if (question->status != BW_OK) return 0;
+  keep_answer(sure, part->name, answer);
+  *page = asking(sure->context, answer);
+  return 1;
 }
 
 /* The options of a part as they stand. */
@@ -267,7 +268,7 @@ static int ask_comparison(Question* question) {
     tell_errors(sure->context, source_name(question->source->plan), 1);
     return exit_of(question->status);
   }
-  keep_answer(sure, NULL, answer, &sure->comparison);
+  keep_answer(sure, "compare", answer);
   page_open(&sure->comparison, sure->context, answer, bw_plan_text(sure->plan, NULL));
   return exit_good;
 }
@@ -379,7 +380,7 @@ void print_answers(const Sure* sure) {
   int in_list = 0;
   putchar('{');
   for (size_t i = 0; i < sure->answer_count; ++i) {
-    const char* part = sure->parts[i] != NULL ? sure->parts[i] : "compare";
+    const char* part = sure->parts[i];
     const int listed = is_list(part);
     const int goes_on = before != NULL && strcmp(before, part) == 0;
     if (in_list && !goes_on) putchar(']');

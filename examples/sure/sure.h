@@ -30,7 +30,7 @@ typedef struct Sure {
   Page tips[most_answers], maps[most_answers];
   size_t tip_count, map_count;
   bw_answer* answers[2 * most_answers + 8]; /* all of them, in the order in which they were asked */
-  const char* parts[2 * most_answers + 8];  /* which part of the options each answers */
+  const char* parts[2 * most_answers + 8];  /* which part of the options each answers, or "compare" */
   size_t answer_count;
 } Sure;
 
