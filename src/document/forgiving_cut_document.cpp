@@ -37,7 +37,7 @@ constexpr const char* cuts[] = {"pull", "grade", "recovery", "best"};
 
 // ---- The answer --------------------------------------------------------------------------------
 
-std::string pull_text(double pull) { return bench_text(pull, percent); }
+std::string pull_text(double pull) { return to_text(pull * 100, Digits{12, 24, 0}) + " %"; }
 
 void write_bands(JsonText& out, const CutLine& line) {
   out.key("bands").open('[');
