@@ -62,6 +62,9 @@ const Form<OptionsDraft>& options_form() {
 
 // ---- The answer --------------------------------------------------------------------------------------
 
+/// For a sentence: two digits do.
+std::string percent_words(double share) { return to_text(share * 100, Digits{2, 4, 0}) + " %"; }
+
 std::string share_text(double share) { return bench_text(share, answer_units::percent); }
 
 void write_count(JsonText& out, const char* name, std::int64_t count) {
@@ -204,15 +207,15 @@ std::vector<std::string> words_of(const Simulation& simulation) {
 
 std::vector<Caution> cautions_of(const Simulation& s) {
   std::vector<Caution> cautions = s.cautions;
-  const double broken = static_cast<double>(s.draws - s.counted) / static_cast<double>(s.draws);
-  if (broken > 0)
-    cautions.push_back({"draws", share_text(broken) +
-                                     " of the draws broke physics (more metal than mass, recoveries "
-                                     "that fall) and were left out: look at the spreads stated"});
+  if (s.counted < s.draws)
+    cautions.push_back(
+        {"draws", std::to_string(s.draws - s.counted) + " of " + std::to_string(s.draws) +
+                      " draws broke physics (more metal than mass, recoveries that fall) and were left "
+                      "out: look at the spreads stated"});
   for (const InputChance& input : s.inputs)
     if (input.cut_off > 0.01)
       cautions.push_back({s.plan->quantities[input.quantities.front()].place,
-                          share_text(input.cut_off) +
+                          percent_words(input.cut_off) +
                               " of its distribution lies beyond what the field allows and was cut "
                               "away: state a spread that stays within, such as low, mode, high"});
   if (s.inputs.empty())
