@@ -259,8 +259,11 @@ BW_API bw_status bw_worth(bw_context* context, const bw_plan* plan, const char* 
  * what it is worth in each draw, in the plan's currency: 0 where refused, NaN where the draw was
  * left out as impossible; or what is the JSON pointer of an input, and values are its own, in kg,
  * shares of 1, days, litres, kWh, kg/L and money of the currency it is stated in per these. *size is
- * the number of draws, whether or not there is room for them: ask first with a capacity of 0.
- * Errors: usage (BW_USAGE_POINTER: no such draws; BW_USAGE_SIZE: too little room). Since 0.1. */
+ * the number of draws, whether or not there is room for them: ask first with a capacity of 0. Room
+ * beyond them is filled with NaN, as all of it is on failure.
+ * Errors: usage (BW_USAGE_POINTER: no such draws; BW_USAGE_BUFFER: too little room). Since 0.1.
+ *     size_t count = 0;
+ *     bw_answer_draws(context, answer, "/prices/Au", NULL, 0, &count); */
 BW_API bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const char* what,
                                  double* values, size_t capacity, size_t* size) BW_NOEXCEPT;
 
@@ -302,7 +305,7 @@ BW_API bw_status bw_counter_offers(bw_context* context, const bw_plan* plan, con
  * another pass could bring: answer "buttonworth-forgiving-cut/1". options is JSON text or NULL (size
  * 0) for the defaults:
  *     {"route": name, "costs": "500 USD", "points": 65}
- * Errors: usage, document (BW_DOCUMENT_NAME: no route with a table is taken), domain, no solution,
+ * Errors: usage (BW_USAGE_OPTIONS, also where no route with a table is taken), domain, no solution,
  * cancelled, memory. Since 0.1.
  *     bw_answer* answer = NULL;
  *     if (bw_forgiving_cut(context, plan, NULL, 0, &answer) == BW_OK)

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <functional>
 
 namespace buttonworth {
 namespace {
@@ -25,26 +26,32 @@ int magnitude(const Decimal& x) { return static_cast<int>(std::floor(std::log10(
 /// One buyer's figures, each moved alone.
 class Bargain {
  public:
-  /// `routes`: those that sell to him; `target`: what the best of the others leaves.
+  /// `routes`: those that sell to him; `target`: what the best of the others leaves; `tell` is told how many
+  /// looks a figure has had.
   Bargain(const Plan& plan, std::vector<std::size_t> routes, BestCuts cuts, const Decimal& target,
-          const Watch& watch)
+          const Watch& watch, std::function<void(std::int64_t)> tell)
       : plan_(plan),
         options_{std::move(routes), cuts},
         target_(target),
         goal_(to_double(target)),
-        watch_(watch) {}
+        watch_(watch),
+        tell_(std::move(tell)) {}
+
+  static constexpr std::int64_t looks_told = 64;
 
   /// The smallest change of this figure that does.
   std::optional<Decimal> smallest(const TermFigure& figure) {
     Worths worths(plan_, options_, figure.quantities, watch_);
     figure_ = &figure;
     worths_ = &worths;
+    looked_ = 0;
     const double furthest = to_double(figure.furthest);
-    double before = 0;
+    double before = 0, short_of = over(0);
+    if (short_of >= 0) return Decimal(0);
     for (int k = 1; k <= looks; ++k) {
-      const double change = furthest * std::pow(double(k) / looks, figure.open ? 4 : 2);
-      if (over(change) >= 0) return written(narrowed(before, change));
-      before = change;
+      const double change = furthest * std::pow(double(k) / looks, figure.open ? 4 : 2), now = over(change);
+      if (now >= 0) return written(narrowed(before, short_of, change, now));
+      before = change, short_of = now;
     }
     return std::nullopt;
   }
@@ -52,6 +59,7 @@ class Bargain {
  private:
   /// What the best of his routes leaves over the target.
   double over(double change) {
+    tell_(std::min(++looked_, looks_told - 1));
     std::vector<double> values;
     for (const Decimal& one : moved(plan_, *figure_, Decimal(change))) values.push_back(to_double(one));
     const std::vector<double> worth = worths_->at(values);
@@ -65,15 +73,12 @@ class Bargain {
   }
 
   /// The least change between one that does not and one that does.
-  double narrowed(double low, double high) {
-    if (const double at_low = over(low); at_low < 0) {
-      std::uintmax_t most = 200;
-      const auto near = [](double a, double b) { return std::abs(b - a) <= 1e-13 * std::abs(b); };
-      const auto ends = boost::math::tools::toms748_solve([this](double c) { return over(c); }, low, high,
-                                                          at_low, over(high), near, most);
-      return ends.second;
-    }
-    return low;
+  double narrowed(double low, double at_low, double high, double at_high) {
+    std::uintmax_t most = 200;
+    const auto near = [](double a, double b) { return std::abs(b - a) <= 1e-13 * std::abs(b); };
+    return boost::math::tools::toms748_solve([this](double c) { return over(c); }, low, high, at_low, at_high,
+                                             near, most)
+        .second;
   }
 
   /// Rounded up to eight digits of its unit, and by as many steps of the last as decimals want.
@@ -96,6 +101,8 @@ class Bargain {
   const Decimal target_;
   const double goal_;
   const Watch& watch_;
+  const std::function<void(std::int64_t)> tell_;
+  std::int64_t looked_ = 0;
   const TermFigure* figure_ = nullptr;
   Worths* worths_ = nullptr;
 };
@@ -185,17 +192,19 @@ class Sheet {
     std::int64_t total = 1, done = 0;
     for (std::size_t terms : buyers)
       total +=
+          Bargain::looks_told *
           static_cast<std::int64_t>(figures.emplace_back(term_figures(plan_, plan_.terms[terms])).size());
     for (std::size_t i = 0; i < buyers.size(); ++i) {
       std::vector<std::size_t> routes;
       for (const auto& result : compared.routes)
         if (sells_to(*result.route, buyers[i]))
           routes.push_back(static_cast<std::size_t>(result.route - plan_.routes.data()));
-      Bargain bargain(plan_, std::move(routes), options_.worths.cuts, target_, watch_);
+      Bargain bargain(plan_, std::move(routes), options_.worths.cuts, target_, watch_,
+                      [&](std::int64_t looks) { watch_.progress(done + looks, total); });
       for (TermFigure& figure : figures[i]) {
-        watch_.progress(++done, total);
         auto change = bargain.smallest(figure);
         sheet.buyers[i].offers.push_back({std::move(figure), std::move(change)});
+        watch_.progress(done += Bargain::looks_told, total);
       }
     }
     watch_.progress(total, total);

@@ -74,18 +74,28 @@ class Search {
       const Route& route = plan_.routes[i];
       if (options_.route ? *options_.route != i : route.tables.empty()) continue;
       const FoundCuts<double> cuts = find_cuts<double>(plan_, route, finder, watch_);
-      RouteResult<double> result = work_out(prepared_, route, cuts, figures_, false);
-      if (result.refused() || (best && result.ledger.sums.present_value <= best->ledger.sums.present_value))
-        continue;
+      auto result = worked_out(route, cuts);
+      if (!result || (best && result->ledger.sums.present_value <= best->ledger.sums.present_value)) continue;
       held_ = cuts.held;
-      best.emplace(std::move(result));
+      best.emplace(std::move(*result));
     }
     if (!best)
-      throw Error(Code::name, options_.route
-                                  ? "this route is refused at the plan's values: no cut of it costs less"
-                                  : "no route with a table is taken by its buyers");
-    if (best->route->tables.empty()) throw Error(Code::name, "this route has no table to cut");
+      throw Error(Code::usage_options,
+                  options_.route
+                      ? "no pull of this route's tables is known to be good: it is refused as planned"
+                      : "no route with a table is taken as planned",
+                  "/route");
     return std::move(*best);
+  }
+  /// Nothing of a route that is refused, or impossible where others may do.
+  std::optional<RouteResult<double>> worked_out(const Route& route, const FoundCuts<double>& cuts) const {
+    try {
+      RouteResult<double> result = work_out(prepared_, route, cuts, figures_, false);
+      return result.refused() ? std::nullopt : std::optional(std::move(result));
+    } catch (const Error&) {
+      if (options_.route) throw;
+      return std::nullopt;
+    }
   }
 
   std::optional<double> value_at(std::size_t visit, double pull) const {

@@ -46,8 +46,8 @@ struct ForgivingCut {
   std::vector<Caution> cautions;
 };
 
-/// `unrounded`: the same plan with no rounding, for slopes. Throws an Error: of the comparison; Code::name
-/// where no route with a table is taken; Code::cancelled.
+/// `unrounded`: the same plan with no rounding, for slopes. Throws an Error: of the comparison;
+/// Code::usage_options where no route with a table is taken; Code::cancelled.
 ForgivingCut find_forgiving_cut(const Plan& plan, const Plan& unrounded, const ForgivingOptions& options,
                                 const Watch& watch);
 

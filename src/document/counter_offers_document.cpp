@@ -124,11 +124,16 @@ void say_standing(const Plan& plan, const CounterOffers& sheet, const BuyerOffer
                     " takes no route: " + (buyer.refused.empty() ? "" : buyer.refused.front()) + '.');
     return;
   }
+  if (*buyer.missing <= 0) {
+    words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves as much as " + sheet.best->name + '.');
+    return;
+  }
   words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves " +
                   spoken_money(*buyer.missing, plan.currency) + " less than " + sheet.best->name + '.');
 }
 
 void say_offers(const Plan& plan, const BuyerOffers& buyer, std::vector<std::string>& words) {
+  if (buyer.missing && *buyer.missing <= 0) return;
   std::string wins;
   for (const Offer& offer : buyer.offers)
     if (offer.change) wins += (wins.empty() ? "" : ", or ") + phrase(plan, offer);
