@@ -1,6 +1,7 @@
 #include "chance/blocks.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace buttonworth {
 
@@ -37,7 +38,12 @@ void Turns::pass_on(std::size_t number, bool calling) {
   turned_.notify_all();
   if (!calling) return;
   watch_.keep_going();
-  watch_.progress(done_before_ + static_cast<std::int64_t>(number) + 1, total_);
+  tell(number + 1);
+}
+
+void Turns::tell(std::size_t done) {
+  if (std::exchange(told_, done) != done)
+    watch_.progress(done_before_ + static_cast<std::int64_t>(done), total_);
 }
 
 void Turns::give_up(std::exception_ptr why) {

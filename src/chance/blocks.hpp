@@ -64,12 +64,14 @@ class Turns {
       work(true);
     }
     if (failure_) std::rethrow_exception(failure_);
+    tell(blocks_);  // another thread may have had the last block
   }
 
  private:
   std::optional<std::size_t> next();
   bool await(std::size_t number);
   void pass_on(std::size_t number, bool calling);
+  void tell(std::size_t done);
   void give_up(std::exception_ptr why);
 
   const std::size_t blocks_;
@@ -78,6 +80,7 @@ class Turns {
   std::mutex mutex_;
   std::condition_variable turned_;
   std::size_t handed_out_ = 0, turn_ = 0;
+  std::size_t told_ = 0;  // the calling thread's
   std::exception_ptr failure_;
 };
 

@@ -37,6 +37,37 @@ World world_of(const Simulation& s, const std::string& place) {
   return world;
 }
 
+/// A smooth figure from one step to the next, by the share of the way passed: the cubic through it and its
+/// neighbours.
+class Between {
+ public:
+  Between(double here, double next) : c_{here, next - here, 0, 0} {}
+  Between(double before, double here, double next, double after) {
+    const double second = (next - 2 * here + before) / 2, third = (after - 3 * next + 3 * here - before) / 6;
+    c_ = {here, next - here - second - third, second, third};
+  }
+
+  double at(double t) const { return c_[0] + t * (c_[1] + t * (c_[2] + t * c_[3])); }
+  double slope(double t) const { return c_[1] + t * (2 * c_[2] + t * 3 * c_[3]); }
+  /// Where it is 0, of a figure that changes its sign on the way.
+  double root() const {
+    const double last = at(1);
+    double t = c_[0] != last ? std::clamp(c_[0] / (c_[0] - last), 0.0, 1.0) : 0.5;
+    for (int i = 0; i < 4 && slope(t) != 0; ++i) t = std::clamp(t - at(t) / slope(t), 0.0, 1.0);
+    return t;
+  }
+  /// The integral, less the sum over even steps, of what is this figure up to t and 0 from there: the formula
+  /// of Euler and Maclaurin, with Bernoulli's polynomials at t.
+  double missed(double t) const {
+    const double b1 = t - 0.5, b2 = t * (t - 1) + 1.0 / 6, b3 = t * (t - 0.5) * (t - 1),
+                 b4 = t * t * (t - 1) * (t - 1) - 1.0 / 30;
+    return at(t) * b1 - slope(t) * b2 / 2 + (2 * c_[2] + 6 * c_[3] * t) * b3 / 6 - 6 * c_[3] * b4 / 24;
+  }
+
+ private:
+  std::array<double, 4> c_;
+};
+
 /// What may come out of the measurements, at even steps, and what the routes would then be worth.
 class Results {
  public:
@@ -60,14 +91,11 @@ class Results {
 
   /// Summed over all draws: what choosing by the result adds, by parts.
   std::array<double, part_count> gains() const {
-    std::array<double, part_count> gains{};
-    std::vector<double> all(world_.routes);
-    for (std::size_t at = 0; at < size_; ++at) {
-      std::fill(all.begin(), all.end(), 0.0);
-      for (std::size_t p = 0; p < part_count; ++p)
-        for (std::size_t r = 0; r < world_.routes; ++r) all[r] += sums(p, at)[r];
-      for (std::size_t p = 0; p < part_count; ++p) gains[p] += sums(p, at)[choice_without(all, sums(p, at))];
-    }
+    std::vector<double> all(size_ * world_.routes);
+    for (std::size_t p = 0; p < part_count; ++p)
+      for (std::size_t i = 0; i < all.size(); ++i) all[i] += sums_[p * all.size() + i];
+    std::array<double, part_count> gains;
+    for (std::size_t p = 0; p < part_count; ++p) gains[p] = gain_of(p, all);
     return gains;
   }
 
@@ -112,9 +140,38 @@ class Results {
     for (std::size_t r = 0; r < world_.routes; ++r) to[r] += weight * lead[r];
   }
 
+  /// What one part gains by the choices that the others make.
+  double gain_of(std::size_t part, const std::vector<double>& all) const {
+    double gain = 0;
+    std::size_t had = world_.chosen;
+    for (std::size_t at = 0; at < size_; ++at) {
+      const std::size_t choice = choice_without(&all[at * world_.routes], sums(part, at));
+      gain += sums(part, at)[choice];
+      if (at > 0 && choice != had) gain += gain_between(part, all, at, had, choice);
+      had = choice;
+    }
+    return gain;
+  }
+  /// The choice changes between two results, where by the others both routes are worth the same: what a sum
+  /// over even steps misses of the integral, as it has a kink there.
+  double gain_between(std::size_t part, const std::vector<double>& all, std::size_t at, std::size_t from,
+                      std::size_t to) const {
+    const Between own = between(at, [&](std::size_t k) { return sums(part, k)[from] - sums(part, k)[to]; });
+    const Between others = between(at, [&](std::size_t k) {
+      const double* const whole = &all[k * world_.routes];
+      return whole[from] - whole[to] - (sums(part, k)[from] - sums(part, k)[to]);
+    });
+    return own.missed(others.root());
+  }
+  /// A figure from the result before `at` to `at`.
+  template <class Figure>
+  Between between(std::size_t at, Figure figure) const {
+    if (at < 2 || at + 1 >= size_) return Between(figure(at - 1), figure(at));
+    return Between(figure(at - 2), figure(at - 1), figure(at), figure(at + 1));
+  }
   /// The route to take by what all parts but one show; the one that is best without a measurement, where none
   /// is better.
-  std::size_t choice_without(const std::vector<double>& all, const double* own) const {
+  std::size_t choice_without(const double* all, const double* own) const {
     std::size_t best = world_.chosen;
     for (std::size_t r = 0; r < world_.routes; ++r)
       if (all[r] - own[r] > all[best] - own[best]) best = r;
