@@ -85,6 +85,8 @@ class Search {
                       ? "no pull of this route's tables is known to be good: it is refused as planned"
                       : "no route with a table is taken as planned",
                   "/route");
+    if (best->route->tables.empty())
+      throw Error(Code::usage_options, "this route has no table to cut", "/route");
     return std::move(*best);
   }
   /// Nothing of a route that is refused, or impossible where others may do.
