@@ -9,6 +9,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "demo_loop.hpp"
 #include "document/simulation_document.hpp"
 
 using namespace buttonworth;
@@ -117,6 +118,71 @@ const bool registered = [] {
 #endif
   return true;
 }();
+
+// ---- By hand ---------------------------------------------------------------------------------------
+
+#if defined(SPEED_AVX2)
+/// Draws made beforehand, and the loop's worths of them.
+struct ByHand {
+  const Twelve& demo = twelve(DrawMethod::sobol);
+  std::size_t count = static_cast<std::size_t>(demo.drawing().part_draws());
+  std::vector<std::vector<double>> columns{12};
+  LoopDraws draws{{}, count};
+  LoopPulls pulls{demo.pulls(5)[0], demo.pulls(6)[0], demo.pulls(7)[0], demo.pulls(8)[0], demo.pulls(10)[0]};
+  std::vector<double> worth = std::vector<double>(count * loop_routes);
+  std::vector<std::uint8_t> broken = std::vector<std::uint8_t>(count);
+
+  ByHand() {
+    const DrawnPlan drawn = demo.whole(true);
+    const auto worker = make_worker(drawn);
+    DrawBlock block;
+    double worst = 0;
+    for (std::size_t at = 0; at < count; at += block_draws) {
+      worker->work(static_cast<std::int64_t>(at), std::min(block_draws, count - at), block);
+      for (std::size_t d = 0; d < 12; ++d) {
+        const std::size_t input = demo.drawing().dimensions()[d].first_input;
+        const double* const values = &block.values[input * block.count];
+        columns[d].insert(columns[d].end(), values, values + block.count);
+      }
+      work_on(at, block.count);
+      for (std::size_t i = 0; i < block.count; ++i) worst = std::max(worst, apart(at + i, i, block));
+    }
+    if (worst <= 1e-9) return;
+    std::fprintf(stderr, "the loop by hand is %.3g off\n", worst);
+    std::exit(1);
+  }
+
+  void work() { work_demo_loop(pulls, draws, worth.data(), broken.data()); }
+  void work_on(std::size_t at, std::size_t some) {
+    LoopDraws part{{}, some};
+    for (std::size_t d = 0; d < 12; ++d) part.input[d] = &columns[d][at];
+    std::vector<double> out(some * loop_routes);
+    work_demo_loop(pulls, part, out.data(), &broken[at]);
+    for (std::size_t r = 0; r < loop_routes; ++r) std::copy_n(&out[r * some], some, &worth[r * count + at]);
+    for (std::size_t d = 0; d < 12; ++d) draws.input[d] = columns[d].data();
+  }
+  double apart(std::size_t draw, std::size_t i, const DrawBlock& block) const {
+    if (broken[draw] != block.broken[i]) return 1;
+    double worst = 0;
+    for (std::size_t r = 0; r < loop_routes; ++r) {
+      const double mine = worth[r * count + draw], theirs = block.worth_of(i)[r];
+      worst = std::max(worst, std::abs(mine - theirs) / std::max(1.0, std::abs(theirs)));
+    }
+    return worst;
+  }
+};
+
+void loop_by_hand(benchmark::State& state) {
+  static ByHand by_hand;
+  for (auto _ : state) {
+    by_hand.work();
+    benchmark::DoNotOptimize(by_hand.worth.data());
+    benchmark::ClobberMemory();
+  }
+  state.counters["route_draws"] = static_cast<double>(by_hand.count * loop_routes);
+}
+BENCHMARK(loop_by_hand)->Name("chance/loop")->Unit(benchmark::kMicrosecond);
+#endif
 
 // ---- The whole -------------------------------------------------------------------------------------
 
