@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <limits>
 
 #include "document/simulation_document.hpp"
 #include "planned.hpp"
@@ -34,6 +35,7 @@ bw_status bw_simulate(bw_context* context, const bw_plan* plan, const char* opti
 bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const char* what, double* values,
                           size_t capacity, size_t* size) noexcept {
   if (size != nullptr) *size = 0;
+  if (values != nullptr) std::fill_n(values, capacity, std::numeric_limits<double>::quiet_NaN());
   return guarded(context, [&] {
     require_pointer(answer, "the answer is NULL");
     require_pointer(what, "the name of the route or the input's pointer is NULL");
@@ -42,7 +44,7 @@ bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const ch
     const std::vector<double>& draws = kept_draws(*answer, what);
     *size = draws.size();
     if (capacity == 0) return;
-    require(capacity >= draws.size(), Code::usage_size, "the place for the draws is too small");
+    require(capacity >= draws.size(), Code::usage_buffer, "the place for the draws is too small");
     std::copy(draws.begin(), draws.end(), values);
   });
 }

@@ -11,6 +11,7 @@
 #include "document/plan_job.hpp"
 #include "document/return_document.hpp"
 #include "document/returns_document.hpp"
+#include "document/simulation_document.hpp"
 #include "guard.hpp"
 #include "strides.hpp"
 
@@ -35,6 +36,8 @@ constexpr std::pair<const char*, Schema> schemas[] = {
     {"contest", contest_schema},
     {"call", call_schema},
     {"accounted", accounted_schema},
+    {"simulate-options", simulate_options_schema},
+    {"simulation", simulation_schema},
 };
 
 Json schema_named(std::string_view name) {

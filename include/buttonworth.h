@@ -238,8 +238,8 @@ BW_API bw_status bw_compare(bw_context* context, const bw_plan* plan, const char
  *      "averaged": [[pointer, fixings]]}
  * The answer depends on plan and options alone, not on threads or processor. Cuts are found once, at
  * the plan's own values. Progress counts blocks of draws; bw_cancel stops it within one of them.
- * Errors: usage, document (the options), domain (correlations that cannot hold together; more than
- * half of the draws impossible), no solution, cancelled, memory. Since 0.1.
+ * Errors: usage (the options), document (BW_DOCUMENT_RANGE: more than half of the draws impossible),
+ * domain, no solution, cancelled, memory. Since 0.1.
  *     bw_answer* answer = NULL;
  *     if (bw_simulate(context, plan, NULL, 0, &answer) == BW_OK)
  *       puts(bw_answer_text(answer, NULL)); */
@@ -502,7 +502,9 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
  * "statement", "return", "reconciliation", "returns", "reconciliations", "month", "book", "dispute",
- * "contest", "call", "accounted". The same table of fields makes the reader and the schema.
+ * "contest", "call", "accounted", "simulate-options", "simulation"; of the bench as its formats are
+ * named; of other calls on plans "worth-options", "worth", and so on. The error of a name that is none
+ * has the whole list. The same table of fields makes the reader and the schema.
  * Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
 

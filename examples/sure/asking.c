@@ -210,13 +210,21 @@ static int ask_tips(Question* question) {
   return exit_good;
 }
 
-/* A plan without tables has no cut; one without a route that is taken has none either. */
+/* Whether the last error is of this place in the options. */
+static int is_error_of(const Question* question, const char* place) {
+  Entry error = {0};
+  if (!json_next(json_document(bw_error_list(question->sure->context, NULL)), &error)) return 0;
+  return strcmp(json_text(&question->sure->pool, json_member(error.value, "pointer")), place) == 0;
+}
+
+/* A plan without tables has no cut; one without a route that is taken has none either. That the library finds
+ * no route is then no error. */
 static int ask_cut(Question* question) {
-  const Json route = json_member(json_member(question->sure->options, cutting.name), "route");
-  const int code_of_none = route == NULL ? (int)BW_DOCUMENT_NAME : 0;
+  const Json part = json_member(question->sure->options, cutting.name);
   Text options = options_of(question, &cutting);
   if (called(question, &cutting, &options, &question->sure->cut)) return exit_good;
-  return (int)question->status == code_of_none ? exit_good : tell_call_errors(question, cutting.name);
+  const int none = json_member(part, "route") == NULL && is_error_of(question, "/route");
+  return none ? exit_good : tell_call_errors(question, cutting.name);
 }
 
 static void add_pointer(Text* text, const char* pointer) {

@@ -100,6 +100,14 @@ static void add_swing(Sure* sure, Table* table, const char* at) {
   row->cell[4] = lead_text(sure, at, "high");
 }
 
+/* Whether its ends move the lead by something, or the route is refused there; certain figures have no ends.
+ */
+static int moves(Sure* sure, const char* at) {
+  const double swing = ask_number(&sure->sensitivity, "%s/swing", at);
+  if (isnan(ask_number(&sure->sensitivity, "%s/low", at))) return 0;
+  return isnan(swing) || !is_nothing(amount_text(sure, swing));
+}
+
 void print_swings(Sure* sure) {
   Page* page = &sure->sensitivity;
   const size_t count = ask_count(page, "/quantities");
@@ -109,8 +117,7 @@ void print_swings(Sure* sure) {
   *table_add(&table) = (TableRow){{"What moves the lead", "low", "lead", "high", "lead"}, 0};
   for (size_t i = 0; i < count && told < most_swings; ++i) {
     const char* at = pool_text(&sure->pool, "/quantities/%zu", i);
-    const double swing = ask_number(page, "%s/swing", at);
-    if (isnan(swing) || is_nothing(amount_text(sure, swing))) continue;
+    if (!moves(sure, at)) continue;
     add_swing(sure, &table, at);
     ++told;
   }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <numeric>
 
 namespace buttonworth {
 
@@ -116,17 +117,36 @@ std::vector<std::vector<Quantity>> DrawOptionsReader::same_lists(const std::vect
 
 DrawTogether DrawOptionsReader::together(const DrawOptionsDraft& draft) const {
   DrawTogether together;
-  const Place root, same(root, "same"), correlate(root, "correlate"), averaged(root, "averaged");
-  std::vector<std::size_t> list_of(plan_.quantities.size());  // from 1 on
+  take_same(draft, together);
+  take_correlated(draft, together);
+  take_averaged(draft, together);
+  return together;
+}
+
+void DrawOptionsReader::take_same(const DrawOptionsDraft& draft, DrawTogether& together) const {
+  const Place root, same(root, "same");
+  std::vector<bool> had(plan_.quantities.size());
   for (std::size_t i = 0; i < draft.same.size(); ++i)
     for (auto& list : same_lists(draft.same[i], Place(same, i))) {
       together.same.push_back(list);
-      for (const Quantity& one : list)
-        if (std::exchange(list_of[one.index], together.same.size()) != 0)
+      for (const Quantity& one : list) {
+        if (had[one.index])
           reader_.complain(
               Code::repeated, Place(same, i),
               plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
+        had[one.index] = true;
+      }
     }
+}
+
+void DrawOptionsReader::take_correlated(const DrawOptionsDraft& draft, DrawTogether& together) const {
+  const Place root, correlate(root, "correlate");
+  // What is the same counts as the first of its list.
+  std::vector<std::size_t> thing(plan_.quantities.size());
+  std::iota(thing.begin(), thing.end(), std::size_t{0});
+  for (const auto& list : together.same)
+    for (const Quantity& one : list) thing[one.index] = list.front().index;
+  std::vector<Correlation> pairs;
   for (std::size_t i = 0; i < draft.correlated.size(); ++i) {
     const auto& one = draft.correlated[i];
     const Place place(correlate, i);
@@ -134,29 +154,48 @@ DrawTogether DrawOptionsReader::together(const DrawOptionsDraft& draft) const {
     const auto a = input(one.of[0], Place(place, std::size_t{0})),
                b = input(one.of[1], Place(place, std::size_t{1}));
     if (!a || !b) continue;
-    auto one_thing = [&](Quantity x, Quantity y) {
-      return x.index == y.index || (list_of[x.index] != 0 && list_of[x.index] == list_of[y.index]);
+    const auto [low, high] = std::minmax({thing[a->index], thing[b->index]});
+    const auto again = [low = low, high = high](const Correlation& had) {
+      return had.a == low && had.b == high;
     };
-    const auto repeated = [&](const auto& had) {
-      return (one_thing(had.a, *a) && one_thing(had.b, *b)) || (one_thing(had.a, *b) && one_thing(had.b, *a));
-    };
-    if (one_thing(*a, *b))
+    if (low == high)
       reader_.complain(Code::conflict, place, "these two are the same and go together in full");
-    else if (std::any_of(together.correlated.begin(), together.correlated.end(), repeated))
+    else if (std::any_of(pairs.begin(), pairs.end(), again))
       reader_.complain(Code::repeated, place,
                        "the correlation of these two stands twice: remove one of the two");
-    else together.correlated.push_back({*a, *b, to_double(reader_.quantities[one.r].mean)});
+    else {
+      const double r = to_double(reader_.quantities[one.r].mean);
+      together.correlated.push_back({*a, *b, r});
+      pairs.push_back({low, high, r});
+    }
   }
+  require_possible(pairs, correlate);
+}
+
+/// Told here, so that it is an error of the options with its place.
+void DrawOptionsReader::require_possible(const std::vector<Correlation>& pairs, const Place& place) const {
+  if (!reader_.complaints.empty()) return;
+  try {
+    Copula(plan_.quantities.size(), pairs);
+  } catch (const Error& impossible) {
+    reader_.complain(impossible.code(), place, impossible.what());
+  }
+}
+
+void DrawOptionsReader::take_averaged(const DrawOptionsDraft& draft, DrawTogether& together) const {
+  const Place root, averaged(root, "averaged");
   for (std::size_t i = 0; i < draft.averaged.size(); ++i) {
     const auto& one = draft.averaged[i];
     const Place place(averaged, i);
-    if (const auto price = input(one.of, Place(place, std::size_t{0}))) {
-      if (plan_.quantities[*price].dimension != Dimension::price)
-        reader_.complain(Code::type, Place(place, std::size_t{0}), "only a price is an average of fixings");
-      together.averaged.push_back({*price, static_cast<int>(one.fixings)});
-    }
+    const auto price = input(one.of, Place(place, std::size_t{0}));
+    if (!price) continue;
+    if (plan_.quantities[*price].dimension != Dimension::price)
+      reader_.complain(Code::type, Place(place, std::size_t{0}), "only a price is an average of fixings");
+    const auto again = [&](const auto& had) { return had.price.index == price->index; };
+    if (std::any_of(together.averaged.begin(), together.averaged.end(), again))
+      reader_.complain(Code::repeated, place, one.of + " stands in averaged twice: remove one of the two");
+    together.averaged.push_back({*price, static_cast<int>(one.fixings)});
   }
-  return together;
 }
 
 void move_complaints(Reader& reader, std::vector<Complaint>& complaints) {

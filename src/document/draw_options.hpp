@@ -40,6 +40,10 @@ class DrawOptionsReader {
   std::optional<Quantity> input(const std::string& pointer, const Place& place) const;
 
  private:
+  void take_same(const DrawOptionsDraft& draft, DrawTogether& together) const;
+  void take_correlated(const DrawOptionsDraft& draft, DrawTogether& together) const;
+  void take_averaged(const DrawOptionsDraft& draft, DrawTogether& together) const;
+  void require_possible(const std::vector<Correlation>& pairs, const Place& place) const;
   std::vector<std::vector<Quantity>> same_lists(const std::vector<std::string>& pointers,
                                                 const Place& place) const;
   std::vector<std::pair<std::string, Quantity>> below(const std::string& pointer) const;

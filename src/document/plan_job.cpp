@@ -1,9 +1,19 @@
 #include "document/plan_job.hpp"
 
 #include "chance/sensitivity.hpp"
+#include "document/heading_form.hpp"
 #include "document/plan_document.hpp"
 
 namespace buttonworth {
+
+Reader PlanInHand::options_reader() const {
+  static const auto rates = exchange_form();
+  Reader reader(limits);
+  reader.currency = plan.currency;
+  std::vector<CurrencyWorth> worths;
+  if (const Value* stated = document.find("exchange")) rates.read(*stated, Place(), reader, worths);
+  return reader;
+}
 
 std::shared_ptr<const Plan> PlanInHand::unrounded() const {
   const auto plan = std::const_pointer_cast<Plan>(read_plan(document, no_limits(), true).plan);

@@ -19,6 +19,8 @@ struct PlanInHand {
   const DocumentLimits& limits;
   const Watch& watch;
 
+  /// A reader of options, which may state money in any currency of the plan.
+  Reader options_reader() const;
   /// The plan again, without rounding.
   std::shared_ptr<const Plan> unrounded() const;
 };

@@ -18,8 +18,7 @@ constexpr const char* worth_format = "buttonworth-worth/1";
 struct CandidateDraft {
   std::string of;
   std::optional<Quantity> error;
-  Value sd;
-  bool has_sd = false;
+  std::optional<std::string> sd;  // read once the quantity that it measures is known
   std::optional<std::int64_t> count;
   Quantity cost;
   std::optional<Quantity> fixed;
@@ -31,26 +30,15 @@ struct RequestDraft : DrawOptionsDraft {
   std::optional<std::vector<std::string>> routes;
 };
 
-/// Read once the quantity that it measures is known, and with it the units that are right.
-Fields<CandidateDraft>& with_sd(Fields<CandidateDraft>& fields) {
-  const Form<Value> later{[](const Value& value, const Place&, Reader&, Value& out) { out = value; },
-                          [](SchemaBook&) {
-                            return Json{{"type", "string"}};
-                          }};
-  return fields.may("sd", &CandidateDraft::sd, later)
-      .check([](const Value& value, const Place&, Reader&, CandidateDraft& out) {
-        out.has_sd = value.find("sd") != nullptr;
-      });
-}
-
 Form<CandidateDraft> candidate_form() {
   Fields<CandidateDraft> fields;
   fields.need("of", &CandidateDraft::of, text_form())
       .may("error", &CandidateDraft::error, quantity(Dimension::share, Allowed::positive))
+      .may("sd", &CandidateDraft::sd, text_form())
       .may("count", &CandidateDraft::count, whole_number_form(1, 64))
       .need("cost", &CandidateDraft::cost, quantity(Dimension::money))
       .may("fixed", &CandidateDraft::fixed, quantity(Dimension::money));
-  return with_sd(fields).one_of({"error", "sd"}).form("an object: what to measure, its error and its cost");
+  return fields.one_of({"error", "sd"}).form("an object: what to measure, its error and its cost");
 }
 
 const Form<RequestDraft>& request_form() {
@@ -65,18 +53,21 @@ const Form<RequestDraft>& request_form() {
   return form;
 }
 
-double sd_of(const CandidateDraft& draft, const StatedQuantity& stated, const Place& place, Reader& reader) {
-  Quantity sd;
-  quantity(stated.dimension, Allowed::positive).read(draft.sd, place, reader, sd);
-  return sd.index == 0 ? 0 : to_double(reader.quantities[sd].mean);
+/// In the library's unit and the currency of what is measured.
+double sd_of(Quantity of, const std::string& text, const PlanPlaces& places, const Place& place,
+             Reader& reader) {
+  const auto sd = places.value(of, text, place);
+  if (sd && *sd <= 0)
+    reader.complain(Code::range, place, text + " is not allowed here: it must be more than 0");
+  return sd ? to_double(*sd) : 0;
 }
 
 Candidate candidate_of(const CandidateDraft& draft, Quantity of, const Plan& plan, const Place& place,
                        Reader& reader) {
   Candidate out;
   out.of = of;
-  out.relative = !draft.has_sd;
-  if (draft.has_sd) out.error = sd_of(draft, plan.quantities[of], Place(place, "sd"), reader);
+  out.relative = !draft.sd;
+  if (draft.sd) out.error = sd_of(of, *draft.sd, PlanPlaces(plan, reader), Place(place, "sd"), reader);
   else if (draft.error) out.error = value_of(reader, *draft.error);
   out.most = static_cast<int>(draft.count.value_or(1));
   out.cost = value_of(reader, draft.cost);
@@ -153,8 +144,7 @@ WorthRequest read_request(const PlanInHand& in_hand, const std::optional<Value>&
                           std::vector<Complaint>& complaints) {
   const Plan& plan = in_hand.plan;
   WorthRequest request;
-  Reader reader(in_hand.limits);
-  reader.currency = plan.currency;
+  Reader reader = in_hand.options_reader();
   RequestDraft draft;
   request_form().read(options_or_none(options), Place(), reader, draft);
   const DrawOptionsReader draws(plan, reader);
@@ -201,7 +191,10 @@ std::string answer(const PlanInHand& in_hand, const std::optional<Value>& option
                    std::vector<Complaint>& complaints) {
   const WorthRequest request = read_request(in_hand, options, complaints);
   if (!complaints.empty()) return {};
-  return worth_text(find_worth(in_hand.plan, request.candidates, request.simulation, in_hand.watch));
+  const SampleWorth worth = find_worth(in_hand.plan, request.candidates, request.simulation, in_hand.watch);
+  if (!worth.simulation.has_inputs)
+    throw Error(Code::limit, "too many inputs and routes to tell the inputs apart: name fewer routes");
+  return worth_text(worth);
 }
 
 Json schema() { return whole_schema("What could be measured once more", request_form().schema); }

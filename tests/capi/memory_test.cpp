@@ -136,6 +136,62 @@ TEST(Memory, runs_out_while_routes_are_compared) {
   EXPECT_EQ(compared(context, plan), expected);
 }
 
+TEST(Memory, runs_out_while_a_plan_is_drawn) {
+  Json unsure = minimal_plan();
+  unsure["prices"]["Au"] = {{"low", "80 USD/g"}, {"high", "120 USD/g"}};
+  Context context;
+  const Plan plan = read_good(context, unsure);
+  const std::string
+      options = R"({"draws": 256, "keep": true})",
+      candidates = R"({"draws": 256, "candidates": [{"of": "/prices/Au", "error": "2 %", "cost": "1 USD"}]})";
+  for (const auto& [call, text] : {std::pair{&bw_simulate, options}, std::pair{&bw_worth, candidates}}) {
+    bw_answer* answer = nullptr;
+    ASSERT_EQ(call(context, plan, text.data(), text.size(), &answer), BW_OK) << bw_error_text(context);
+    const std::string expected = bw_answer_text(answer, nullptr);
+    bw_answer_destroy(&answer);
+    const int times = run_out(context, [&, call = call, &text = text] {
+      const bw_status status = call(context, plan, text.data(), text.size(), &answer);
+      EXPECT_EQ(answer == nullptr, status != BW_OK);
+      bw_answer_destroy(&answer);
+      return status;
+    });
+    EXPECT_GT(times, 100);
+    ASSERT_EQ(call(context, plan, text.data(), text.size(), &answer), BW_OK);
+    EXPECT_EQ(bw_answer_text(answer, nullptr), expected);
+    bw_answer_destroy(&answer);
+  }
+}
+
+TEST(Memory, runs_out_while_jobs_on_a_plan_are_done) {
+  using Job = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
+  Context context;
+  Plan plan;
+  ASSERT_EQ(read(context, plan_text(), plan), BW_OK) << bw_error_text(context);
+  const std::string held = R"("cuts": "held")", of = R"("of": "/prices/Au")";
+  const std::pair<Job, std::string> jobs[] = {
+      {bw_break_even, '{' + of + ',' + held + '}'},
+      {bw_counter_offers, '{' + held + '}'},
+      {bw_forgiving_cut, R"({"points": 3})"},
+      {bw_sensitivity, R"({"of": ["/prices/Au", "/lot/assays/Au"]})"},
+      {bw_map, R"({"x": {"of": "/prices/Au", "steps": 2}, "y": {"of": "/lot/wet_mass", "steps": 2}})"}};
+  for (const auto& [job, options] : jobs) {
+    bw_answer* answer = nullptr;
+    ASSERT_EQ(job(context, plan, options.data(), options.size(), &answer), BW_OK) << bw_error_text(context);
+    const std::string expected = bw_answer_text(answer, nullptr);
+    bw_answer_destroy(&answer);
+    const int times = run_out(context, [&, job = job, &options = options] {
+      const bw_status status = job(context, plan, options.data(), options.size(), &answer);
+      EXPECT_EQ(answer == nullptr, status != BW_OK);
+      bw_answer_destroy(&answer);
+      return status;
+    });
+    EXPECT_GT(times, 100);
+    ASSERT_EQ(job(context, plan, options.data(), options.size(), &answer), BW_OK);
+    EXPECT_EQ(bw_answer_text(answer, nullptr), expected);
+    bw_answer_destroy(&answer);
+  }
+}
+
 /// Exchanged masses and assays, quotes, an advance, and the statement before.
 const std::string& delivery_text() {
   static const std::string text = R"({

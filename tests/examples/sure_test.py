@@ -124,6 +124,39 @@ class Demonstration(unittest.TestCase):
         of = self.answers["worth"]["best"]["of"]
         self.assertAlmostEqual(known[of], worth[of], delta=0.05 * worth[of])  # two ways of weighing the same draws
 
+    def test_several_of_one_measurement(self):
+        """Where several pay, the figures shown are those of so many."""
+        candidate = {"of": "/terms/nugget collector/pay/Au/price_share", "error": "4 %", "cost": "1 USD", "count": 6}
+        with tempfile.NamedTemporaryFile("w", suffix=".json", encoding="utf-8") as file:
+            file.write(json.dumps({"worth": {"candidates": [candidate]}, "break_even": []}))
+            file.flush()
+            done = plainly(run(*FEW, PLAN, file.name).stdout)
+            answer = json.loads(run(*FEW, "--json", PLAN, file.name).stdout)["worth"]["candidates"][0]
+        self.assertGreater(answer["best"], 1)
+        at = answer["counts"][answer["best"] - 1]
+        self.assertIn(f" {at['count']} {money(at['cost'])} {money(at['worth'])} {money(at['net'])} buy {answer['best']} ", done)
+        self.assertIn(f"Buy {answer['best']} of nugget collector: gold, share of the price: they bring {money(at['net'])} more", done)
+
+    def test_worth_draws_as_the_simulation_does(self):
+        """What a measurement is worth moves with each of the things that are said once, for the simulation."""
+        options = json.loads(OPTIONS.read_text(encoding="utf-8"))
+        simulate = {key: options["simulate"][key] for key in ("same", "correlate", "averaged")} | {"seed": 2, "draws": 4096}
+        candidate = {"of": "/terms/nugget collector/pay/Au/price_share", "error": "2 %", "cost": "0 USD"}
+        routes = ["tabled at best, bar to the refiner", "tabled at best, nuggets melted too", "as it lies, to the refiner"]
+
+        def worth(**change):
+            asked = {"simulate": simulate | {"routes": routes} | change, "worth": {"candidates": [candidate]}, "break_even": []}
+            with tempfile.NamedTemporaryFile("w", suffix=".json", encoding="utf-8") as file:
+                file.write(json.dumps(asked))
+                file.flush()
+                answer = json.loads(run("--json", PLAN, file.name).stdout)
+            return answer["worth"]["candidates"][0]["counts"][0]["worth"], answer["worth"]["candidates"][0]["known"]
+
+        whole = worth()
+        self.assertGreater(number(whole[1]), 0)
+        for change in ({"same": []}, {"correlate": []}, {"averaged": []}, {"seed": 3}, {"draws": 8192}, {"routes": routes[1:]}):
+            self.assertNotEqual(worth(**change), whole, change)
+
     def test_what_tips_the_choice(self):
         for tip in self.answers["break_even"]:
             for lead in tip["leads"]:
@@ -131,7 +164,9 @@ class Demonstration(unittest.TestCase):
             for lead, after in zip(tip["leads"], tip["leads"][1:]):
                 if lead["best"] != after["best"]:  # the same route may lead again after a touch
                     self.assertRegex(self.said, rf"up to {number(lead['to']):.4g} \S+ \"{re.escape(lead['best'])}\"")
-        self.assertEqual([len(tip["changes"]) for tip in self.answers["break_even"]][0], 0)
+            if tip["changes"]:
+                self.assertIn(f'from there on "{tip["leads"][-1]["best"]}".', self.said)
+        self.assertEqual(self.answers["break_even"][0]["changes"], [])
         self.assertIn("Gold price: planned 2,950 USD/ozt; from 1,500 USD/ozt to 4,500 USD/ozt nothing changes", self.said)
 
     def test_what_moves_the_lead(self):
@@ -241,6 +276,26 @@ class Demonstration(unittest.TestCase):
             (v0, y0), (v1, y1) = marks[0], marks[-1]
             self.assertAlmostEqual(heights[is_upper] * (v1 - v0) / (y0 - y1), 100, delta=1)
 
+    def test_lead_bars_are_coloured_by_who_leads(self):
+        """Below 0, which is where the upright line stands, another route is ahead."""
+        root = self.picture("lead.svg")
+        zero = [float(line.get("x1")) for line in root.iter(SVG + "line") if line.get("stroke-width") == "1.5"]
+        self.assertEqual(len(zero), 2)
+        colours = {}
+        for box in list(root.iter(SVG + "rect"))[1:]:
+            middle = float(box.get("x")) + 0.5 * float(box.get("width"))
+            colours.setdefault(middle > zero[float(box.get("y")) > 300], set()).add(box.get("fill"))
+        self.assertEqual([len(colours[side]) for side in (False, True)], [1, 1])
+        self.assertNotEqual(colours[False], colours[True])
+
+    def test_dashes_are_where_the_cut_costs_as_much(self):
+        root, answer = self.picture("cut-1.svg"), self.answers["forgiving_cut"]
+        (v0, y0), *_, (v1, y1) = self.ticks(root, upright=True)
+        edge = number(answer["present_value"]) - number(answer["costs"])
+        dashes = [float(line.get("y1")) for line in root.iter(SVG + "line") if line.get("stroke-dasharray")]
+        self.assertEqual(len(dashes), 1)
+        self.assertAlmostEqual(dashes[0], y0 - 4 + (edge - v0) / (v1 - v0) * (y1 - y0), delta=0.2)
+
     def test_cut_band_is_the_answer_s(self):
         root = self.picture("cut-1.svg")
         cut = self.answers["forgiving_cut"]["cuts"][0]
@@ -272,6 +327,16 @@ class Demonstration(unittest.TestCase):
             self.assertAlmostEqual(area, 500 * 430, delta=500 * 430 * 1e-3)
             camp = answer["routes"].index("by weight to the camp trader")
             orange = sum(a for fill, a in fills.items() if int(fill[1:3], 16) > int(fill[3:5], 16) > int(fill[5:7], 16))
+            limits = [float(found.replace(",", "")) for found in re.findall(r"by (?:less than )?([\d,]+) USD", texts)]
+            self.assertEqual(limits, sorted(limits))
+            strong = sum(a for fill, a in fills.items() if fill in ("#0072b2", "#e69f00", "#009e73"))  # not mixed with white
+            full = sum((0.5 if y in (0, rows - 1) else 1) * (0.5 if x in (0, columns - 1) else 1)
+                       for y, row in enumerate(answer["lead"]) for x, lead in enumerate(row) if number(lead) >= limits[1])
+            self.assertAlmostEqual(strong / area, full / ((rows - 1) * (columns - 1)), delta=2e-3)
+            pale = {fill for fill in fills if max(int(fill[i : i + 2], 16) for i in (1, 3, 5)) > 0 and min(int(fill[i : i + 2], 16) for i in (1, 3, 5)) >= 0xA5}
+            little = sum((0.5 if y in (0, rows - 1) else 1) * (0.5 if x in (0, columns - 1) else 1)
+                         for y, row in enumerate(answer["lead"]) for x, lead in enumerate(row) if number(lead) < limits[0])
+            self.assertAlmostEqual(sum(fills[fill] for fill in pale) / area, little / ((rows - 1) * (columns - 1)), delta=2e-3)
             self.assertAlmostEqual(orange / area, won[camp] / ((rows - 1) * (columns - 1)), delta=2e-3)
 
 

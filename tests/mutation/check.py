@@ -20,7 +20,7 @@ from decimal import Decimal
 TESTS = pathlib.Path(__file__).resolve().parent.parent
 NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)( \S+)?")
 ABSENT = object()
-PLAN_CALLS = ("compare", "break_even", "counter_offers", "forgiving_cut", "sensitivity", "map")
+PLAN_CALLS = ("compare", "simulate", "worth", "break_even", "counter_offers", "forgiving_cut", "sensitivity", "map")
 
 
 class Refused(Exception):

@@ -158,7 +158,10 @@ class Study:
                 continue
             jumps = "jump_below" in told or "jump_above" in told
             if told["derivative"] is None or jumps:
-                self.kink(told, a, here, b, step, f"{pointer} {name}")
+                near = abs(exact) * HAIR * 2
+                sides = [(worths(with_value(plain, pointer, written(exact + way, unit)), self.pulls_plain) or {}).get(name)
+                         for way in (-near, near)]
+                self.kink(told, here, near, sides, f"{pointer} {name}")
                 continue
             slope, expected = Fraction(told["derivative"]), (b - a) / (2 * step)
             bend = abs(a - 2 * here + b)
@@ -168,10 +171,11 @@ class Study:
                 self.say(f"{pointer}: slope of {name} {told['derivative']}, differences {float(expected)!r}")
             self.seen["slopes"] += 1
 
-    def kink(self, told: dict, a: Fraction, here: Fraction, b: Fraction, step: Fraction, where: str) -> None:
-        for side, there, way in (("below", a, -step), ("above", b, step)):
+    def kink(self, told: dict, here: Fraction, near: Fraction, sides: list[Optional[Fraction]], where: str) -> None:
+        """Just beyond what the library looks at as the edge."""
+        for side, there, way in (("below", sides[0], -near), ("above", sides[1], near)):
             slope = told.get(side) or told["derivative"]
-            if slope is None:
+            if slope is None or there is None:
                 continue
             expected = here + Fraction(slope) * way + Fraction(told.get(f"jump_{side}", "0"))
             if abs(there - expected) > self.gross / 10**8:

@@ -48,24 +48,24 @@ inline double power(double x) {
   return (even + odd * r) * std::bit_cast<double>((bits + 1023) << 52);
 }
 
+/// The nearest whole number, half to even: one instruction.
+inline double nearest(double x) { return __builtin_rint(x); }
 inline double most(double a, double b) { return a > b ? a : b; }
 inline double least(double a, double b) { return a < b ? a : b; }
 inline double absolute(double x) { return std::fabs(x); }
 
 /// Half to even; what lies within an edge's width of a tie is on it.
 inline double whole(double x) {
-  const double near = (x + magic) - magic;
-  const double half = 2 * ((x * 0.5 + magic) - magic);
-  return absolute(x - near) >= 0.5 - absolute(x) * edge ? half : near;
+  const double twice = x + x, near = nearest(twice);
+  const double settled = absolute(twice - near) <= absolute(twice) * edge ? near * 0.5 : x;
+  return nearest(settled);
 }
 inline double cents(double x) { return whole(x * 100) * 0.01; }
 inline double down(double x) {
-  const double y = x * (1 + edge), near = (y + magic) - magic;
-  return near > y ? near - 1 : near;
+  return __builtin_floor(x * (1 + edge));
 }
 inline double ceiling(double x) {
-  const double near = (x + magic) - magic;
-  return near < x * (1 - edge) ? near + 1 : near;
+  return __builtin_ceil(x * (1 - edge));
 }
 
 // ---- Sales -------------------------------------------------------------------------------------------

@@ -97,7 +97,8 @@ Schema& accounted_schema() {
   return schema;
 }
 struct JobSchemas {
-  explicit JobSchemas(const std::string& name) : options((name + "-options").c_str()), answer(name.c_str()) {}
+  explicit JobSchemas(const std::string& name)
+      : options((name + "-options").c_str()), answer(name == "simulate" ? "simulation" : name.c_str()) {}
   Schema options, answer;
 };
 /// Of a call that works on a plan, by its name in the vectors.
@@ -248,16 +249,21 @@ TEST(Schema, accepts_good_jobs_on_plans_and_their_answers) {
     expect_valid_job(call, request_text(vector), vector.value("options", Json()), vector.at("id"));
     ++seen[call];
   }
-  EXPECT_GE(seen.size(), 5U) << "every such call has vectors";
+  EXPECT_GE(seen.size(), 7U) << "every such call has vectors";
 }
 
 TEST(Schema, accepts_jobs_on_the_demonstration_and_the_plan_with_every_field) {
   const Json of_price{{"of", "/prices/Au"}};
+  const Json worth{
+      {"draws", 1024},
+      {"candidates", {{{"of", "/prices/Au"}, {"error", "1 %"}, {"cost", "50 USD"}, {"count", 2}}}}};
   const Json map{{"x", {{"of", "/prices/Au"}, {"steps", 5}}},
                  {"y", {{"of", {"/discount"}}, {"from", "1 %/a"}, {"to", "30 %/a"}, {"steps", "4"}}}};
   for (const std::string& file :
        {std::string(BUTTONWORTH_DEMO "/plan.json"), std::string(BUTTONWORTH_VECTORS "/every-field.json")}) {
     const std::string plan = read_file(file).dump();
+    expect_valid_job("simulate", plan, Json{{"draws", 1024}}, file);
+    expect_valid_job("worth", plan, worth, file);
     expect_valid_job("break_even", plan, of_price, file);
     expect_valid_job("counter_offers", plan, Json(), file);
     expect_valid_job("forgiving_cut", plan, Json(), file);
@@ -266,13 +272,22 @@ TEST(Schema, accepts_jobs_on_the_demonstration_and_the_plan_with_every_field) {
   }
 }
 
+/// Options of calls on the demonstration's plan, by the name of the call.
+void expect_valid_calls(const Json& calls, const std::string& what) {
+  for (const auto& [call, options] : calls.items())
+    if (plan_call(call) != nullptr && options.is_object())
+      expect_valid(job_schemas(call).options, options, what + " at " + call);
+}
+
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
   int plans = 0, deliveries = 0;
   for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
     if (file.path().extension() != ".json") continue;
     const std::string name = file.path().string();
     const Json document = read_file(name);
-    if (document.at("format") == "buttonworth-delivery/1") {
+    if (!document.contains("format")) {
+      expect_valid_calls(document, name);
+    } else if (document.at("format") == "buttonworth-delivery/1") {
       expect_valid_delivery(document, name);
       ++deliveries;
     } else {
@@ -670,6 +685,16 @@ TEST(Mutants, schema_and_reader_agree_on_options) {
 TEST(Mutants, schema_and_reader_agree_on_options_of_jobs) {
   const std::string plan = every_field().dump();
   const std::map<std::string, Json> originals{
+      {"simulate", Json::parse(R"({"draws": 512, "seed": 3, "method": "philox", "threads": 2, "keep": true,
+                                   "routes": ["as it is"], "prefer": {"mean_less": "1"}, "note": "any",
+                                   "correlate": [["/prices/Au", "/lot/parts/0/assays/Ag", "0.7"]],
+                                   "same": [["/prices/Au", "/lot/parts/0/assays/As"]],
+                                   "averaged": [["/prices/Au", 21]]})")},
+      {"worth",
+       Json::parse(R"({"draws": 512, "seed": 3, "method": "philox", "threads": 2, "routes": ["as it is"],
+                                "candidates": [{"of": "/prices/Au", "error": "4 %", "count": 2, "cost": "65 USD"},
+                                               {"of": "/prices/Au", "sd": "20 USD/ozt", "cost": "9 USD",
+                                                "fixed": "5 USD"}]})")},
       {"break_even", Json::parse(R"({"of": ["/prices/Au"], "from": "2000 USD/ozt", "to": "3000 USD/ozt",
                                      "routes": ["as it is"], "cuts": "held", "note": "any"})")},
       {"counter_offers", Json::parse(R"({"terms": ["smelter"], "routes": ["as it is"], "cuts": "held"})")},

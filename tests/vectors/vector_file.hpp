@@ -87,7 +87,9 @@ using PlanCall = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t,
 
 /// Those besides the comparison, by the name that vectors call them by.
 inline PlanCall plan_call(const std::string& name) {
-  static const std::map<std::string, PlanCall> calls{{"break_even", bw_break_even},
+  static const std::map<std::string, PlanCall> calls{{"simulate", bw_simulate},
+                                                     {"worth", bw_worth},
+                                                     {"break_even", bw_break_even},
                                                      {"counter_offers", bw_counter_offers},
                                                      {"forgiving_cut", bw_forgiving_cut},
                                                      {"sensitivity", bw_sensitivity},
