@@ -96,6 +96,7 @@ std::vector<std::pair<std::string, Quantity>> DrawOptionsReader::below(const std
 std::vector<std::vector<Quantity>> DrawOptionsReader::same_lists(const std::vector<std::string>& pointers,
                                                                  const Place& place) const {
   std::vector<std::vector<Quantity>> lists;
+  if (pointers.size() < 2) return lists;  // told already
   const auto first = below(pointers.front());
   if (first.empty()) {
     input(pointers.front(), Place(place, std::size_t{0}));
@@ -178,7 +179,7 @@ void DrawOptionsReader::require_possible(const std::vector<Correlation>& pairs, 
   try {
     Copula(plan_.quantities.size(), pairs);
   } catch (const Error& impossible) {
-    reader_.complain(impossible.code(), place, impossible.what());
+    reader_.complain(Code::range, place, impossible.what());
   }
 }
 

@@ -158,7 +158,7 @@ class Study:
                 continue
             jumps = "jump_below" in told or "jump_above" in told
             if told["derivative"] is None or jumps:
-                near = abs(exact) * HAIR * 2
+                near = abs(exact) * HAIR * Fraction(101, 100)
                 sides = [(worths(with_value(plain, pointer, written(exact + way, unit)), self.pulls_plain) or {}).get(name)
                          for way in (-near, near)]
                 self.kink(told, here, near, sides, f"{pointer} {name}")
@@ -196,7 +196,7 @@ class Study:
         if not isinstance(value, str):
             return
         x, unit = figure(value)
-        other = worths(with_value(plain, pointer, written(x * (1 + STEP), unit)), self.pulls_plain)
+        other = worths(with_value(plain, pointer, written(x * (1 + HAIR / 2), unit)), self.pulls_plain)
         if other is not None and any(other[n] is not None and base[n] is not None and other[n] != base[n] for n in base):
             self.say(f"{pointer} is said to have no effect, and has one")
         self.seen["without effect"] += 1

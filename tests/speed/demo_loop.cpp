@@ -61,12 +61,8 @@ inline double whole(double x) {
   return nearest(settled);
 }
 inline double cents(double x) { return whole(x * 100) * 0.01; }
-inline double down(double x) {
-  return __builtin_floor(x * (1 + edge));
-}
-inline double ceiling(double x) {
-  return __builtin_ceil(x * (1 - edge));
-}
+inline double down(double x) { return __builtin_floor(x * (1 + edge)); }
+inline double ceiling(double x) { return __builtin_ceil(x * (1 - edge)); }
 
 // ---- Sales -------------------------------------------------------------------------------------------
 

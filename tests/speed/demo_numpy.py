@@ -19,7 +19,6 @@ import time
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
-from scipy.special import stdtrit
 
 # Freed arrays stay with the program: with glibc's defaults half of the time goes into fresh pages.
 M_TRIM_THRESHOLD, M_MMAP_THRESHOLD = -1, -3
