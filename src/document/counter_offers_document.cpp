@@ -125,7 +125,8 @@ void say_standing(const Plan& plan, const CounterOffers& sheet, const BuyerOffer
     return;
   }
   if (*buyer.missing <= 0) {
-    words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves as much as " + sheet.best->name + '.');
+    words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves as much as " + sheet.best->name +
+                    '.');
     return;
   }
   words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves " +

@@ -436,6 +436,32 @@ function tests.a_closed_month()
   fails(closed, month.take, month, "deliveries", deliveries)
 end
 
+-- ---- What would change the answer ----------------------------------------------------------------
+
+function tests.functions_ask_the_plan()
+  local contested = changed("terms", {
+    a = { buys = "concentrate", pay = { Au = { share = "90 %" } } },
+    b = { buys = "concentrate", pay = { Au = { share = "95 %" } }, charges = bw.list { { what = "assay", rate = "9 USD/lot" } } },
+  })
+  contested.steps = { shaker = { kind = "table", curve = { Au = { odds = "60" } }, cut = { pull = "5 %" } } }
+  contested.routes = {
+    ["to a"] = { sell = "a" }, ["to b"] = { sell = "b" },
+    tabled = { step = "shaker", concentrate = { sell = "a" }, tailings = { keep = true } },
+  }
+  local context <close> = bw.context()
+  local plan <close> = context:plan(contested)
+  local pair = { x = { of = "/prices/Au", steps = 2 }, y = { of = "/lot/wet_mass", steps = 3 } }
+  for name, options in pairs {
+    break_even = { of = "/prices/Au" }, counter_offers = {}, forgiving_cut = { points = 3 },
+    sensitivity = { of = bw.list { "/prices/Au" } }, map = pair,
+  } do
+    local answer = bw.encode(bw[name](contested, options))
+    same(answer, bw.encode(plan[name](plan, options)))
+    assert(answer:find("buttonworth%-"), answer)
+  end
+  fails({ class = "usage", code = "options", pointer = "/of" }, bw.break_even, contested, { of = "/prices/Ag" })
+end
+
 -- ---- Simulations ---------------------------------------------------------------------------------
 
 local unsure = changed("prices", { Au = { low = "80 USD/g", high = "120 USD/g" } })

@@ -724,6 +724,41 @@ class Threads(unittest.TestCase):
             self.assertEqual(plan.with_value("/routes", {"a": {"sell": "smelter"}}).compare()["best"], "a")
 
 
+class Tipping(unittest.TestCase):
+    """Each function reads the plan and asks what the plan's own method answers."""
+
+    PLAN = changed(
+        terms={"a": {"buys": "concentrate", "pay": {"Au": {"share": "90 %"}}},
+               "b": {"buys": "concentrate", "pay": {"Au": {"share": "95 %"}},
+                     "charges": [{"what": "assay", "rate": "500 USD/lot"}]}},
+        steps={"shaker": {"kind": "table", "curve": {"Au": {"odds": "60"}}, "cut": {"pull": "5 %"}}},
+        routes={"to a": {"sell": "a"}, "to b": {"sell": "b"},
+                "tabled": {"step": "shaker", "concentrate": {"sell": "a"}, "tailings": {"keep": True}}})
+
+    def test_functions_ask_the_plan(self):
+        pair = {"x": {"of": "/prices/Au", "steps": 2}, "y": {"of": "/lot/wet_mass", "steps": 3}}
+        with buttonworth.Context() as context, context.plan(self.PLAN) as plan:
+            for function, method, options in (
+                    (buttonworth.break_even, plan.break_even, {"of": "/prices/Au"}),
+                    (buttonworth.counter_offers, plan.counter_offers, None),
+                    (buttonworth.forgiving_cut, plan.forgiving_cut, {"points": 3}),
+                    (buttonworth.sensitivity, plan.sensitivity, {"of": ["/prices/Au"]}),
+                    (buttonworth.choice_map, plan.map, pair)):
+                self.assertEqual(function(self.PLAN, options), method(options))
+
+    def test_a_tie_put_back_is_a_tie(self):
+        ends = {"of": "/terms/b/charges/0/rate", "from": "1 USD/lot", "to": "2000 USD/lot"}
+        tie = buttonworth.break_even(self.PLAN, ends)["changes"][0]
+        with buttonworth.Context() as context, context.plan(self.PLAN) as plan:
+            level = plan.with_value("/terms/b/charges/0/rate", tie["at"]).compare()
+        self.assertLess(abs(Decimal(level["lead"])), Decimal("1e-6"))
+
+    def test_mistakes_are_usage_errors(self):
+        with self.assertRaises(UsageError) as caught:
+            buttonworth.break_even(self.PLAN, {"of": "/prices/Ag"})
+        self.assertEqual((caught.exception.code, caught.exception.pointer), ("options", "/of"))
+
+
 class Readme(unittest.TestCase):
     def test_its_program_prints_what_it_says(self):
         with open(README, encoding="utf-8") as file:
