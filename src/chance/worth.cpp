@@ -7,8 +7,9 @@ namespace buttonworth {
 namespace {
 
 constexpr std::size_t most_results = 4096;
-constexpr double reach = 6;              // standard deviations of a result that count
-constexpr double results_per_error = 3;  // steps between results, to one error
+constexpr std::size_t draws_per_result = 16;  // on average, where a measurement is very sharp
+constexpr double reach = 6;                   // standard deviations of a result that count
+constexpr double results_per_error = 3;       // steps between results, to one error
 
 /// The draws that were counted: what the input was, and each route's worth less the chosen one's.
 struct World {
@@ -82,9 +83,12 @@ class Results {
     }
     const double sharp = sharpest_but_few(errors_);
     const double wanted = sharp > 0 ? (high - low) * results_per_error / sharp : most_results;
-    size_ = std::clamp<std::size_t>(static_cast<std::size_t>(std::min(wanted, 1e9)) + 2, 2, most_results);
+    const std::size_t most = std::clamp<std::size_t>(world.input.size() / draws_per_result, 64, most_results);
+    size_ = std::clamp<std::size_t>(static_cast<std::size_t>(std::min(wanted, 1e9)) + 2, 2, most);
     low_ = low;
     step_ = high > low ? (high - low) / static_cast<double>(size_ - 1) : 1;
+    // Sharper than the steps no result can be: it would have too few draws to choose by.
+    for (double& error : errors_) error = std::max(error, step_);
     sums_.resize(part_count * size_ * world.routes);
     for (std::size_t draw = 0; draw < world.input.size(); ++draw) spread(draw);
   }
@@ -128,11 +132,7 @@ class Results {
       weights_.push_back(std::exp(-0.5 * off * off));
       whole += weights_.back();
     }
-    if (whole > 0) {
-      for (std::size_t k = 0; k < weights_.size(); ++k) add(draw, from + k, weights_[k] / whole);
-    } else {  // a result as sharp as the steps
-      add(draw, static_cast<std::size_t>(std::clamp(std::round(middle), 0.0, last)), 1);
-    }
+    for (std::size_t k = 0; k < weights_.size(); ++k) add(draw, from + k, weights_[k] / whole);
   }
   void add(std::size_t draw, std::size_t at, double weight) {
     double* const to = sums(world_.part[draw], at);

@@ -200,8 +200,12 @@ class Simulation:
         return float(ev.exact(self.prefer["mean_less"])) if isinstance(self.prefer, dict) else 1.0
 
     def measures(self) -> dict[str, np.ndarray]:
-        """Decided: routes refused in every draw, worth 0, are measured like the others."""
         return {"mean": self.mean, "worst 5 % mean": self.worst, "mean less sd": self.mean - self.less() * self.sd}
+
+    def choice(self, measure: np.ndarray) -> int:
+        """The largest, of those that are not refused in every draw where there are such."""
+        never = self.refused.all(axis=1)
+        return int(np.where(never & ~never.all(), -np.inf, measure).argmax())
 
     def preferring(self) -> str:
         return "mean less sd" if isinstance(self.prefer, dict) else self.prefer
@@ -210,8 +214,9 @@ class Simulation:
         """The preferred route and the next by the same measure."""
         if len(self.names) < 2:
             return None
-        order = np.argsort(-self.measures()[self.preferring()], kind="stable")
-        return int(order[0]), int(order[1])
+        measure = self.measures()[self.preferring()]
+        one = self.choice(measure)
+        return one, int(np.where(np.arange(len(measure)) == one, -np.inf, measure).argmax())
 
     def lead(self, one: int, other: int) -> dict[str, float]:
         ahead = self.v[one] - self.v[other]
@@ -220,9 +225,10 @@ class Simulation:
                 "ahead": float(((ahead > 0) & ~level).mean() + level.mean() / 2)}
 
     def certainty(self) -> tuple[float, float]:
-        """Decided: its error is that of the regret of the route that has the smallest."""
-        r = int(self.regret.argmin())
-        return float(self.regret[r]), self.of_mean(self.most - self.v[r])
+        """The regret of the route of the largest mean; its error from eighths of the draws."""
+        r = self.choice(self.mean)
+        regret = self.most - self.v[r]
+        return float(self.regret[r]), self.of_eighths([regret[self.eighth == e].mean() for e in range(EIGHTHS)])
 
     # -- inputs
 
@@ -237,14 +243,14 @@ class Simulation:
         means = np.bincount(k, lead, CLASSES)[there] / many[there]
         total = float(((lead - lead.mean()) ** 2).sum())
         between = float((many[there] * (means - lead.mean()) ** 2).sum())
-        if total == 0:
+        if total <= self.n * (1e-13 * self.scale) ** 2:   # the rounding of doubles
             return 0.0
         within = max(0.0, total - between) / (self.n - there.sum())
         return max(0.0, (between - (CLASSES - 1) * within) / total)
 
     def knowing(self, dimension: int) -> tuple[float, float]:
         """What it is worth to know one input, each eighth chosen for by the other seven."""
-        k, most = self.classes(dimension), int(self.mean.argmax())
+        k, most = self.classes(dimension), self.choice(self.mean)
         cell = k * EIGHTHS + self.eighth
         sums = np.array([np.bincount(cell, v, CLASSES * EIGHTHS) for v in self.v]).reshape(-1, CLASSES, EIGHTHS)
         many = np.bincount(cell, minlength=CLASSES * EIGHTHS).reshape(CLASSES, EIGHTHS)

@@ -279,8 +279,28 @@ class OwnUnits(ev.Units):
                 "rate": lambda q: self.rate(q)[0]}[dimension]
 
 
+# The fields as the plan's schema lists them; no two of its objects have them in another order.
+FIELDS = ("currency exchange prices discount day lot steps terms levies routes wet_mass mass assays parts apart credited "
+          "bands share less dose price price_share refining odds logit limit_recovery above each rate marginal whole up_to count refuse_above wait cost curve "
+          "limit cut pull grade recovery search concentrate middlings tailings moisture into to dust "
+          "ambient efficiency fuel heat to_bar to_fume slag_grade flux stays crucible volume fill density per_melt "
+          "dry_below transit accepts melt_loss sample_kept mass_deduction deemed pay charges at_least at_most penalties "
+          "participation advance final after refund interest rounding return").split()
+RANK = {name: i for i, name in enumerate(FIELDS)}
+NAMED = ("routes", "steps", "terms", "exchange", "prices", "assays", "curve", "limit", "into", "to_bar", "to_fume", "slag_grade",
+         "pay", "deemed", "return", "apart")
+
+
+def in_order(node: dict, place: list[str]) -> list[tuple[str, Any]]:
+    """Fields in the order of the schema, named things in that of the document."""
+    if place and (place[-1] in NAMED or "step" in node):
+        return list(node.items())
+    at = {**RANK, "moisture": RANK["wet_mass"]} if place and place[0] == "lot" else RANK
+    return sorted(node.items(), key=lambda pair: at.get(pair[0], len(at)))
+
+
 def uncertain(node: Any, place: list[str], units: OwnUnits) -> Iterator[Input]:
-    """The uncertain quantities of a document in its order, those left out that cannot differ from their mean."""
+    """The uncertain quantities of a document in order, those left out that cannot differ from their mean."""
     if is_uncertain(node):
         figure = ev.written(node)[0]
         dimension, unit = units.kind(figure.strip().partition(" ")[2].strip() if " " in figure.strip() else
@@ -291,7 +311,7 @@ def uncertain(node: Any, place: list[str], units: OwnUnits) -> Iterator[Input]:
     elif isinstance(node, dict):
         if isinstance(node.get("factors"), dict):
             units = units.inside(node["factors"])
-        for name, value in node.items():
+        for name, value in in_order(node, place):
             if name != "note":
                 yield from uncertain(value, place + [name], units)
     elif isinstance(node, list):

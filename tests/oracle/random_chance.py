@@ -85,7 +85,7 @@ def options_for(plan: dict, rng: random.Random, twins: Optional[list[str]]) -> d
         some = rng.sample(firsts, min(len(firsts), rng.choice((2, 3, 4))))
         loads = [rng.uniform(-0.97, 0.97) for _ in some]
         options["correlate"] = [[some[i], some[j], f"{loads[i] * loads[j]:.3f}"] for i in range(len(some)) for j in range(i)]
-    prices = [p for p in inputs.at if p.startswith("/prices/")] or (list(inputs.at) if rng.random() < 0.3 else [])
+    prices = [p for p in inputs.at if p.startswith("/prices/")]
     if prices and rng.random() < 0.5:
         options["averaged"] = [[rng.choice(prices), rng.choice((1, 2, 5, 21))]]
     return options

@@ -354,7 +354,7 @@ class Imitation:
         money, share = lambda x: f"{x:.6f}", lambda x: f"{100 * x:.9f} %"
         told = lambda figures: {k: share(x) if k in ("best_share", "refused_share", "ahead", "share") else money(x) for k, x in figures.items()}
         plain, (one, other) = self.compare(plan), sim.two()
-        choice = {what: sim.names[int(m.argmax())] for what, m in sim.measures().items()}
+        choice = {what: sim.names[sim.choice(m)] for what, m in sim.measures().items()}
         rows = [{"of": inputs.all[i].pointer, "same": inputs.all[i].same, "cut_off": f"{100 * inputs.all[i].cut_off():.9g} %", **told(row)}
                 for i, row in zip(inputs.first, sim.inputs((one, other)))]
         value, error = sim.certainty()
