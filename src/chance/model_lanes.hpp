@@ -64,6 +64,7 @@ class LaneWorker : public DrawWorker {
       held_.push_back(one.held ? std::optional(L(*one.held)) : std::nullopt);
     outputs_.resize(held_.size());
     tallies_.resize(held_.size());
+    std::erase_if(changes_.curves, [&](const Changes::Curve& one) { return !takes_step(one.step); });
   }
 
   void work(std::int64_t first, std::size_t count, DrawBlock& block) override {
@@ -92,6 +93,15 @@ class LaneWorker : public DrawWorker {
     std::vector<Quantity> drawn;
     for (const Input& input : drawing.inputs()) drawn.push_back(input.quantity);
     return drawn;
+  }
+
+  /// Whether a route comes to this step: the curves of a table left alone may be what they like.
+  bool takes_step(std::size_t step) const {
+    const auto& nodes = drawn_.nodes->nodes();
+    return std::any_of(nodes.begin(), nodes.end(), [&](const SharedNode& one) {
+      const Worked* const worked = one.node != nullptr ? std::get_if<Worked>(&one.node->what) : nullptr;
+      return worked != nullptr && worked->step == step;
+    });
   }
 
   // ---- Drawing ---------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace buttonworth {
 namespace {
@@ -209,13 +210,21 @@ const InputChance& input_of(const Simulation& s, Quantity of) {
   });
 }
 
+/// By classes of the input, or by results as sharp as can be, which tell apart what lies on either side of a
+/// band's start or a limit within a class.
+void find_known(const InputChance& input, const World& world, CandidateWorth& out) {
+  constexpr double all = std::numeric_limits<double>::infinity();
+  const CountedWorth sharp = worth_of(world, {out.candidate->of, false, 0, 1, 0, 0}, 1, all);
+  const bool by_class = input.worth >= sharp.worth;
+  out.known = by_class ? input.worth : sharp.worth;
+  out.standard_error = by_class ? input.standard_error : sharp.standard_error;
+}
+
 CandidateWorth look_at(const Simulation& s, const Candidate& candidate, const Watch& watch) {
   CandidateWorth out;
   out.candidate = &candidate;
-  const InputChance& input = input_of(s, candidate.of);
-  out.known = input.worth;
-  out.standard_error = input.standard_error;
   const World world = world_of(s, s.plan->quantities[candidate.of].place);
+  find_known(input_of(s, candidate.of), world, out);
   for (int count = 1; count <= candidate.most; ++count) {
     watch.keep_going();
     out.counts.push_back(worth_of(world, candidate, count, out.known));

@@ -246,7 +246,7 @@ class Simulation:
         if total <= self.n * (1e-13 * self.scale) ** 2:   # the rounding of doubles
             return 0.0
         within = max(0.0, total - between) / (self.n - there.sum())
-        return max(0.0, (between - (CLASSES - 1) * within) / total)
+        return max(0.0, (between - (there.sum() - 1) * within) / total)
 
     def knowing(self, dimension: int) -> tuple[float, float]:
         """What it is worth to know one input, each eighth chosen for by the other seven."""

@@ -157,7 +157,7 @@ RANGES: list[tuple[str, tuple[float, float]]] = [
     ("steps/*/flux/*/dose", POSITIVE), ("steps/*/flux/*/price", POSITIVE), ("steps/*/flux/*/stays", WHOLE),
     ("steps/*/crucible/fill", WHOLE), ("steps/*/crucible/*", POSITIVE), ("steps/*/dry_below", (0.0, 0.005)),
     ("terms/*/transit", POSITIVE), ("terms/*/final", POSITIVE),
-    ("terms/*/accepts/moisture/*", WHOLE), ("terms/*/accepts/*/*", POSITIVE),
+    ("terms/*/accepts/*/*", POSITIVE),
     ("terms/*/mass_deduction", WHOLE), ("terms/*/melt_loss/*", WHOLE), ("terms/*/sample_kept", POSITIVE), ("terms/*/deemed/*", WHOLE),
     ("terms/*/pay/*/bands/*/0", POSITIVE), ("terms/*/pay/*/bands/*/1", WHOLE), ("terms/*/pay/*/share", WHOLE),
     ("terms/*/pay/*/less", WHOLE), ("terms/*/pay/*/refining", POSITIVE), ("terms/*/pay/*/price", POSITIVE),

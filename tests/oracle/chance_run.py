@@ -436,7 +436,7 @@ def known_answers(library: Library) -> list[str]:
 # ---------------------------------------------------------------- section 24 on small plans
 
 def worth_differences(library: Library, plan: dict, request: dict, seen: Counter) -> list[str]:
-    """Decided: no error is stated, so 1 % of knowing for certain and 1e-5 of the routes' worth are let pass."""
+    """Decided: 1 % of knowing for certain and 1e-5 of the routes' worth are let pass, and what quadrature makes of a jump."""
     candidate = request["candidates"][0]
     k = chance_worth.known(plan, candidate["of"], request)
     inputs = chance_draws.Inputs(plan, request)
@@ -445,7 +445,7 @@ def worth_differences(library: Library, plan: dict, request: dict, seen: Counter
     error = chance_worth.error_of(candidate, k, reader)
     found = library.worth(plan, request)["candidates"][0]
     scale = float(np.abs(k.v).max())
-    judge, slack = Judge(scale), 0.01 * k.certain() + 1e-5 * scale
+    judge, slack = Judge(scale), 0.01 * k.certain() + 1e-5 * scale + k.jump()
     judge.figure("known", found["known"], k.certain(), 0, slack)
     money = ev.Units({plan["currency"]: Fraction(1)}).money
     cost, fixed = float(money(candidate["cost"])), float(money(candidate.get("fixed", f"0 {plan['currency']}")))

@@ -71,6 +71,11 @@ class Known:
         """What it is worth to know x."""
         return float(self.v.max(axis=0) @ self.weight - (self.v @ self.weight).max())
 
+    def jump(self) -> float:
+        """What a band or a limit between two points may put out of place."""
+        ahead = self.v - self.v[0]
+        return float(np.abs(np.diff(ahead, axis=1)).max(initial=0.0) * self.weight.max())
+
     def measured(self, error: np.ndarray, count: int, y_points: int = 4001) -> float:
         """What `count` measurements are worth, each with a standard deviation of `error` where the input is x."""
         sd = error / math.sqrt(count)

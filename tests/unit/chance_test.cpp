@@ -424,6 +424,18 @@ TEST(Simulate, ADrawThatBreaksPhysicsIsLeftOutOfEveryRoute) {
   expect_plainly(s);
 }
 
+/// Only routes that are looked at can break.
+TEST(Simulate, ATableThatNoRouteTakesBreaksNothing) {
+  const auto plan = placed_plan(breaking());
+  auto options = of_draws(1024);
+  options.routes = {0};
+  EXPECT_EQ(simulated(*plan, options).counted, 1024);
+  Json document = breaking();
+  document["routes"].erase("tabled");
+  EXPECT_EQ(simulated(*placed_plan(document), of_draws(1024)).counted, 1024);
+  EXPECT_LT(simulated(*plan, of_draws(1024)).counted, 700);
+}
+
 TEST(Simulate, MostDrawsBroken) {
   Json document = breaking();
   document["steps"]["table"]["curve"]["Au"][0][1] = {{"low", "50 %"}, {"mode", "99 %"}, {"high", "100 %"}};
@@ -724,6 +736,21 @@ TEST(Worth, LeavesBrokenDrawsOut) {
   // x - 65.
   EXPECT_NEAR(found.candidates[0].counts[0].worth, 0, 0.05);
   EXPECT_NEAR(found.candidates[1].counts[0].worth, 35. * 35 / 200, 0.02);
+}
+
+/// A limit within one of 64 classes: the gate takes the lot from 999 g/t on, for 2000 USD whatever it holds,
+/// and is chosen by mean; who knows x sells the others for 1000. Below 999 are 0.01 of the draws: worth 10
+/// USD.
+TEST(Worth, OfKnowingWhichSideOfALimit) {
+  Json document = by_assay_or_fixed(even("998.99", "999.99"));
+  document["terms"]["by assay"]["accepts"]["Au"]["min"] = "999 g/t";
+  document["terms"]["by assay"]["pay"]["Au"]["price"] = "2 USD/g";
+  const auto plan = placed_plan(document);
+  const SampleWorth found = find_worth(*plan, {{quantity_at(*plan, "/lot/assays/Au"), false, 1e-12, 1, 1, 0}},
+                                       of_draws(65536), Watch{});
+  EXPECT_LE(found.simulation.inputs[0].worth, 5) << "64 classes tell less";
+  EXPECT_NEAR(found.candidates[0].known, 10, 0.5);
+  EXPECT_NEAR(found.candidates[0].counts[0].worth, 10, 0.5);
 }
 
 TEST(Worth, IsTheSameOnAnyNumberOfThreads) {
