@@ -5,6 +5,7 @@
 #include <limits>
 #include <thread>
 
+#include "buttonworth.hpp"
 #include "support.hpp"
 
 namespace capi {
@@ -100,6 +101,26 @@ TEST(Draws, outlive_plan_and_context) {
   size_t size = 0;
   EXPECT_EQ(bw_answer_draws(other, answer, "/prices/Au", nullptr, 0, &size), BW_OK);
   EXPECT_EQ(size, 256U);
+}
+
+TEST(Draws, through_the_wrapper_for_cpp) {
+  bw::Context context;
+  const bw::Plan plan = context.read(unsure_plan().dump());
+  const bw::Answer answer = context.simulate(plan, R"({"draws": 256, "keep": true})");
+  const std::vector<double> worth = answer.draws("as it is");
+  ASSERT_EQ(worth.size(), 256U);
+  double sum = 0;
+  for (double one : worth) sum += one;
+  EXPECT_NEAR(sum / 256, answer.number("/routes/as it is/mean"), 1e-6);
+  try {
+    answer.draws("/prices/Ag");
+    ADD_FAILURE() << "there are no such draws";
+  } catch (const bw::Error& error) {
+    EXPECT_EQ(error.status(), BW_USAGE_POINTER);
+  }
+  const bw::Answer assay = context.worth(
+      plan, R"({"draws": 256, "candidates": [{"of": "/lot/assays/Au", "error": "4 %", "cost": "65 USD"}]})");
+  EXPECT_EQ(assay.number("/candidates/0/counts/0/net"), -65) << "one buyer: whatever it shows";
 }
 
 // ---- Progress and stopping -------------------------------------------------------------------------

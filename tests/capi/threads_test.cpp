@@ -56,7 +56,12 @@ struct BusyCalls {
     bw_answer* new_answer = const_cast<bw_answer*>(answer);
     EXPECT_EQ(bw_compare(context, plan, nullptr, 0, &new_answer), BW_BUSY);
     EXPECT_EQ(new_answer, nullptr);
-    new_answer = const_cast<bw_answer*>(answer);
+    for (const auto call : {bw_simulate, bw_worth, bw_break_even, bw_counter_offers, bw_forgiving_cut,
+                            bw_sensitivity, bw_map}) {
+      new_answer = const_cast<bw_answer*>(answer);
+      EXPECT_EQ(call(context, plan, nullptr, 0, &new_answer), BW_BUSY);
+      EXPECT_EQ(new_answer, nullptr);
+    }
     EXPECT_EQ(bw_convert(context, "{}", 2, &new_answer), BW_BUSY);
     EXPECT_EQ(bw_settle(context, "{}", 2, &new_answer), BW_BUSY);
     EXPECT_EQ(new_answer, nullptr);
@@ -76,6 +81,11 @@ struct BusyCalls {
     EXPECT_EQ(bw_answer_name(context, answer, "/routes", 0, buffer, sizeof buffer, &size), BW_BUSY);
     EXPECT_EQ(bw_answer_count(context, answer, "/routes", &size), BW_BUSY);
     EXPECT_EQ(size, 0U);
+    size = 1;
+    EXPECT_EQ(bw_answer_draws(context, answer, "kept", &result, 1, &size), BW_BUSY);
+    EXPECT_TRUE(std::isnan(result));
+    EXPECT_EQ(size, 0U);
+    result = 1;
     EXPECT_EQ(bw_convert_array(context, &number, 1, 1, "lb", "g", &result, 1), BW_BUSY);
     EXPECT_TRUE(std::isnan(result));
   }
