@@ -761,7 +761,8 @@ TEST(Worth, IsTheSameOnAnyNumberOfThreads) {
     auto options = of_draws(65536);
     options.threads = threads;
     std::vector<double> figures;
-    for (const CountedWorth& one : find_worth(*plan, wanted, options, Watch{}).candidates[0].counts)
+    const SampleWorth found = find_worth(*plan, wanted, options, Watch{});
+    for (const CountedWorth& one : found.candidates[0].counts)
       figures.insert(figures.end(), {one.worth, one.standard_error, one.cost});
     if (threads == 1) alone = figures;
     EXPECT_TRUE(same_bits(alone, figures));
