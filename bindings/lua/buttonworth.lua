@@ -425,6 +425,28 @@ function bw.formula(name, ...)
   return context.handle:formula(need(name, "string", "a formula's name"), arguments)
 end
 
+--- A formula over whole columns: lists of one length, single numbers standing for every row. Where a row has no
+-- result the error says which.
+function bw.formula_array(name, ...)
+  local columns, rows, values = { ... }, nil, {}
+  for index, column in ipairs(columns) do
+    if type(column) ~= "table" then need(column, "number", "argument " .. index)
+    elseif #column ~= (rows or #column) then
+      core.refuse("", "the columns are not of one length: " .. rows .. ", " .. #column)
+    else rows = #column end
+  end
+  rows = rows or math.min(#columns, 1)
+  for _, column in ipairs(columns) do
+    for row = 1, rows do
+      local value = column
+      if type(column) == "table" then value = need(column[row], "number", "entry " .. row) end
+      values[#values + 1] = value
+    end
+  end
+  local context <close> = bw.context()
+  return context.handle:formula_array(need(name, "string", "a formula's name"), values, rows)
+end
+
 --- The formulas, each with its arguments in order.
 function bw.formulas()
   local context <close> = bw.context()
@@ -447,7 +469,7 @@ function bw.convert_array(values, from, to)
   end
   need(from, "string", "a unit")
   local context <close> = bw.context()
-  return context.handle:convert_array(values, from, need(to, "string", "a unit"))
+  return context.handle:convert_array(values, from, need(to, "string", "a unit"), #values)
 end
 
 --- The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery", "statement", …

@@ -30,9 +30,13 @@ std::vector<const char*> pointers_to(const std::vector<std::string>& texts) {
 
 }  // namespace
 
-void fail(bw_status status, const std::string& text, const std::string& pointer) {
+Failure failure(bw_status status, const std::string& text, const std::string& pointer) {
   const std::string said = text.empty() ? bw_status_text(status) : text;
-  throw Failure{pointer.empty() ? said : pointer + ": " + said, one_error(status, said, pointer)};
+  return {pointer.empty() ? said : pointer + ": " + said, one_error(status, said, pointer)};
+}
+
+void fail(bw_status status, const std::string& text, const std::string& pointer) {
+  throw failure(status, text, pointer);
 }
 
 void refuse(const char* pointer, std::size_t pointer_size, const char* text, std::size_t text_size) {

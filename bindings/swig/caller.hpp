@@ -21,7 +21,8 @@ struct Failure {
   std::string list;
 };
 
-/// Throws a failure that the module itself has found; the status's own text if none is given.
+/// A failure that the module itself has found; the status's own text if none is given.
+Failure failure(bw_status status, const std::string& text = "", const std::string& pointer = "");
 [[noreturn]] void fail(bw_status status, const std::string& text = "", const std::string& pointer = "");
 
 /// The same for the part of a module that is written in its language: a value of the wrong kind.

@@ -5,8 +5,9 @@
 // Typemaps a language must give:
 //   (const char* TEXT, size_t SIZE)                         text going in
 //   (const double* values, int64_t stride, size_t count)    numbers going in
-//   (double* out, int64_t out_stride, size_t out_count)     the place for as many numbers
+//   (double* out, int64_t out_stride, size_t out_count)     the place for results, or how many there will be
 //   std::vector<double>                                     numbers coming out
+//   std::string                                             text coming out
 // and an %exception that turns a caller::Failure into the language's own error.
 
 %include <stdint.i>
@@ -62,19 +63,21 @@ void refuse(const char* pointer, size_t pointer_size, const char* text, size_t t
 
 }  // namespace caller
 
+#ifndef SWIGOCTAVE  // where a module's functions are everybody's, and version is taken
 %rename(version) bw_version;
+#endif
 const char* bw_version(void);
 
 %extend caller::PlanHandle {
   ~PlanHandle() { delete $self; }
   void close() { $self->close(); }
-  const char* text() { return bw_plan_text($self->open().get(), nullptr); }
+  std::string text() { return bw_plan_text($self->open().get(), nullptr); }
 }
 
 %extend caller::AnswerHandle {
   ~AnswerHandle() { delete $self; }
   void close() { $self->close(); }
-  const char* text() { return bw_answer_text($self->open().get(), nullptr); }
+  std::string text() { return bw_answer_text($self->open().get(), nullptr); }
 }
 
 %extend caller::MonthHandle {
@@ -209,6 +212,12 @@ const char* bw_version(void);
   }
   double formula(const char* name, size_t name_size, const double* values, int64_t stride, size_t count) {
     return caller::formula(*$self, caller::zero_ended(name, name_size), values, stride, count);
+  }
+  // Columns one after the other, each as long as the results.
+  void formula_array(const char* name, size_t name_size, const double* values, int64_t stride, size_t count,
+                     double* out, int64_t out_stride, size_t out_count) {
+    caller::formula_array(*$self, caller::zero_ended(name, name_size), values, stride, count, out, out_stride,
+                          out_count);
   }
   caller::AnswerHandle* formulas() {
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {

@@ -51,11 +51,10 @@ double* numbers_of(lua_State* L, int list, size_t count) {
   $1 = numbers_of(L, $input, $3);
   if ($1 == nullptr) SWIG_fail_arg("$symname", $argnum, "a list of numbers");
 }
-// Made once the arguments have been counted: as many as there are values, which come after the context.
-%typemap(in, numinputs=0) (double* out, int64_t out_stride, size_t out_count) {}
-%typemap(check) (double* out, int64_t out_stride, size_t out_count) {
+// How many results there will be.
+%typemap(in, checkfn="lua_isinteger") (double* out, int64_t out_stride, size_t out_count) {
   $2 = 1;
-  $3 = lua_rawlen(L, 2);
+  $3 = (size_t)lua_tointeger(L, $input);
   $1 = scratch(L, $3);
 }
 %typemap(argout) (double* out, int64_t out_stride, size_t out_count) {
@@ -83,4 +82,5 @@ double* numbers_of(lua_State* L, int list, size_t count) {
 
 %native(decode) int decode_json(lua_State* L);
 
+%include <std_string.i>
 %include "common.i"

@@ -135,13 +135,5 @@ BW_LONG_CALL(formula_array)
                                           (Py_ssize_t)(numbers.size() * sizeof(double)));
 }
 
+%include <std_string.i>
 %include "common.i"
-
-// Whole columns are NumPy's.
-%extend caller::ContextHandle {
-  void formula_array(const char* name, size_t name_size, const double* values, int64_t stride, size_t count,
-                     double* out, int64_t out_stride, size_t out_count) {
-    caller::formula_array(*$self, caller::zero_ended(name, name_size), values, stride, count, out, out_stride,
-                          out_count);
-  }
-}

@@ -1,4 +1,4 @@
--- Runs every vector through the Lua module: lua5.4 run_vectors.lua core.json
+-- Runs every vector through the Lua module: lua5.4 run_vectors.lua core.json [told.txt]
 local bw = require "buttonworth"
 
 local nowhere = {}
@@ -137,19 +137,29 @@ local function with_double(options)
   return copy
 end
 
-local passed, failed = 0, 0
+local passed, failed, told = 0, 0, {}
 
+--- Whether a check finds no fault.
 local function run(name, check, ...)
   local went_well, faults = pcall(check, ...)
   if not went_well then faults = { tostring(faults) } end
   if #faults == 0 then passed = passed + 1 else failed = failed + 1 end
   for _, fault in ipairs(faults) do print(name .. ": " .. fault) end
+  return #faults == 0
+end
+
+--- For the table of all languages: what kind of vector passed, and what an error said.
+local function tell(vector, kind, text)
+  told[#told + 1] = table.concat({ vector.call, kind, vector.id, (text:gsub("[\r\n\t]", " ")) }, "\t") .. "\n"
 end
 
 local function run_vector(vector)
   local id, options = vector.id, vector.options
-  if not vector.expected then return run(id, check_bad, vector, options) end
-  run(id, check_good, vector, options, 0)
+  if not vector.expected then
+    if run(id, check_bad, vector, options) then tell(vector, "bad", tostring(select(2, pcall(answer_of, vector, options)))) end
+    return
+  end
+  if run(id, check_good, vector, options, 0) then tell(vector, "good", "") end
   if vector.call ~= "compare" then return end
   if not (options and options.routes) then run(id .. " (order)", check_order, vector) end
   if options and options.arithmetic then return end
@@ -158,5 +168,9 @@ end
 
 local file <close> = assert(io.open(arg[1], "rb"))
 for _, vector in ipairs(bw.decode(file:read "a").vectors) do run_vector(vector) end
+if arg[2] then
+  local out <close> = assert(io.open(arg[2], "wb"))
+  out:write(table.concat(told))
+end
 print(passed .. " passed, " .. failed .. " failed")
 os.exit(failed == 0 and passed > 0, true)

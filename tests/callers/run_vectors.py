@@ -1,4 +1,4 @@
-"""Runs every vector through the Python module: python3 run_vectors.py core.json"""
+"""Runs every vector through the Python module: python3 run_vectors.py core.json [told.txt]"""
 
 import json
 import re
@@ -119,10 +119,22 @@ def runs(vector):
         yield vector["id"] + " (double)", check_good(vector, in_double, relative)
 
 
-def main(path):
+def told(vector):
+    """For the table of all languages: what kind of vector passed, and what an error said."""
+    kind, text = "good" if "expected" in vector else "bad", ""
+    if kind == "bad":
+        try:
+            answer_of(vector, vector.get("options"))
+        except buttonworth.Error as error:
+            text = re.sub(r"[\r\n\t]", " ", error.text)
+    return "\t".join((vector["call"], kind, vector["id"], text)) + "\n"
+
+
+def main(path, told_path=None):
     with open(path, encoding="utf-8") as file:
         vectors = json.load(file)["vectors"]
     passed = failed = 0
+    lines = []
     for vector in vectors:
         for name, faults in runs(vector):
             try:
@@ -132,9 +144,14 @@ def main(path):
             passed, failed = (passed, failed + 1) if found else (passed + 1, failed)
             for fault in found:
                 print(f"{name}: {fault}")
+            if name == vector["id"] and not found:
+                lines.append(told(vector))
+    if told_path is not None:
+        with open(told_path, "w", encoding="utf-8") as file:
+            file.writelines(lines)
     print(f"{passed} passed, {failed} failed")
     return 1 if failed or not passed else 0
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1]))
+    sys.exit(main(*sys.argv[1:]))

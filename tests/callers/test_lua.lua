@@ -318,6 +318,16 @@ function tests.formulas()
   fails({ class = "document", code = "range" }, bw.formula, "moisture", 88, 100)
   fails({ class = "usage" }, bw.formula, "moisture", "110", 98)
   fails({ class = "usage" }, bw.formula, nil, 98)
+  local dry = bw.formula_array("dry_mass", { 100, 200.0 }, 0.1)
+  same(#dry, 2)
+  same(dry[2], 180.0)
+  same(#bw.formula_array("dry_mass", {}, {}), 0)
+  same(bw.formula_array("dry_mass", 100, 0.1)[1], 90.0)
+  assert(fails(usage, bw.formula_array, "dry_mass", { 1, 2, 3 }, { 0.1, 0.2 }).text:find("3, 2", 1, true))
+  assert(fails({ class = "document" }, bw.formula_array, "dry_mass", { 1, 2 }, { 0.1, 1.2 }).text:find "row 1")
+  for _, column in ipairs { "1", { 1, "2" }, bw.null } do
+    fails({ class = "usage" }, bw.formula_array, "dry_mass", column, 0.1)
+  end
   local found = false
   for _, one in ipairs(bw.formulas()) do found = found or one.name == "moisture" end
   assert(found)
