@@ -14,6 +14,8 @@ words_on <- function(name) {
   code <- grepl("^    ", lines) & grepl(";$|\\\\\"|bw_|while|\\($", lines)
   words <- paste(set_out(lines[!code]), collapse = "\n")
   words <- gsub("(Errors: [^.]*(\\.[a-z][^.]*)*\\.\\s)?Since [0-9.]+[0-9]\\.?", "", words)
+  words <- gsub("\\s*Progress\\s[^.]*\\bbw_cancel\\b[^.]*\\.", "", words) # nobody is there to call it
+  words <- gsub("\\s\\(bw_error_list\\)", "", words)
   gsub("NULL\\s\\(size\\s0\\)|NULL\\swith\\ssize\\s0", "NULL", words)
 }
 
