@@ -50,7 +50,7 @@ struct Input {
 
 /// One independent number a draw.
 struct DrawnDimension {
-  std::size_t first_input;  ///< whose it is; others share it
+  std::size_t first_input;  ///< whose it is; later ones may share it
   bool by_score = false;    ///< whether a normal score is wanted
   bool coupled = false;     ///< whether it is correlated with another
 };
@@ -58,9 +58,8 @@ struct DrawnDimension {
 /// All that is drawn of a plan. Immutable, shared by the workers of a simulation.
 class Drawing {
  public:
-  /// `first`: a quantity whose own score is to stay independent, for studies of that one.
-  Drawing(const Plan& plan, const DrawTogether& together, const DrawNumbers& numbers,
-          std::optional<Quantity> first = std::nullopt);
+  /// The plan's quantities know their places, by which they are drawn in turn.
+  Drawing(const Plan& plan, const DrawTogether& together, const DrawNumbers& numbers);
 
   const std::vector<Input>& inputs() const { return inputs_; }
   const std::vector<DrawnDimension>& dimensions() const { return dimensions_; }
@@ -70,13 +69,13 @@ class Drawing {
   const SobolDimension& sobol(std::size_t part, std::size_t dimension) const {
     return sobol_[part * dimensions_.size() + dimension];
   }
-  /// The input's number; nothing where the quantity is certain.
-  std::optional<std::size_t> input_of(Quantity quantity) const;
 
  private:
   void gather(const Plan& plan, const DrawTogether& together);
-  void couple(const DrawTogether& together, std::optional<Quantity> first);
-  std::size_t dimension_of(Quantity quantity) const { return inputs_[*input_of(quantity)].dimension; }
+  void number_dimensions(std::size_t quantities, const std::vector<std::vector<Quantity>>& same);
+  void couple(const DrawTogether& together);
+  /// Of an input.
+  std::size_t dimension_of(Quantity quantity) const;
 
   DrawNumbers numbers_;
   std::vector<Input> inputs_;

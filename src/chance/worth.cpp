@@ -51,12 +51,13 @@ class Between {
 
   double at(double t) const { return c_[0] + t * (c_[1] + t * (c_[2] + t * c_[3])); }
   double slope(double t) const { return c_[1] + t * (2 * c_[2] + t * 3 * c_[3]); }
-  /// Where it is 0, of a figure that changes its sign on the way.
-  double root() const {
-    const double last = at(1);
-    double t = c_[0] != last ? std::clamp(c_[0] / (c_[0] - last), 0.0, 1.0) : 0.5;
-    for (int i = 0; i < 4 && slope(t) != 0; ++i) t = std::clamp(t - at(t) / slope(t), 0.0, 1.0);
-    return t;
+  /// Where it is 0, of a figure that falls through 0 between two places.
+  double root(double from, double to) const {
+    for (int i = 0; i < 50; ++i) {
+      const double middle = (from + to) / 2;
+      (at(middle) > 0 ? from : to) = middle;
+    }
+    return to;
   }
   /// The integral, less the sum over even steps, of what is this figure up to t and 0 from there: the formula
   /// of Euler and Maclaurin, with Bernoulli's polynomials at t.
@@ -154,15 +155,26 @@ class Results {
     return gain;
   }
   /// The choice changes between two results, where by the others both routes are worth the same: what a sum
-  /// over even steps misses of the integral, as it has a kink there.
+  /// over even steps misses of the integral, as it has a kink there. A third route may be the best on the
+  /// way, and then there are two kinks.
   double gain_between(std::size_t part, const std::vector<double>& all, std::size_t at, std::size_t from,
                       std::size_t to) const {
-    const Between own = between(at, [&](std::size_t k) { return sums(part, k)[from] - sums(part, k)[to]; });
-    const Between others = between(at, [&](std::size_t k) {
-      const double* const whole = &all[k * world_.routes];
-      return whole[from] - whole[to] - (sums(part, k)[from] - sums(part, k)[to]);
-    });
-    return own.missed(others.root());
+    const auto own = [&](std::size_t one, std::size_t other) {
+      return between(at, [&](std::size_t k) { return sums(part, k)[one] - sums(part, k)[other]; });
+    };
+    const auto others = [&](std::size_t one, std::size_t other) {
+      return between(at, [&](std::size_t k) {
+        const double* const whole = &all[k * world_.routes];
+        return whole[one] - whole[other] - (sums(part, k)[one] - sums(part, k)[other]);
+      });
+    };
+    const double change = others(from, to).root(0, 1);
+    std::size_t third = from;
+    for (std::size_t r = 0; r < world_.routes; ++r)
+      if (r != to && others(r, third).at(change) > 0) third = r;
+    if (third == from) return own(from, to).missed(change);
+    return own(from, third).missed(others(from, third).root(0, change)) +
+           own(third, to).missed(others(third, to).root(change, 1));
   }
   /// A figure from the result before `at` to `at`.
   template <class Figure>

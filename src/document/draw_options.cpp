@@ -49,6 +49,7 @@ DrawOptionsReader::DrawOptionsReader(const Plan& plan, Reader& reader) : plan_(p
     places_.push_back(stated.place);
     if (stated.spread && !Marginal::of(stated).certain()) inputs_.emplace_back(stated.place, Quantity{i});
   }
+  std::sort(inputs_.begin(), inputs_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
 }
 
 DrawNumbers DrawOptionsReader::numbers(const DrawOptionsDraft& draft) const {

@@ -151,7 +151,7 @@ class Simulation:
         self.names, self.method, self.prefer, self.edges = names, method, prefer, edges
         self.impossible = 1 - counts.sum() / draws
         self.v, self.refused, self.p = worth[:, counts], refused[:, counts], p[:, counts]
-        self.eighth = (np.arange(draws) * EIGHTHS // draws)[counts]   # Decided: a scrambling is one eighth of the draws in a row
+        self.eighth = (np.arange(draws) * EIGHTHS // draws)[counts]
         self.n = int(counts.sum())
         self.scale = float(np.abs(self.v).max(initial=0.0))
         self.mean = self.v.mean(axis=1)
@@ -202,10 +202,11 @@ class Simulation:
     def measures(self) -> dict[str, np.ndarray]:
         return {"mean": self.mean, "worst 5 % mean": self.worst, "mean less sd": self.mean - self.less() * self.sd}
 
-    def choice(self, measure: np.ndarray) -> int:
-        """The largest, of those that are not refused in every draw where there are such."""
-        never = self.refused.all(axis=1)
-        return int(np.where(never & ~never.all(), -np.inf, measure).argmax())
+    def choice(self, measure: np.ndarray, but: Optional[int] = None) -> int:
+        """The largest, of those that are not refused in every draw where there are such; of the others but one."""
+        rest = np.arange(len(measure)) != but
+        taken = ~self.refused.all(axis=1) & rest
+        return int(np.where(taken if taken.any() else rest, measure, -np.inf).argmax())
 
     def preferring(self) -> str:
         return "mean less sd" if isinstance(self.prefer, dict) else self.prefer
@@ -216,13 +217,22 @@ class Simulation:
             return None
         measure = self.measures()[self.preferring()]
         one = self.choice(measure)
-        return one, int(np.where(np.arange(len(measure)) == one, -np.inf, measure).argmax())
+        return one, self.choice(measure, one)
 
     def lead(self, one: int, other: int) -> dict[str, float]:
-        ahead = self.v[one] - self.v[other]
+        """Of all draws; `sd` of those in which neither is refused, of which there are `taken`."""
+        ahead, taken = self.v[one] - self.v[other], self.taken(one, other)
         level = same(self.v[one], self.v[other]) if self.edges else ahead == 0
-        return {"mean": float(ahead.mean()), "standard_error": self.of_mean(ahead), "sd": float(ahead.std(ddof=1)),
-                "ahead": float(((ahead > 0) & ~level).mean() + level.mean() / 2)}
+        return {"mean": float(ahead.mean()), "standard_error": self.of_mean(ahead), "sd": self.spread(ahead[taken]),
+                "ahead": float(((ahead > 0) & ~level).mean() + level.mean() / 2), "taken": int(taken.sum())}
+
+    def taken(self, one: int, other: int) -> np.ndarray:
+        return ~self.refused[one] & ~self.refused[other]
+
+    def spread(self, figures: np.ndarray) -> float:
+        """Standard deviation; 0 where it is the rounding of doubles."""
+        sd = float(figures.std(ddof=1)) if len(figures) > 1 else 0.0
+        return sd if sd > 1e-13 * self.scale else 0.0
 
     def certainty(self) -> tuple[float, float]:
         """The regret of the route of the largest mean; its error from eighths of the draws."""
@@ -235,17 +245,17 @@ class Simulation:
     def classes(self, dimension: int) -> np.ndarray:
         return np.clip(np.floor(self.p[dimension] * CLASSES), 0, CLASSES - 1).astype(int)
 
-    def share(self, dimension: int, lead: np.ndarray) -> float:
+    def share(self, dimension: int, lead: np.ndarray, taken: np.ndarray) -> float:
         """First-order share of the lead's variance, by classes. Decided: MSW has N less the classes that have draws below."""
-        k = self.classes(dimension)
+        k, lead = self.classes(dimension)[taken], lead[taken]
+        if self.spread(lead) == 0:
+            return 0.0
         many = np.bincount(k, minlength=CLASSES)
         there = many > 0
         means = np.bincount(k, lead, CLASSES)[there] / many[there]
         total = float(((lead - lead.mean()) ** 2).sum())
         between = float((many[there] * (means - lead.mean()) ** 2).sum())
-        if total <= self.n * (1e-13 * self.scale) ** 2:   # the rounding of doubles
-            return 0.0
-        within = max(0.0, total - between) / (self.n - there.sum())
+        within = max(0.0, total - between) / max(1, len(lead) - there.sum())
         return max(0.0, (between - (there.sum() - 1) * within) / total)
 
     def knowing(self, dimension: int) -> tuple[float, float]:
@@ -262,9 +272,9 @@ class Simulation:
         return max(0.0, float(gained.sum()) / self.n), self.of_eighths(list(figures))
 
     def inputs(self, pair: Optional[tuple[int, int]]) -> list[dict[str, float]]:
-        lead = self.v[pair[0]] - self.v[pair[1]] if pair else None
+        lead, taken = (self.v[pair[0]] - self.v[pair[1]], self.taken(*pair)) if pair else (None, None)
         found = []
         for d in range(self.p.shape[0]):
             worth, error = self.knowing(d)
-            found.append({"share": self.share(d, lead) if lead is not None else 0.0, "worth": worth, "standard_error": error})
+            found.append({"share": self.share(d, lead, taken) if lead is not None else 0.0, "worth": worth, "standard_error": error})
         return found

@@ -8,16 +8,19 @@ days and the currency in which they are stated. Where the page is silent, the co
 from __future__ import annotations
 
 import math
+import warnings
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Iterator, Optional
 
 import numpy as np
 from scipy import special, stats
+from scipy.stats import qmc
 
 import evaluator as ev
 
 WORD = 0xFFFFFFFF
+BITS, SCRAMBLINGS = 52, 8
 
 
 class ChanceError(Exception):
@@ -41,26 +44,71 @@ def philox(counter: tuple[int, int, int, int], key: tuple[int, int]) -> tuple[in
     return c0, c1, c2, c3
 
 
-def philox_p(seed: int, dimension: int, draw: int) -> float:
-    """p of one draw. Decided: the first dimension is 0."""
+def philox_k(seed: int, dimension: int, draw: int, stream: int = 0) -> int:
+    """The 52 bits of one draw."""
     even = draw - draw % 2
-    words = philox(((even >> 1) & WORD, (even >> 33) & WORD, dimension, 0), (seed & WORD, (seed >> 32) & WORD))
+    words = philox(((even >> 1) & WORD, (even >> 33) & WORD, dimension, stream), (seed & WORD, (seed >> 32) & WORD))
     low, high = words[2 * (draw % 2):2 * (draw % 2) + 2]
-    return (((high << 32 | low) >> 12) + 0.5) / 2.0**52
+    return (high << 32 | low) >> 12
 
 
-def philox_column(seed: int, dimension: int, draws: int) -> np.ndarray:
-    """philox_p of draws 0, 1, …, all at once; the tests hold it against the plain one."""
+def philox_column(seed: int, dimension: int, draws: int, stream: int = 0) -> np.ndarray:
+    """philox_k of draws 0, 1, …, all at once; the tests hold it against the plain one."""
     word, shift = np.uint64(WORD), np.uint64(32)
     at = np.arange((draws + 1) // 2, dtype=np.uint64)
-    c = [at & word, at >> shift, np.full_like(at, dimension), np.zeros_like(at)]
+    c = [at & word, at >> shift, np.full_like(at, dimension), np.full_like(at, stream)]
     k = [seed & WORD, (seed >> 32) & WORD]
     for _ in range(10):
         a, b = np.uint64(MULTIPLY[0]) * c[0], np.uint64(MULTIPLY[1]) * c[2]
         c = [(b >> shift) ^ c[1] ^ np.uint64(k[0]), b & word, (a >> shift) ^ c[3] ^ np.uint64(k[1]), a & word]
         k = [(k[0] + BUMP[0]) & WORD, (k[1] + BUMP[1]) & WORD]
     pairs = np.stack([c[1] << shift | c[0], c[3] << shift | c[2]], axis=1).reshape(-1)[:draws]
-    return ((pairs >> np.uint64(12)).astype(float) + 0.5) / 2.0**52
+    return pairs >> np.uint64(12)
+
+
+def share_of(k: Any) -> Any:
+    """In the middle of the k-th of 2^52 equal steps from 0 to 1."""
+    return (k + 0.5) / 2.0**BITS
+
+
+# ---------------------------------------------------------------- Sobol
+
+def directions(dimensions: int, points: int) -> list[list[int]]:
+    """Joe and Kuo's as SciPy has them, of each bit of a point's number: SciPy's points come in Gray's order, where that bit
+    stands alone in the number of point 2^(bit + 1) - 1."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        plain = qmc.Sobol(dimensions, scramble=False, bits=BITS).random(points)
+    bits = points.bit_length() - 1
+    return [[int(plain[2**(b + 1) - 1, d] * 2**BITS) for b in range(bits)] for d in range(dimensions)]
+
+
+def scrambled(plain: list[int], seed: int, dimension: int, scrambling: int) -> tuple[list[int], int]:
+    """One dimension's directions under a lower triangular matrix, row by row, and its shift."""
+    random = [int(k) for k in philox_column(seed, dimension, BITS + 1, scrambling + 1)]
+    new = [0] * len(plain)
+    for j in range(BITS):
+        digit = 1 << (BITS - 1 - j)
+        row = random[j] & ~(2 * digit - 1) | digit
+        for b, direction in enumerate(plain):
+            if bin(row & direction).count("1") % 2:
+                new[b] |= digit
+    return new, random[BITS]
+
+
+def sobol_rows(seed: int, dimensions: int, draws: int) -> np.ndarray:
+    """k of all draws, one row a dimension: eight scramblings one after the other, each in binary order."""
+    plain, rows = directions(dimensions, draws // SCRAMBLINGS), []
+    for d in range(dimensions):
+        row = []
+        for s in range(SCRAMBLINGS):
+            new, shift = scrambled(plain[d], seed, d, s)
+            points = np.array([shift], dtype=np.int64)
+            for direction in new:
+                points = np.concatenate([points, points ^ direction])
+            row.append(points)
+        rows.append(np.concatenate(row))
+    return np.array(rows)
 
 
 # ---------------------------------------------------------------- distributions
@@ -279,28 +327,8 @@ class OwnUnits(ev.Units):
                 "rate": lambda q: self.rate(q)[0]}[dimension]
 
 
-# The fields as the plan's schema lists them; no two of its objects have them in another order.
-FIELDS = ("currency exchange prices discount day lot steps terms levies routes wet_mass mass assays parts apart credited "
-          "bands share less dose price price_share refining odds logit limit_recovery above each rate marginal whole up_to count refuse_above wait cost curve "
-          "limit cut pull grade recovery search concentrate middlings tailings moisture into to dust "
-          "ambient efficiency fuel heat to_bar to_fume slag_grade flux stays crucible volume fill density per_melt "
-          "dry_below transit accepts melt_loss sample_kept mass_deduction deemed pay charges at_least at_most penalties "
-          "participation advance final after refund interest rounding return").split()
-RANK = {name: i for i, name in enumerate(FIELDS)}
-NAMED = ("routes", "steps", "terms", "exchange", "prices", "assays", "curve", "limit", "into", "to_bar", "to_fume", "slag_grade",
-         "pay", "deemed", "return", "apart")
-
-
-def in_order(node: dict, place: list[str]) -> list[tuple[str, Any]]:
-    """Fields in the order of the schema, named things in that of the document."""
-    if place and (place[-1] in NAMED or "step" in node):
-        return list(node.items())
-    at = {**RANK, "moisture": RANK["wet_mass"]} if place and place[0] == "lot" else RANK
-    return sorted(node.items(), key=lambda pair: at.get(pair[0], len(at)))
-
-
 def uncertain(node: Any, place: list[str], units: OwnUnits) -> Iterator[Input]:
-    """The uncertain quantities of a document in order, those left out that cannot differ from their mean."""
+    """The uncertain quantities of a document, those left out that cannot differ from their mean."""
     if is_uncertain(node):
         figure = ev.written(node)[0]
         dimension, unit = units.kind(figure.strip().partition(" ")[2].strip() if " " in figure.strip() else
@@ -311,7 +339,7 @@ def uncertain(node: Any, place: list[str], units: OwnUnits) -> Iterator[Input]:
     elif isinstance(node, dict):
         if isinstance(node.get("factors"), dict):
             units = units.inside(node["factors"])
-        for name, value in in_order(node, place):
+        for name, value in node.items():
             if name != "note":
                 yield from uncertain(value, place + [name], units)
     elif isinstance(node, list):
@@ -328,7 +356,7 @@ class Inputs:
         options = options or {}
         self.plan = plan
         codes = [plan["currency"], *(c for c in plan.get("exchange", {}) if c != "note")]
-        self.all = list(uncertain(plan, [], OwnUnits(codes)))
+        self.all = sorted(uncertain(plan, [], OwnUnits(codes)), key=lambda one: one.pointer.encode())
         self.at = {one.pointer: i for i, one in enumerate(self.all)}
         for pointer, n in options.get("averaged", []):
             one = self.find(pointer)
@@ -387,9 +415,11 @@ class Inputs:
         scores = self.root @ special.ndtri(p)
         return np.where(tied[:, None], special.ndtr(scores), p)
 
-    def philox(self, seed: int, draws: int) -> np.ndarray:
-        rows = [philox_column(seed, d, draws) for d in range(len(self.first))]
-        return self.shares(np.array(rows).reshape(len(self.first), draws))
+    def draw(self, method: str, seed: int, draws: int) -> np.ndarray:
+        """p of all draws, one row a dimension."""
+        many = len(self.first)
+        k = sobol_rows(seed, many, draws) if method == "sobol" else np.array([philox_column(seed, d, draws) for d in range(many)])
+        return self.shares(share_of(k).reshape(many, draws))
 
     def values(self, p: np.ndarray) -> np.ndarray:
         """One row an input, in its own currency; p as `shares` gives them, one row a dimension."""

@@ -1,11 +1,12 @@
 """What one more assay is worth (section 24), by quadrature over the plain evaluator in doubles.
 
-Nothing is drawn at random where the plan has at most two uncertain quantities: V_r(x), the mean worth of route r where
-the input is x, comes from Gauss and Legendre's points of the other one; with more of them from a net of SciPy's.
+Nothing is drawn at random: V_r(x), the mean worth of route r where the input is x, comes from Gauss and Hermite's points of
+the other inputs' scores, on which no buyer of these plans decides.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 import types
 from dataclasses import dataclass
@@ -15,7 +16,6 @@ from typing import Any, Optional
 
 import numpy as np
 from scipy import special, stats
-from scipy.stats import qmc
 
 import chance
 import chance_draws
@@ -62,7 +62,8 @@ class Doubles(chance.Held):
 
 @dataclass
 class Known:
-    """V_r(x) at some x: routes × points, and the weight of each point."""
+    """V_r(x) at some x: routes × points, and the p and the weight of each point."""
+    p: np.ndarray
     x: np.ndarray
     weight: np.ndarray
     v: np.ndarray
@@ -71,10 +72,11 @@ class Known:
         """What it is worth to know x."""
         return float(self.v.max(axis=0) @ self.weight - (self.v @ self.weight).max())
 
-    def jump(self) -> float:
-        """What a band or a limit between two points may put out of place."""
-        ahead = self.v - self.v[0]
-        return float(np.abs(np.diff(ahead, axis=1)).max(initial=0.0) * self.weight.max())
+    def by_class(self) -> float:
+        """What it is worth to know which class of equal probability x is in."""
+        k = np.floor(self.p * chance.CLASSES).astype(int)
+        sums = np.array([np.bincount(k, v * self.weight) for v in self.v])
+        return float(sums.max(axis=0).sum() - sums.sum(axis=1).max())
 
     def measured(self, error: np.ndarray, count: int, y_points: int = 4001) -> float:
         """What `count` measurements are worth, each with a standard deviation of `error` where the input is x."""
@@ -89,19 +91,27 @@ class Known:
 
 
 def others(many: int, points: int) -> tuple[np.ndarray, np.ndarray]:
-    """Points of p of the other dimensions, with weights."""
-    if many == 0:
-        return np.empty((0, 1)), np.ones(1)
-    if many == 1:
-        at, weight = special.roots_legendre(points)
-        return (at[None, :] + 1) / 2, weight / 2
-    net = qmc.Sobol(many, seed=1).random(points)
-    return np.clip(net.T, 1e-12, 1 - 1e-12), np.full(points, 1 / points)
+    """Independent scores of the other dimensions, so many points each, with weights."""
+    at, weight = special.roots_hermitenorm(points)
+    weight = weight / weight.sum()
+    scores = np.array(list(itertools.product(at, repeat=many))).T
+    return scores, np.array([math.prod(w) for w in itertools.product(weight, repeat=many)])
 
 
-def known(plan: dict, of: str, options: Optional[dict] = None, x_points: int = 400, inner: int = 32,
-          best: Optional[dict] = None) -> Known:
-    """V_r(x) for the input at `of`. No draw may be impossible."""
+def pieces(breaks: Any, points: int) -> tuple[np.ndarray, np.ndarray]:
+    """So many of Gauss and Legendre's points of p, with weights, in each class and on either side of a break;
+    the classes at the ends, where x runs away, in quarters of what is left of them."""
+    tail = {4.0**-k / chance.CLASSES for k in range(1, 6)}
+    ends = sorted({k / chance.CLASSES for k in range(chance.CLASSES + 1)} | tail | {1 - p for p in tail}
+                  | {float(p) for p in breaks if 1e-6 < p < 1 - 1e-6})
+    nodes, widths = special.roots_legendre(points)
+    return (np.concatenate([a + (b - a) * (nodes + 1) / 2 for a, b in zip(ends, ends[1:])]),
+            np.concatenate([(b - a) * widths / 2 for a, b in zip(ends, ends[1:])]))
+
+
+def known(plan: dict, of: str, options: Optional[dict] = None, x_points: int = 6, inner: int = 5,
+          best: Optional[dict] = None, breaks: Any = ()) -> Known:
+    """V_r(x) for the input at `of`, which may jump at the x of `breaks`. No draw may be impossible."""
     held = Doubles(plan, best)
     held.inputs = inputs = chance_draws.Inputs(plan, options)
     mine = inputs.dimension[inputs.at[of]]
@@ -110,10 +120,10 @@ def known(plan: dict, of: str, options: Optional[dict] = None, x_points: int = 4
     matrix = np.eye(size) if inputs.root is None else inputs.root @ inputs.root.T
     root = np.linalg.cholesky(matrix[np.ix_(order, order)])
     at, weight = others(size - 1, inner)
-    nodes, widths = special.roots_legendre(x_points)
-    xs, v = [], np.zeros((len(held.routes), x_points))
-    for i, p in enumerate((nodes + 1) / 2):
-        score = root @ np.vstack([np.full(at.shape[1], special.ndtri(p)), special.ndtri(at)])
+    ps, weights = pieces(inputs.find(of).p_of(np.array(breaks)), x_points)
+    xs, v = [], np.zeros((len(held.routes), len(ps)))
+    for i, p in enumerate(ps):
+        score = root @ np.vstack([np.full(at.shape[1], special.ndtri(p)), at])
         rows = np.empty((size, at.shape[1]))
         rows[order] = special.ndtr(score)
         values = inputs.values(rows)
@@ -122,7 +132,7 @@ def known(plan: dict, of: str, options: Optional[dict] = None, x_points: int = 4
         if any(w is None for w in worth):
             raise evaluator.PlanError("a draw is impossible")
         v[:, i] = np.array(worth).T @ weight
-    return Known(np.array(xs), widths / 2, v)
+    return Known(ps, np.array(xs), weights, v)
 
 
 def error_of(candidate: dict, k: Known, reader: Any) -> np.ndarray:

@@ -34,7 +34,7 @@ def widen(plan: dict, rng: random.Random) -> None:
         if "value" in q:
             q.pop("sd", None)
             q["rsd"] = f"{rng.choice((25, 45, 70))} %"
-        elif "gsd" in q:
+        elif "gsd" in q and 1.4 * one.spread.mean < one.ends[1]:      # a range is tested on the mean, which moves
             q["gsd"] = rng.choice(("1.6", "2.2"))
 
 
@@ -54,6 +54,18 @@ def unsure_points(plan: dict, rng: random.Random) -> None:
                     point[1] = {"value": point[1], "sd": rng.choice(("0.5 %", "3 %"))}
 
 
+def near_limits(plan: dict, rng: random.Random) -> None:
+    """Buyers who limit what is delivered so near its assay at the means that they refuse it in some of the draws."""
+    for book in ev.compare(plan)["routes"].values():
+        for product in book["products"]:
+            limits = plan["terms"][product["at"]].setdefault("accepts", {})
+            free = [a for a, x in product["assays"].items() if a not in limits and 0 < x < 1]
+            if free and rng.random() < 0.5:
+                a = rng.choice(free)
+                near = float(product["assays"][a]) * rng.gauss(1, 0.04)
+                limits[a] = {rng.choice(("min", "max")): f"{min(99.0, 100 * near):.10f} %"}
+
+
 def twin(plan: dict, rng: random.Random) -> Optional[list[str]]:
     """A second step like one that has inputs, used in a route of its own: the same thing stated twice."""
     inputs = chance_draws.Inputs(plan)
@@ -65,6 +77,15 @@ def twin(plan: dict, rng: random.Random) -> Optional[list[str]]:
                 plan["routes"][f"{route} too"] = json.loads(text.replace(f'"step": "{name}"', f'"step": "{name} too"'))
                 return [f"/steps/{name}", f"/steps/{name} too"]
     return None
+
+
+def shuffled(node: Any, rng: random.Random) -> Any:
+    """The same document with its fields in another order, which no draw may hang on."""
+    if isinstance(node, list):
+        return [shuffled(value, rng) for value in node]
+    if not isinstance(node, dict):
+        return node
+    return {name: shuffled(node[name], rng) for name in rng.sample(list(node), len(node))}
 
 
 def options_for(plan: dict, rng: random.Random, twins: Optional[list[str]]) -> dict:
@@ -107,10 +128,12 @@ def random_request(seed: int) -> tuple[dict, dict]:
             continue
         if rng.random() < 0.25:
             plan = plans.make_edges(plan, rng) or plan
+        if rng.random() < 0.25:
+            near_limits(plan, rng)
         twins = twin(plan, rng) if rng.random() < 0.3 else None
         if plans.fails(plan) or not chance_draws.Inputs(plan).all:
             continue
-        return plan, options_for(plan, rng, twins)
+        return shuffled(plan, rng) if rng.random() < 0.3 else plan, options_for(plan, rng, twins)
 
 
 # ---------------------------------------------------------------- small plans, for section 24

@@ -40,15 +40,36 @@ class Numbers(unittest.TestCase):
         ones = chance_draws.WORD
         self.assertEqual(chance_draws.philox((ones,) * 4, (ones,) * 2), (0x408f276d, 0x41c83b0e, 0xa20bc7c6, 0x6d5451fd))
 
-    def test_p_of_the_first_two_draws(self) -> None:
+    def test_the_first_two_draws(self) -> None:
         """The known answer's words by hand: e169c58d6627e8d5 and 9b00dbd8bc57ac4c, their upper 52 bits and a half."""
-        self.assertEqual(chance_draws.philox_p(0, 0, 0), (0xe169c58d6627e + 0.5) / 2**52)
-        self.assertEqual(chance_draws.philox_p(0, 0, 1), (0x9b00dbd8bc57a + 0.5) / 2**52)
+        self.assertEqual([chance_draws.philox_k(0, 0, i) for i in (0, 1)], [0xe169c58d6627e, 0x9b00dbd8bc57a])
+        self.assertEqual(chance_draws.share_of(0xe169c58d6627e), (0xe169c58d6627e + 0.5) / 2**52)
 
     def test_columns_are_the_single_draws(self) -> None:
-        for seed, dimension in ((0, 0), (1, 3), (2**40 + 7, 11), (2**53, 2)):
-            column = chance_draws.philox_column(seed, dimension, 9)
-            self.assertEqual(list(column), [chance_draws.philox_p(seed, dimension, i) for i in range(9)])
+        for seed, dimension, stream in ((0, 0, 0), (1, 3, 0), (2**40 + 7, 11, 0), (2**53, 2, 8)):
+            column = chance_draws.philox_column(seed, dimension, 9, stream)
+            self.assertEqual(list(column), [chance_draws.philox_k(seed, dimension, i, stream) for i in range(9)])
+
+    def test_directions(self) -> None:
+        """The first four digits, by hand from Joe and Kuo's table: van der Corput's; x + 1 with m 1, so 1, 3, 5, 15 (each twice
+        the one before xor that); x² + x + 1 with m 1, 3, so 2·3 ^ 4·1 ^ 1 = 3 and 2·3 ^ 4·3 ^ 3 = 9."""
+        tops = [[d >> 48 for d in row] for row in chance_draws.directions(3, 16)]
+        self.assertEqual(tops, [[8, 4, 2, 1], [8, 12, 10, 15], [8, 12, 6, 9]])
+
+    def test_sobol_is_even(self) -> None:
+        """Each scrambling has one point in each of as many equal steps of every dimension, and the first two dimensions one in
+        every box of that size, whatever its shape; no two scramblings are alike."""
+        for seed, draws in ((1, 256), (5, 4096), (2**53, 1024)):
+            k, many = chance_draws.sobol_rows(seed, 7, draws), draws // 8
+            bits = many.bit_length() - 1
+            for s in range(8):
+                part = k[:, s * many:(s + 1) * many]
+                for row in part:
+                    self.assertEqual(len(set(row >> (52 - bits))), many)
+                for wide in range(bits + 1):
+                    boxes = (part[0] >> (52 - wide)) << (bits - wide) | part[1] >> (52 - bits + wide)
+                    self.assertEqual(len(set(boxes)), many)
+            self.assertEqual(len({tuple(k[:, s * many]) for s in range(8)}), 8)
 
 
 class Distributions(unittest.TestCase):
@@ -118,15 +139,18 @@ class Together(unittest.TestCase):
                                  steps={"table": table(), "second": table()})
 
     def test_order_and_dimensions(self) -> None:
-        found = Inputs(self.plan(), {"same": [["/steps/table/curve", "/steps/second/curve"], ["/prices/Ag", "/lot/assays/Au"]]})
+        """By the pointers' bytes, a space being less than a slash, whatever the order of the document."""
+        plan = self.plan()
+        plan["steps"]["table 2"] = {"kind": "table", "rate": {"low": "1 kg/h", "high": "2 kg/h"}, "cut": {"pull": "5 %"}}
+        found = Inputs(plan, {"same": [["/steps/table/curve", "/steps/second/curve"], ["/prices/Ag", "/lot/assays/Au"]]})
         self.assertEqual([one.pointer for one in found.all],
-                         ["/prices/Au", "/prices/Ag", "/lot/assays/Au", "/steps/table/curve/Au/logit/0", "/steps/table/curve/Au/logit/1",
-                          "/steps/second/curve/Au/logit/0", "/steps/second/curve/Au/logit/1"])
-        self.assertEqual(found.dimension, [0, 1, 1, 2, 3, 2, 3])
-        self.assertEqual(found.all[1].same, ["/lot/assays/Au"])
-        values = found.values(found.philox(1, 50))
-        np.testing.assert_array_equal(values[3], values[5])
-        np.testing.assert_allclose(stats.norm.cdf(values[2], 5e-6, 1e-6), (values[1] - 1000) / 1000, rtol=1e-4)
+                         ["/lot/assays/Au", "/prices/Ag", "/prices/Au", "/steps/second/curve/Au/logit/0", "/steps/second/curve/Au/logit/1",
+                          "/steps/table 2/rate", "/steps/table/curve/Au/logit/0", "/steps/table/curve/Au/logit/1"])
+        self.assertEqual(found.dimension, [0, 0, 1, 2, 3, 4, 2, 3])
+        self.assertEqual(found.all[0].same, ["/prices/Ag"])
+        values = found.values(found.draw("philox", 1, 50))
+        np.testing.assert_array_equal(values[3], values[6])
+        np.testing.assert_allclose(stats.norm.cdf(values[0], 5e-6, 1e-6), (values[1] - 1000) / 1000, rtol=1e-4)
 
     def test_errors(self) -> None:
         for options in ({"same": [["/prices/Au", "/prices/Ag"], ["/prices/Ag", "/lot/assays/Au"]]}, {"same": [["/prices/Au", "/prices/Pb"]]},
@@ -140,12 +164,12 @@ class Together(unittest.TestCase):
     def test_copula(self) -> None:
         """Spearman's rank correlation is (6/π) arcsin(r/2); of a lognormal and a normal r is that of the logarithm."""
         found = Inputs(self.plan(), {"correlate": [["/prices/Au", "/lot/assays/Au", "0.7"], ["/prices/Ag", "/prices/Au", "-0.4"]]})
-        price, silver, assay = found.values(found.philox(9, 200_000))[:3]
+        assay, silver, price = found.values(found.draw("philox", 9, 200_000))[:3]
         self.assertAlmostEqual(np.corrcoef(np.log(price), assay)[0, 1], 0.7, delta=0.005)
         self.assertAlmostEqual(stats.spearmanr(price, silver)[0], 6 / math.pi * math.asin(-0.2), delta=0.007)
         self.assertAlmostEqual(np.corrcoef(silver, assay)[0, 1], 0.0, delta=0.007)
-        rows = found.philox(9, 100)
-        np.testing.assert_array_equal(rows[0], chance_draws.philox_column(9, 0, 100))     # the first goes free
+        rows = found.draw("philox", 9, 100)
+        np.testing.assert_array_equal(rows[0], chance_draws.share_of(chance_draws.philox_column(9, 0, 100)))     # the first goes free
         self.assertEqual(len(rows), 7)
 
     def test_own_factors_and_currencies(self) -> None:
@@ -192,14 +216,14 @@ class Worths(unittest.TestCase):
                                  {"buyer": {"buys": "concentrate", "accepts": {"Au": {"min": "9 %"}}, "pay": {"Au": {}}}},
                                  {"r": {"sell": "buyer"}, "k": {"keep": True}})
         held = chance.Held(plan)
-        self.assertEqual(held.worth([0.08, 0.5]), {"r": None, "k": 0})
-        self.assertIsNone(held.worth([0.12, 0.9]))
+        self.assertEqual(held.worth([0.5, 0.08]), {"r": None, "k": 0})
+        self.assertIsNone(held.worth([0.9, 0.12]))
 
     def test_doubles_agree_with_fractions(self) -> None:
         for seed in (3, 8, 21, 34):
             plan, options = random_chance.random_request(seed)
             exact, quick = chance.Held(plan), chance_worth.Doubles(plan)
-            values = exact.inputs.values(exact.inputs.philox(1, 6))
+            values = exact.inputs.values(exact.inputs.draw("philox", 1, 6))
             for i in range(6):
                 one, other = exact.worth(values[:, i]), quick.value(values[:, i])
                 self.assertEqual(one is None, other is None)
@@ -228,7 +252,7 @@ class Many(unittest.TestCase):
     def test_choices(self) -> None:
         self.assertEqual(self.sim.two(), (0, 1))
         lead = self.sim.lead(0, 1)
-        self.assertEqual((lead["mean"], lead["ahead"]), (0.5, 8.5 / 16))
+        self.assertEqual((lead["mean"], lead["ahead"], lead["taken"]), (0.5, 8.5 / 16, 16))
         self.assertEqual(self.sim.certainty()[0], 28 / 16)
         measures = self.sim.measures()
         self.assertEqual((measures["worst 5 % mean"].argmax(), measures["mean less sd"].argmax()), (1, 1))
@@ -239,6 +263,28 @@ class Many(unittest.TestCase):
         sim = chance.Simulation(["a", "b"], worth, refused, np.full((1, 16), 0.5), "philox")
         self.assertEqual([sim.routes()[n]["best_share"] for n in "ab"], [0.5, 0.25])
         self.assertEqual([sim.routes()[n]["regret"] for n in "ab"], [0.75, 2.0])     # 0, 3, 0, 0; 5, 0, 1, 2
+
+    def test_a_lead_spreads_where_neither_is_refused(self) -> None:
+        """Of 3, 3, −1, 2 and so on the 3 and 2 are of draws with a refusal: left are −1s, and the 4 of every other draw."""
+        worth = np.array([[3.0, 0.0, -1.0, 2.0] * 4, [0.0, -3.0, 0.0, 0.0] * 4])
+        worth[0, 2::8] = 4.0
+        refused = np.array([[False, True, False, False] * 4, [True, False, False, True] * 4])
+        sim = chance.Simulation(["a", "b"], worth, refused, np.tile([0.25, 0.25, 0.75, 0.75], 4)[None, :], "philox")
+        lead = sim.lead(0, 1)
+        self.assertEqual((lead["taken"], lead["mean"]), (4, (4 * 3 + 4 * 3 + 2 * 3 + 4 * 2) / 16))
+        self.assertAlmostEqual(lead["sd"] ** 2, 25 / 3, places=12)    # of 4, −1, 4, −1
+        self.assertEqual(sim.inputs((0, 1))[0]["share"], 0.0)         # one class holds all four
+
+    def test_what_is_always_refused_is_no_choice(self) -> None:
+        """−5 in all draws goes before another's 0 for being refused; where all others are, the largest of them is next."""
+        worth = np.tile([[0.0], [-5.0], [0.0], [-7.0]], (1, 16))
+        refused = np.tile([[True], [False], [True], [False]], (1, 16))
+        sim = chance.Simulation(list("abcd"), worth, refused, np.full((1, 16), 0.5), "philox")
+        self.assertEqual(sim.two(), (1, 3))
+        sim.refused[3] = True
+        self.assertEqual(sim.two(), (1, 0))
+        sim.refused[1] = True
+        self.assertEqual(sim.two(), (0, 2))
 
     def test_scramblings(self) -> None:
         """Means of the eighths 1.5, 3.5, … 15.5: their sd is 2 √6."""
@@ -253,7 +299,7 @@ class Many(unittest.TestCase):
         self.assertAlmostEqual(sim.mean[0], (136 - 4) / 15, places=12)
 
     def simulated(self, f: Any, dimensions: int, draws: int = 2**17) -> chance.Simulation:
-        p = np.array([chance_draws.philox_column(4, d, draws) for d in range(dimensions)])
+        p = np.array([chance_draws.share_of(chance_draws.philox_column(4, d, draws)) for d in range(dimensions)])
         worth = np.array([f(stats.norm.ppf(p)), np.zeros(draws)])
         return chance.Simulation(["a", "b"], worth, np.zeros(worth.shape, bool), p, "philox")
 
@@ -275,7 +321,7 @@ class Many(unittest.TestCase):
     def test_sobol_g(self) -> None:
         """Sobol's g-function, a = (0, 1, 4.5, 9, 99, 99, 99, 99): 0.716192, 0.179048, 0.023676, 0.007162 [P/M]."""
         a = np.array([0, 1, 4.5, 9, 99, 99, 99, 99])[:, None]
-        p = np.array([chance_draws.philox_column(4, d, 2**17) for d in range(8)])
+        p = np.array([chance_draws.share_of(chance_draws.philox_column(4, d, 2**17)) for d in range(8)])
         worth = np.array([np.prod((np.abs(4 * p - 2) + a) / (1 + a), axis=0), np.zeros(2**17)])
         sim = chance.Simulation(["g", "0"], worth, np.zeros(worth.shape, bool), p, "philox")
         self.assertAlmostEqual(sim.sd[0] ** 2, 0.4654244319, delta=0.01)
@@ -303,20 +349,28 @@ class OneMoreAssay(unittest.TestCase):
 
     def test_driller(self) -> None:
         """EVPI 35, EMV 20 [M: Raiffa, Decision Analysis, 1968, printed figures from memory]."""
-        k = chance_worth.known(chance_plans.driller(), "/lot/assays/As", x_points=1000)
-        self.assertAlmostEqual(k.certain(), 35, delta=0.3)
-        self.assertAlmostEqual(float(k.v[0] @ k.weight), 20, delta=0.3)
+        k = chance_worth.known(chance_plans.driller(), "/lot/assays/As", breaks=(0.005, 0.008))
+        self.assertAlmostEqual(k.certain(), 35, places=9)
+        self.assertAlmostEqual(float(k.v[0] @ k.weight), 20, places=9)
+
+    def test_classes_tell_a_little_less(self) -> None:
+        """x even from 0 to 128 against 65, the middle of the class from 64 to 66, in which both are worth as much."""
+        plan = chance_plans.by_assay_or_fixed("64", "1", "65")
+        plan["lot"]["assays"]["Au"] = {"low": "0 g/t", "high": "128 g/t"}
+        k = chance_worth.known(plan, "/lot/assays/Au", breaks=(65e-6,))
+        self.assertAlmostEqual(k.certain(), (65 * 65 + (128**2 - 65**2) / 2) / 128 - 65, places=9)
+        self.assertAlmostEqual(k.by_class(), (64 * 65 + (128**2 - 64**2) / 2) / 128 - 65, places=9)
 
     def test_pair(self) -> None:
         """Knowing gold alone: of the lead, whose mean given gold is 50 + (1 − 0.8 × 350/200)(x − 2300), 0.4 × 200 L(50/80)."""
         plan, options = chance_plans.pair()
-        k = chance_worth.known(plan, "/lot/assays/Au", options, x_points=200)
+        k = chance_worth.known(plan, "/lot/assays/Au", options)
         self.assertAlmostEqual(k.certain(), 80 * chance_worth.loss(50 / 80), delta=0.01)
 
     def test_bounds_on_small_plans(self) -> None:
         for seed in range(1, 5):
             plan, request = random_chance.small_request(seed)
-            k = chance_worth.known(plan, "/lot/assays/Au", request, x_points=80, inner=16)
+            k = chance_worth.known(plan, "/lot/assays/Au", request, x_points=2)
             error = chance_worth.error_of(request["candidates"][0], k, ev.Units({}).grade)
             worths = [k.measured(error, n) for n in (1, 4, 64)]
             self.assertTrue(-1e-6 <= worths[0] <= worths[1] + 1e-6 <= worths[2] + 2e-6 <= k.certain() + 1e-3, (seed, worths, k.certain()))
@@ -330,14 +384,14 @@ class Imitation:
 
     def compare(self, plan: dict, options: Any = None) -> dict:
         found = ev.compare(plan)
-        routes = {name: {"present_value": None if r["present_value"] is None else f"{float(r['present_value']):.6f}",
+        routes = {name: {"conditional": [], "present_value": None if r["present_value"] is None else f"{float(r['present_value']):.6f}",
                          "cut": {t: [f"{float(y) * 100:.15g} %" for y in ys] for t, ys in r["cut"].items()}}
                   for name, r in found["routes"].items()}
         return {"best": found["best"], "routes": routes}
 
     def kept(self, plan: dict, options: dict, pointers: list[str]) -> tuple[dict, np.ndarray, np.ndarray]:
         inputs, held = Inputs(plan, options), chance_worth.Doubles(plan)
-        p = inputs.philox(options["seed"], options["draws"])
+        p = inputs.draw(options["method"], options["seed"], options["draws"])
         values = inputs.values(p)
         theirs = np.array([held.value(values[:, i]) or [math.nan] * len(held.routes) for i in range(options["draws"])]).T
         sim = chance.Simulation(held.routes, theirs, np.zeros(theirs.shape, bool), p, options["method"], options.get("prefer", "mean"))
@@ -355,14 +409,16 @@ class Imitation:
         told = lambda figures: {k: share(x) if k in ("best_share", "refused_share", "ahead", "share") else money(x) for k, x in figures.items()}
         plain, (one, other) = self.compare(plan), sim.two()
         choice = {what: sim.names[sim.choice(m)] for what, m in sim.measures().items()}
-        rows = [{"of": inputs.all[i].pointer, "same": inputs.all[i].same, "cut_off": f"{100 * inputs.all[i].cut_off():.9g} %", **told(row)}
+        lead = sim.lead(one, other)
+        del lead["taken"]                             # none is ever refused here
+        rows = [{"of": inputs.all[i].pointer, "name": "", "same": inputs.all[i].same, "cut_off": f"{100 * inputs.all[i].cut_off():.9g} %", **told(row)}
                 for i, row in zip(inputs.first, sim.inputs((one, other)))]
         value, error = sim.certainty()
         return {"format": "buttonworth-simulation/1", "currency": plan["currency"], "draws": options["draws"], "counted": sim.n,
                 "impossible": share(sim.impossible), "method": options["method"], "seed": options["seed"],
-                "routes": {n: {"plan": plain["routes"][n]["present_value"], **told(r)} for n, r in sim.routes().items()},
+                "routes": {n: {"plan": plain["routes"][n]["present_value"], "conditional": [], **told(r)} for n, r in sim.routes().items()},
                 "choices": {"plan": plain["best"], **choice}, "preferred": choice[sim.preferring()],
-                "lead": {"over": sim.names[other], **told(sim.lead(one, other))},
+                "lead": {"over": sim.names[other], **told(lead)},
                 "worth_of_certainty": money(value), "worth_standard_error": money(error),
                 "inputs": sorted(rows, key=lambda r: -float(r["share"].split()[0])), "words": [], "cautions": []}
 
@@ -389,7 +445,7 @@ class TheRun(unittest.TestCase):
             for key, value in (at.items() if isinstance(at, dict) else enumerate(at)):
                 if isinstance(value, (dict, list)):
                     yield from figures(value, place + (key,))
-                elif isinstance(value, str) and place + (key,) not in {("format",), ("currency",), ("method",)}:
+                elif isinstance(value, str) and key not in ("format", "currency", "method", "name"):
                     yield place + (key,)
         sound = Imitation()
         sound.kept(self.plan, self.options, [])
