@@ -173,7 +173,8 @@ BW_API bw_status bw_set_log(bw_context* context, bw_log_callback callback, void*
 /* A host's progress display: done of total, total > 0. */
 typedef void (*bw_progress_callback)(void* user, int64_t done, int64_t total);
 
-/* Reports progress of long calls to the callback; a NULL callback ends it.
+/* Reports progress of long calls to the callback; a NULL callback ends it. As every call that
+ * succeeds, it clears the last error: ask for that before.
  * Errors: BW_USAGE_NULL. Since 0.1. */
 BW_API bw_status bw_set_progress(bw_context* context, bw_progress_callback callback,
                                  void* user) BW_NOEXCEPT;
@@ -317,8 +318,8 @@ BW_API bw_status bw_forgiving_cut(bw_context* context, const bw_plan* plan, cons
  * digits, elasticities, kinks, and the swing of the lead between the low and the high of uncertain
  * ones, what matters most first: answer "buttonworth-sensitivity/1". options is JSON text or NULL
  * (size 0) for the defaults:
- *     {"routes": [names], "of": [pointers or lists of pointers]}
- * Progress counts quantities; bw_cancel stops it within one.
+ *     {"routes": [names], "of": [pointers or lists of pointers], "same": [[pointer, pointer]]}
+ * What is the same moves together and has one entry. Progress counts quantities; bw_cancel stops it within one.
  * Errors: usage, domain, no solution, cancelled, memory. Since 0.1.
  *     bw_answer* answer = NULL;
  *     if (bw_sensitivity(context, plan, NULL, 0, &answer) == BW_OK)

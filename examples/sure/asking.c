@@ -232,18 +232,10 @@ static void add_pointer(Text* text, const char* pointer) {
   json_add_string(text, pointer, strlen(pointer));
 }
 
-/* An input with all its places, which move together. */
-static void add_input(Page* simulation, size_t input, Text* text) {
-  const size_t same = ask_count(simulation, "/inputs/%zu/same", input);
-  if (text->start[text->size - 1] != '[') text_add(text, ", ");
-  text_add_byte(text, '[');
-  add_pointer(text, ask_text(simulation, "/inputs/%zu/of", input));
-  for (size_t i = 0; i < same; ++i) add_pointer(text, ask_text(simulation, "/inputs/%zu/same/%zu", input, i));
-  text_add_byte(text, ']');
-}
-
-/* Unless the options say otherwise, the figures that were drawn, and what is the same moves together. */
+/* Unless the options say otherwise, the figures that were drawn; what is the same is said once, for the
+ * simulation, and moves together. */
 static int ask_sensitivity(Question* question) {
+  static const char* const same[] = {"same", NULL};
   Page* simulation = &question->sure->simulation;
   const size_t count = ask_count(simulation, "/inputs");
   const Json part = json_member(question->sure->options, swinging.name);
@@ -255,9 +247,11 @@ static int ask_sensitivity(Question* question) {
   if (json_member(part, "of") == NULL) {
     add_separator(&options);
     text_add(&options, "\"of\": [");
-    for (size_t i = 0; i < count; ++i) add_input(simulation, i, &options);
+    for (size_t i = 0; i < count; ++i) add_pointer(&options, ask_text(simulation, "/inputs/%zu/of", i));
     text_add_byte(&options, ']');
   }
+  if (json_member(part, "same") == NULL)
+    add_members(&options, json_member(question->sure->options, simulating.name), same, 1);
   return called(question, &swinging, &options, &question->sure->sensitivity)
              ? exit_good
              : tell_call_errors(question, swinging.name);

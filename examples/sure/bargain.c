@@ -1,22 +1,8 @@
 /* What a buyer who loses could offer, and how far the cut may be off. */
-#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
 #include "sure.h"
-
-/* A sentence of the library, broken nowhere between a figure and its unit. */
-static const char* kept_figures(Sure* sure, const char* sentence) {
-  Text text = {0};
-  for (const char* at = sentence; *at != '\0'; ++at) {
-    const int after_figure = at > sentence && isdigit((unsigned char)at[-1]);
-    const int before_unit =
-        isupper((unsigned char)at[1]) || at[1] == '%' || memchr(at + 1, '/', strcspn(at + 1, " ")) != NULL;
-    if (*at == ' ' && after_figure && before_unit) text_add(&text, NBSP);
-    else text_add_byte(&text, *at);
-  }
-  return pool_keep(&sure->pool, &text);
-}
 
 /* ---- Counter-offers -------------------------------------------------------------------------- */
 
@@ -26,7 +12,7 @@ static const char* rest_of_words(Sure* sure, const char* at) {
   Text text = {0};
   for (size_t i = 1; i < count; ++i)
     text_add(&text, "%s%s", i > 1 ? " " : "", ask_text(&sure->offers, "%s/words/%zu", at, i));
-  return kept_figures(sure, pool_keep(&sure->pool, &text));
+  return kept_figures(&sure->pool, pool_keep(&sure->pool, &text));
 }
 
 static void print_buyer(Sure* sure, const char* name) {
@@ -58,6 +44,6 @@ void print_forgiving(Sure* sure) {
   print_heading(pool_text(&sure->pool, "How far the cut may be off, on %s",
                           quoted(&sure->pool, ask_text(&sure->cut, "/route"))));
   for (size_t i = 0; i < count; ++i)
-    print_wrapped("  - ",
-                  with_capital(&sure->pool, kept_figures(sure, ask_text(&sure->cut, "/words/%zu", i))));
+    print_wrapped(
+        "  - ", with_capital(&sure->pool, kept_figures(&sure->pool, ask_text(&sure->cut, "/words/%zu", i))));
 }

@@ -33,9 +33,7 @@ static const char* share_text(Pool* pool, double share) {
 static void add_input(Sure* sure, Table* table, const Input* input) {
   Page* page = &sure->simulation;
   TableRow* row = table_add(table);
-  row->cell[0] = pool_text(&sure->pool, "  %s",
-                           figures_name(sure, ask_text(page, "/inputs/%zu/of", input->place),
-                                        ask_count(page, "/inputs/%zu/same", input->place)));
+  row->cell[0] = pool_text(&sure->pool, "  %s", ask_text(page, "/inputs/%zu/name", input->place));
   row->cell[1] = share_text(&sure->pool, input->share);
   row->cell[2] = amount_text(sure, input->worth);
 }
@@ -56,12 +54,11 @@ static void print_rest(Sure* sure, const Input* inputs, size_t count, size_t tol
   for (size_t i = 0; i < count; ++i) sum += inputs[i].share;
   Text text = {0};
   text_add(&text,
-           "Share: of the spread of the lead over the next route. Worth: of knowing that figure alone for "
+           "Share: of the spread of the lead over the next route, where both are taken. Worth: of knowing "
+           "that figure alone for "
            "certain before choosing.");
   if (told < count) text_add(&text, " The other %zu figures say less.", count - told);
-  if (sum < 90)
-    text_add(&text, " What is left of 100" NBSP
-                    "%% comes of figures acting together, as where a buyer's limit is passed.");
+  if (sum < 90) text_add(&text, " What is left of 100" NBSP "%% comes of figures acting together.");
   print_wrapped("  ", pool_keep(&sure->pool, &text));
 }
 
@@ -101,7 +98,7 @@ static void add_candidate(Sure* sure, Table* table, size_t i) {
   const char* at = pool_text(&sure->pool, "/candidates/%zu/counts/%zu", i, shown_count(page, i) - 1);
   const double best = ask_number(page, "/candidates/%zu/best", i);
   TableRow* row = table_add(table);
-  row->cell[0] = pool_text(&sure->pool, "  %s", figure_name(sure, ask_text(page, "/candidates/%zu/of", i)));
+  row->cell[0] = pool_text(&sure->pool, "  %s", ask_text(page, "/candidates/%zu/name", i));
   row->cell[1] = pool_text(&sure->pool, "%zu", shown_count(page, i));
   row->cell[2] = amount_text(sure, ask_number(page, "%s/cost", at));
   row->cell[3] = amount_text(sure, ask_number(page, "%s/worth", at));
@@ -115,8 +112,8 @@ static const char* verdict(Sure* sure) {
   if (!(count >= 1)) return "Buy none: no measurement looked at is worth what it costs.";
   return pool_text(
       &sure->pool,
-      "Buy %.0f of %s: %s %s more than it costs, on average, as what it shows may change the route.", count,
-      figure_name(sure, ask_text(page, "/best/of")), count > 1 ? "they bring" : "it brings",
+      "Buy %.0f of %s. %s %s more than it costs, on average, as what it shows may change the route.", count,
+      ask_text(page, "/best/name"), count > 1 ? "They bring" : "It brings",
       amount_text(sure, ask_number(page, "/best/net")));
 }
 

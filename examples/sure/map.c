@@ -216,8 +216,7 @@ static void draw_number(Map* map, int route) {
 /* ---- Axes and legend ------------------------------------------------------------------------- */
 
 static const char* axis_title(Map* map, const char* name) {
-  const char* figure =
-      with_capital(&map->svg.pool, figure_name(map->sure, ask_text(map->page, "/%s/of/0", name)));
+  const char* figure = with_capital(&map->svg.pool, ask_text(map->page, "/%s/name", name));
   const char* unit = ask_text(map->page, "/%s/unit", name);
   return *unit != '\0' ? pool_text(&map->svg.pool, "%s, %s", figure, unit) : figure;
 }

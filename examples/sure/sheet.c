@@ -14,6 +14,16 @@ static void print_head(Sure* sure) {
                               with_decimals(&sure->pool, ask_number(page, "/draws"), 0), page->currency));
 }
 
+/* What is said of an input names it. */
+static const char* remark_text(Sure* sure, const char* at, const char* what) {
+  Page* page = &sure->simulation;
+  const size_t count = ask_count(page, "/inputs");
+  for (size_t i = 0; i < count; ++i)
+    if (strcmp(ask_text(page, "/inputs/%zu/of", i), at) == 0)
+      return pool_text(&sure->pool, "%s: %s", ask_text(page, "/inputs/%zu/name", i), what);
+  return what;
+}
+
 /* What the simulation has to say of itself; what can hurt somebody is the comparison's. */
 static void print_remarks(Sure* sure) {
   Page* page = &sure->simulation;
@@ -24,7 +34,7 @@ static void print_remarks(Sure* sure) {
     const char* what = ask_text(page, "/cautions/%zu/what", i);
     if (is_hazard(what) || is_of_mercury(what)) continue;
     if (!told++) print_heading("To be looked at");
-    print_wrapped("  - ", *at == '/' ? pool_text(&sure->pool, "%s: %s", figure_name(sure, at), what) : what);
+    print_wrapped("  - ", remark_text(sure, at, what));
   }
 }
 

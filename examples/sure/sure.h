@@ -55,16 +55,14 @@ const char** routes_in_order(Sure* sure, size_t* count);
 const char* often_text(Pool* pool, double percent);
 /* For a column of draws in 100: "73", "<1", "" for none. */
 const char* in_hundred(Pool* pool, double percent);
-/* A quantity in words, by its pointer: "gold price", "WM-jig-17: gold assay". */
-const char* figure_name(Sure* sure, const char* pointer);
-/* The same of several that are one: `pointer` names the first, and so many more are the same. */
-const char* figures_name(Sure* sure, const char* pointer, size_t more);
 /* A quantity of an answer to four figures: "3,044 USD/ozt". */
 const char* short_quantity(Pool* pool, const char* quantity);
 /* An amount of an answer without places that nobody reads. */
 const char* amount_text(Sure* sure, double amount);
 /* "\"tabled at best\"". */
 const char* quoted(Pool* pool, const char* name);
+/* A sentence of the library, broken nowhere between a figure and its unit. */
+const char* kept_figures(Pool* pool, const char* sentence);
 
 /* ---- The page -------------------------------------------------------------------------------- */
 

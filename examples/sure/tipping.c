@@ -8,12 +8,6 @@
 
 static const char* best_of(Page* page, size_t lead) { return ask_text(page, "/leads/%zu/best", lead); }
 
-/* The last of the intervals, from one on, in which the same route leads. */
-static size_t last_alike(Page* page, size_t lead, size_t count) {
-  while (lead + 1 < count && strcmp(best_of(page, lead + 1), best_of(page, lead)) == 0) ++lead;
-  return lead;
-}
-
 static const char* leader_text(Sure* sure, Page* page, size_t lead) {
   const char* best = best_of(page, lead);
   return strcmp(best, "null") == 0 ? "all are refused" : quoted(&sure->pool, best);
@@ -24,32 +18,25 @@ static const char* intervals_text(Sure* sure, Page* page) {
   const size_t count = ask_count(page, "/leads");
   Text text = {0};
   for (size_t i = 0; i < count; ++i) {
-    const size_t last = last_alike(page, i, count);
-    const char* to = short_quantity(&sure->pool, ask_text(page, "/leads/%zu/to", last));
+    const char* to = short_quantity(&sure->pool, ask_text(page, "/leads/%zu/to", i));
     if (text.size > 0) text_add(&text, "; ");
-    if (last + 1 < count) text_add(&text, "up to %s ", to);
+    if (i + 1 < count) text_add(&text, "up to %s ", to);
     else text_add(&text, "from there on ");
     text_add(&text, "%s", leader_text(sure, page, i));
-    i = last;
   }
   text_add(&text, ".");
   return pool_keep(&sure->pool, &text);
 }
 
-static int is_one_leader(Page* page) {
-  const size_t count = ask_count(page, "/leads");
-  return count > 0 && last_alike(page, 0, count) + 1 == count;
-}
-
-static const char* tip_text(Sure* sure, Page* page) {
+static const char* tip_text(Sure* sure, Page* page, const char* among) {
   Pool* pool = &sure->pool;
   const char* from = short_quantity(pool, ask_text(page, "/from"));
   const char* to = short_quantity(pool, ask_text(page, "/to"));
   const char* plan = short_quantity(pool, ask_text(page, "/plan"));
-  if (is_one_leader(page))
-    return pool_text(pool, "planned %s; from %s to %s nothing changes: %s.", plan, from, to,
+  if (ask_count(page, "/leads") == 1)
+    return pool_text(pool, "planned %s%s; from %s to %s nothing changes: %s.", plan, among, from, to,
                      leader_text(sure, page, 0));
-  return pool_text(pool, "planned %s; looked at from %s to %s. Best: %s", plan, from, to,
+  return pool_text(pool, "planned %s%s; looked at from %s to %s. Best: %s", plan, among, from, to,
                    intervals_text(sure, page));
 }
 
@@ -63,7 +50,7 @@ static const char* of_routes(Sure* sure, size_t tip) {
     size_t count = 0;
     if (i != tip || routes == NULL) continue;
     while (json_next(routes, &route)) ++count;
-    return pool_text(&sure->pool, ", of %zu routes", count);
+    return pool_text(&sure->pool, " (of %zu routes)", count);
   }
   return "";
 }
@@ -73,9 +60,9 @@ void print_tips(Sure* sure) {
   print_heading("What would tip the choice, all else as planned");
   for (size_t i = 0; i < sure->tip_count; ++i) {
     Page* page = &sure->tips[i];
-    const char* name = figure_name(sure, ask_text(page, "/of/0"));
-    print_wrapped("  - ", pool_text(&sure->pool, "%s%s: %s", with_capital(&sure->pool, name),
-                                    of_routes(sure, i), tip_text(sure, page)));
+    const char* name = ask_text(page, "/name");
+    print_wrapped("  - ", pool_text(&sure->pool, "%s, %s", with_capital(&sure->pool, name),
+                                    tip_text(sure, page, of_routes(sure, i))));
   }
 }
 
@@ -92,8 +79,7 @@ static void add_swing(Sure* sure, Table* table, const char* at) {
   Page* page = &sure->sensitivity;
   Pool* pool = &sure->pool;
   TableRow* row = table_add(table);
-  row->cell[0] = pool_text(
-      pool, "  %s", figures_name(sure, ask_text(page, "%s/of/0", at), ask_count(page, "%s/of", at) - 1));
+  row->cell[0] = pool_text(pool, "  %s", ask_text(page, "%s/name", at));
   row->cell[1] = short_quantity(pool, ask_text(page, "%s/low", at));
   row->cell[2] = lead_text(sure, at, "low");
   row->cell[3] = short_quantity(pool, ask_text(page, "%s/high", at));

@@ -1,4 +1,5 @@
 /* Words and figures of the page. */
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -93,127 +94,20 @@ const char* amount_text(Sure* sure, double amount) {
   return with_decimals(&sure->pool, amount, sure->comparison.cents);
 }
 
-/* ---- Quantities by their pointer ------------------------------------------------------------- */
+/* ---- Sentences ------------------------------------------------------------------------------- */
 
-enum { most_steps = 64 };
-
-typedef struct Way {
-  const char* step[most_steps];
-  size_t count;
-} Way;
-
-static Way way_of(Pool* pool, const char* pointer) {
-  Way way = {{0}, 0};
-  Text step = {0};
-  for (const char* at = pointer; *at != '\0' && way.count < most_steps;) {
-    for (++at; *at != '/' && *at != '\0'; ++at) {
-      const int escaped = *at == '~' && (at[1] == '0' || at[1] == '1');
-      text_add_byte(&step, !escaped ? *at : *++at == '1' ? '/' : '~');
-    }
-    way.step[way.count++] = pool_keep(pool, &step);
+const char* kept_figures(Pool* pool, const char* sentence) {
+  Text text = {0};
+  for (const char* at = sentence; *at != '\0'; ++at) {
+    const int after_figure = at > sentence && isdigit((unsigned char)at[-1]);
+    const int before_unit =
+        isupper((unsigned char)at[1]) || at[1] == '%' || memchr(at + 1, '/', strcspn(at + 1, " ")) != NULL;
+    const int of_hundred = strncmp(at, " in 10", 6) == 0; /* "8 in 10" */
+    if (after_figure && of_hundred) {
+      text_add(&text, NBSP "in" NBSP);
+      at += 3;
+    } else if (*at == ' ' && after_figure && before_unit) text_add(&text, NBSP);
+    else text_add_byte(&text, *at);
   }
-  return way;
+  return pool_keep(pool, &text);
 }
-
-static int is_step(const Way* way, size_t i, const char* name) {
-  return i < way->count && strcmp(way->step[i], name) == 0;
-}
-
-static int is_number(const char* step) { return *step != '\0' && step[strspn(step, "0123456789")] == '\0'; }
-
-static const char* with_spaces(Pool* pool, const char* name) {
-  char* text = pool_block(pool, strlen(name) + 1);
-  for (size_t i = 0; name[i] != '\0'; ++i) text[i] = name[i] == '_' ? ' ' : name[i];
-  return text;
-}
-
-/* The fields from one on in words: "gold, share of the price". */
-static const char* fields_text(Pool* pool, const Way* way, size_t from) {
-  Names names = {0};
-  for (size_t i = from; i < way->count; ++i) {
-    const char* step = way->step[i];
-    if (strcmp(step, "pay") == 0 || strcmp(step, "assays") == 0) continue;
-    if (is_number(step)) names_add(pool, &names, pool_text(pool, "no. %lu", strtoul(step, NULL, 10) + 1));
-    else if (strcmp(step, "price_share") == 0) names_add(pool, &names, "share of the price");
-    else names_add(pool, &names, analyte_name(with_spaces(pool, step)));
-  }
-  return names_listed(pool, &names);
-}
-
-/* "gold curve, constant a", "gold in the slag", "pull". */
-static const char* step_figure(Pool* pool, const Way* way, size_t from) {
-  if (is_step(way, from, "curve") && is_step(way, from + 2, "logit") && from + 4 == way->count)
-    return pool_text(pool, "%s curve, constant %s", analyte_name(way->step[from + 1]),
-                     is_step(way, from + 3, "0") ? "a" : "b");
-  if (is_step(way, from, "curve") && from + 3 == way->count)
-    return pool_text(pool, "%s curve, %s", analyte_name(way->step[from + 1]),
-                     with_spaces(pool, way->step[from + 2]));
-  if (is_step(way, from, "slag_grade") && from + 2 == way->count)
-    return pool_text(pool, "%s in the slag", analyte_name(way->step[from + 1]));
-  if (is_step(way, from, "into") && from + 3 == way->count)
-    return pool_text(pool, "%s in the %s", analyte_name(way->step[from + 2]), way->step[from + 1]);
-  if (is_step(way, from, "cut") && is_step(way, from + 1, "pull")) return "pull";
-  return fields_text(pool, way, from);
-}
-
-static const char* assay_figure(Pool* pool, const Way* way, size_t from) {
-  if (is_step(way, from, "assays") && from + 2 == way->count)
-    return pool_text(pool, "%s assay", analyte_name(way->step[from + 1]));
-  return fields_text(pool, way, from);
-}
-
-/* What the plan calls a part of the lot. */
-static const char* part_name(Sure* sure, size_t part) {
-  const Json parts = json_member(json_member(sure->document, "lot"), "parts");
-  Entry entry = {0};
-  for (size_t i = 0; json_next(parts, &entry); ++i) {
-    if (i != part) continue;
-    const char* id = json_text(&sure->pool, json_member(entry.value, "id"));
-    if (*id != '\0') return id;
-  }
-  return pool_text(&sure->pool, "part %zu", part + 1);
-}
-
-static const char* lot_figure(Sure* sure, const Way* way) {
-  Pool* pool = &sure->pool;
-  if (is_step(way, 1, "parts") && way->count > 3)
-    return pool_text(pool, "%s: %s", part_name(sure, strtoul(way->step[2], NULL, 10)),
-                     assay_figure(pool, way, 3));
-  if (is_step(way, 1, "apart") && way->count > 3)
-    return pool_text(pool, "%s: %s", way->step[2], assay_figure(pool, way, 3));
-  return pool_text(pool, "lot: %s", assay_figure(pool, way, 1));
-}
-
-/* What the plant makes of an output that is sent back. */
-static const char* credit_figure(Sure* sure, const Way* way) {
-  const size_t last = way->count - 1;
-  if (way->count > 4 && is_step(way, last - 1, "return"))
-    return pool_text(&sure->pool, "%s credited for %s", analyte_name(way->step[last]), way->step[last - 2]);
-  return fields_text(&sure->pool, way, 2);
-}
-
-/* Where a figure stands does not matter where it is one with others. */
-static const char* named(Sure* sure, const Way* way, size_t more) {
-  Pool* pool = &sure->pool;
-  if (is_step(way, 0, "prices") && way->count == 2)
-    return pool_text(pool, "%s price", analyte_name(way->step[1]));
-  if (is_step(way, 0, "exchange") && way->count == 2)
-    return pool_text(pool, "exchange rate of %s", way->step[1]);
-  if (is_step(way, 0, "lot")) return lot_figure(sure, way);
-  if (is_step(way, 0, "steps") && way->count > 2)
-    return more > 0 ? step_figure(pool, way, 2)
-                    : pool_text(pool, "%s: %s", way->step[1], step_figure(pool, way, 2));
-  if (is_step(way, 0, "terms") && way->count > 2)
-    return pool_text(pool, "%s: %s", way->step[1], fields_text(pool, way, 2));
-  if (is_step(way, 0, "routes") && way->count > 3)
-    return more > 0 ? credit_figure(sure, way)
-                    : pool_text(pool, "%s: %s", way->step[1], credit_figure(sure, way));
-  return fields_text(pool, way, 0);
-}
-
-const char* figures_name(Sure* sure, const char* pointer, size_t more) {
-  const Way way = way_of(&sure->pool, pointer);
-  return named(sure, &way, more);
-}
-
-const char* figure_name(Sure* sure, const char* pointer) { return figures_name(sure, pointer, 0); }

@@ -73,13 +73,21 @@ class Search {
         if (!still && apart >= together * (along_.to - along_.from)) break;
         level &= still;
       }
-      result.leads.push_back({start, changes[i].before, changes[i].first});
-      result.tips.push_back(i == last ? one_tip(changes[i]) : many_tips(changes[i], changes[last], level));
+      add_lead(result, {start, changes[i].before, changes[i].first});
+      if (!level || changes[i].first != changes[last].second)  // else a touch
+        result.tips.push_back(i == last ? one_tip(changes[i]) : many_tips(changes[i], changes[last], level));
       start = changes[last].after;
       i = last + 1;
     }
     const auto end = std::prev(looks.end());
-    result.leads.push_back({start, {end->first, end->second}, leader(end->second)});
+    add_lead(result, {start, {end->first, end->second}, leader(end->second)});
+  }
+
+  /// Intervals side by side in which the same route leads are one.
+  static void add_lead(BreakEven& result, LeadInterval lead) {
+    if (!result.leads.empty() && result.leads.back().best == lead.best)
+      result.leads.back().to = std::move(lead.to);
+    else result.leads.push_back(std::move(lead));
   }
 
   /// Whether between two changes no route leads by more than the rounding of lines.

@@ -193,7 +193,7 @@ class Sheet {
     for (std::size_t terms : buyers)
       total +=
           Bargain::looks_told *
-          static_cast<std::int64_t>(figures.emplace_back(term_figures(plan_, plan_.terms[terms])).size());
+          static_cast<std::int64_t>(figures.emplace_back(open_figures(plan_, plan_.terms[terms])).size());
     for (std::size_t i = 0; i < buyers.size(); ++i) {
       std::vector<std::size_t> routes;
       for (const auto& result : compared.routes)

@@ -55,12 +55,30 @@ class Study {
  private:
   const Route& route(std::size_t i) const { return plan_.routes[result_.routes[i]]; }
 
+  /// What moves together has one entry, where it is met first.
   std::vector<std::vector<Quantity>> wanted() const {
-    if (!options_.of.empty()) return options_.of;
     std::vector<std::vector<Quantity>> sets;
-    for (std::uint32_t i = 1; i < plan_.quantities.size(); ++i)
-      if (!plan_.quantities.at(i).place.empty()) sets.push_back({Quantity{i}});
-    return sets;
+    if (!options_.of.empty())
+      for (const auto& set : options_.of) sets.push_back(with_same(set));
+    else
+      for (std::uint32_t i = 1; i < plan_.quantities.size(); ++i)
+        if (!plan_.quantities.at(i).place.empty()) sets.push_back(with_same({Quantity{i}}));
+    std::vector<std::vector<Quantity>> once;
+    for (auto& set : sets)
+      if (std::none_of(once.begin(), once.end(), [&](const auto& had) { return holds(had, set.front()); }))
+        once.push_back(std::move(set));
+    return once;
+  }
+  static bool holds(const std::vector<Quantity>& set, Quantity q) {
+    return std::any_of(set.begin(), set.end(), [&](Quantity one) { return one.index == q.index; });
+  }
+  std::vector<Quantity> with_same(std::vector<Quantity> set) const {
+    for (std::size_t i = 0; i < set.size(); ++i)
+      for (const auto& list : options_.same)
+        if (holds(list, set[i]))
+          for (Quantity one : list)
+            if (!holds(set, one)) set.push_back(one);
+    return set;
   }
 
   /// Best cuts as they are found at the means, held from here on.
@@ -91,12 +109,12 @@ class Study {
 
   Decimal mean(const std::vector<Quantity>& set) const { return plan_.quantities[set.front()].mean; }
 
-  /// Nothing where the field or the plan does not allow the value.
-  std::optional<Worth> worth_at(AlteredPlan<Decimal>& altered, const Decimal& value) const {
+  /// Nothing where the fields or the plan do not allow the values.
+  std::optional<Worth> worth_at(AlteredPlan<Decimal>& altered, const std::vector<Decimal>& values) const {
     watch_.keep_going();
-    for (Quantity q : altered.set())
-      if (!in_range(value, plan_.quantities[q].allowed)) return std::nullopt;
-    if (altered.put(std::vector<Decimal>(altered.set().size(), value))) return std::nullopt;
+    for (std::size_t i = 0; i < values.size(); ++i)
+      if (!in_range(values[i], plan_.quantities[altered.set()[i]].allowed)) return std::nullopt;
+    if (altered.put(values)) return std::nullopt;
     Worth worth(result_.routes.size());
     for (std::size_t i = 0; i < worth.size(); ++i) {
       if (!result_.worth[i]) continue;
@@ -112,13 +130,18 @@ class Study {
   Around look_around(AlteredPlan<Decimal>& altered, const std::vector<Quantity>& set) const {
     const Decimal x = mean(set);
     const Decimal scale = x == 0 ? plan_.quantities[set.front()].unit_factor : Decimal(abs(x));
+    const auto moved_by = [&](const Decimal& shift) {
+      std::vector<Decimal> values;
+      for (Quantity q : set) values.push_back(plan_.quantities[q].mean + shift);
+      return worth_at(altered, values);
+    };
     Around a{scale * slope_step(), scale * beyond_edge(), result_.worth, {}, {}, {}, {}, {}, {}};
-    a.below = worth_at(altered, x - a.step);
-    a.above = worth_at(altered, x + a.step);
-    a.edge_below = worth_at(altered, x - a.edge);
-    a.edge_above = worth_at(altered, x + a.edge);
-    a.past_below = worth_at(altered, x - a.edge - a.step);
-    a.past_above = worth_at(altered, x + a.edge + a.step);
+    a.below = moved_by(-a.step);
+    a.above = moved_by(a.step);
+    a.edge_below = moved_by(-a.edge);
+    a.edge_above = moved_by(a.edge);
+    a.past_below = moved_by(-a.edge - a.step);
+    a.past_above = moved_by(a.edge + a.step);
     return a;
   }
 
@@ -198,17 +221,22 @@ class Study {
     one.lead_per_share = *one.lead * mean(one.quantities);
   }
 
-  /// Of several that move together, the ends of the first.
+  /// Of several that move together, the ends of the first; each is at its own.
   void add_range(AlteredPlan<Decimal>& altered, QuantitySensitivity& one) const {
     const StatedQuantity& stated = plan_.quantities[one.quantities.front()];
     if (!stated.spread || !result_.best || !result_.next) return;
     const Marginal marginal = Marginal::of(stated);
     if (marginal.certain()) return;
-    const double low = marginal.quantile(0.025), high = marginal.quantile(0.975);
-    one.range = {low, high, lead_at(altered, low), lead_at(altered, high)};
+    one.range = {marginal.quantile(0.025), marginal.quantile(0.975), lead_at(altered, 0.025),
+                 lead_at(altered, 0.975)};
   }
-  std::optional<Decimal> lead_at(AlteredPlan<Decimal>& altered, double value) const {
-    const auto worth = worth_at(altered, Decimal(value));
+  std::optional<Decimal> lead_at(AlteredPlan<Decimal>& altered, double share) const {
+    std::vector<Decimal> values;
+    for (Quantity q : altered.set()) {
+      const StatedQuantity& stated = plan_.quantities[q];
+      values.push_back(stated.spread ? Decimal(Marginal::of(stated).quantile(share)) : stated.mean);
+    }
+    const auto worth = worth_at(altered, values);
     if (!worth || !(*worth)[*result_.best]) return std::nullopt;
     std::optional<Decimal> most;
     for (std::size_t i = 0; i < worth->size(); ++i)

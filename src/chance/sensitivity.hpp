@@ -9,6 +9,7 @@ struct SensitivityOptions {
   std::vector<std::size_t> routes;  ///< of the plan; empty: all
   std::vector<std::vector<Quantity>>
       of;  ///< each alone, or several that move together; empty: all that have a place
+  std::vector<std::vector<Quantity>> same;  ///< what is one thing, and moves together wherever it is met
 };
 
 /// What one route does with a quantity. Slopes are money for one of the library's unit.

@@ -39,14 +39,22 @@ struct RouteLook {
   double below_worst = 0;  ///< worth less its centre, in the steps before the one of the worst 5 %
 };
 
-/// The lead of one route over another, draw by draw.
+/// The lead of one route over another, draw by draw, less its mean over all draws.
 struct LeadSums {
+  explicit LeadSums(std::size_t dimensions = 0) : classes(dimensions, 1) {}
+
   std::int64_t ahead_twice = 0;  ///< 2 where ahead, 1 where equal
-  double squares = 0;            ///< of the lead less its mean
+  double squares = 0;
+
+  // Of the draws in which neither is refused: one refusal in a hundred would drown the rest.
+  Moments taken;
+  ClassSums classes;
 
   void add(const LeadSums& more) {
     ahead_twice += more.ahead_twice;
     squares += more.squares;
+    taken.add(more.taken);
+    classes.add(more.classes);
   }
 };
 
@@ -77,6 +85,7 @@ class Simulating {
       centres_.push_back(route.refused() ? 0 : route.ledger.sums.present_value);
     const std::size_t dimensions = drawing_.dimensions().size();
     told_dimensions_ = dimensions * class_count * (routes() + 1) <= most_class_sums ? dimensions : 0;
+    lead_ = LeadSums(told_dimensions_);
     looks_ = by_worst() ? 3 : 2;
   }
 
@@ -207,6 +216,7 @@ class Simulating {
     RouteChance chance;
     chance.route = comparison_.routes[r].route;
     if (!comparison_.routes[r].refused()) chance.plan = centres_[r];
+    chance.conditional = comparison_.routes[r].ledger.conditional;
     const auto n = static_cast<double>(counted_);
     double squares = 0, best = 0, refused = 0;
     std::array<double, part_count> part_means;
@@ -234,12 +244,13 @@ class Simulating {
     for (std::size_t r = 0; r < routes(); ++r) out.routes.push_back(chance_of(r));
   }
 
-  /// A route that is refused in every draw is no choice, if there is another.
+  /// A route that is refused in every draw is no choice, if there is another; of all, or of all but one.
   template <class Measure>
-  std::size_t best_by(const Simulation& out, Measure measure) const {
+  std::size_t best_by(const Simulation& out, Measure measure, std::optional<std::size_t> but = {}) const {
     auto nobody_takes = [](const RouteChance& one) { return one.refused_share >= 1; };
-    std::size_t best = 0;
+    std::size_t best = but == std::size_t{0} ? 1 : 0;
     for (std::size_t r = 1; r < out.routes.size(); ++r) {
+      if (but == r) continue;
       const RouteChance &one = out.routes[r], &had = out.routes[best];
       if (nobody_takes(one)) continue;
       if (nobody_takes(had) || measure(one) > measure(had)) best = r;
@@ -355,26 +366,38 @@ class Simulating {
                     : by_worst()                        ? out.by_worst_mean
                                                         : out.by_mean_less_sd;
     if (routes() < 2) return;
-    std::size_t next = out.preferred == 0 ? 1 : 0;
-    for (std::size_t r = 0; r < routes(); ++r)
-      if (r != out.preferred && measure(out.routes[r]) > measure(out.routes[next])) next = r;
+    const std::size_t next = best_by(
+        out, [this](const RouteChance& one) { return measure(one); }, out.preferred);
     out.lead.emplace();
     out.lead->route = out.preferred;
     out.lead->over = next;
     out.lead->mean = out.routes[out.preferred].mean - out.routes[next].mean;
   }
 
-  static LeadSums lead_in(const DrawBlock& block, const std::optional<Lead>& lead) {
-    LeadSums sums;
+  LeadSums lead_in(const DrawBlock& block, const std::optional<Lead>& lead) const {
+    LeadSums sums(told_dimensions_);
     if (!lead) return sums;
+    std::vector<double> taken;
     for (std::size_t draw = 0; draw < block.count; ++draw) {
       if (block.broken[draw]) continue;
       const double one = block.worth_of(draw)[lead->route], other = block.worth_of(draw)[lead->over];
       const double off = one - other - lead->mean;
       sums.ahead_twice += buttonworth::same(one, other) ? 1 : one > other ? 2 : 0;
       sums.squares += off * off;
+      const std::uint8_t* const refused = &block.refused[draw * block.routes];
+      if (refused[lead->route] || refused[lead->over]) continue;
+      taken.push_back(off);
+      class_lead(block, draw, off, sums);
     }
+    sums.taken = Moments::of(taken);
     return sums;
+  }
+  void class_lead(const DrawBlock& block, std::size_t draw, double off, LeadSums& sums) const {
+    for (std::size_t d = 0; d < told_dimensions_; ++d) {
+      double* const at = sums.classes.at(d, block.classes[d * block.count + draw]);
+      at[0] += 1;
+      at[1] += off;
+    }
   }
 
   struct LeadState : Worker {
@@ -396,12 +419,14 @@ class Simulating {
     if (!out.lead) return;
     Lead& lead = *out.lead;
     const auto n = static_cast<double>(counted_);
-    lead.sd = std::sqrt(lead_.squares / std::max(1.0, n - 1));
+    lead.taken = static_cast<std::int64_t>(lead_.taken.count);
+    const double size = std::max(std::abs(out.routes[lead.route].mean), std::abs(out.routes[lead.over].mean));
+    if (lead_.taken.sd() > edge_width<double>() * size) lead.sd = lead_.taken.sd();
     lead.ahead = static_cast<double>(lead_.ahead_twice) / (2 * n);
     std::array<double, part_count> part_leads;
     for (std::size_t p = 0; p < part_count; ++p)
       part_leads[p] = part_mean(p, lead.route) - part_mean(p, lead.over);
-    lead.standard_error = error_of_mean(part_leads, lead.sd);
+    lead.standard_error = error_of_mean(part_leads, std::sqrt(lead_.squares / std::max(1.0, n - 1)));
   }
 
   // ---- Inputs ------------------------------------------------------------------------------------
@@ -416,7 +441,7 @@ class Simulating {
         input.cut_off = std::max(input.cut_off, one.marginal.cut_off());
       }
       if (!out.has_inputs) continue;
-      if (out.lead) input.share = share_of(*out.lead, d);
+      if (out.lead && out.lead->sd > 0) input.share = share_of(d);
       find_worth(out.by_mean, d, input);
     }
     std::stable_sort(out.inputs.begin(), out.inputs.end(), [](const InputChance& a, const InputChance& b) {
@@ -424,18 +449,13 @@ class Simulating {
     });
   }
 
-  double share_of(const Lead& lead, std::size_t d) const {
+  double share_of(std::size_t d) const {
     std::vector<ClassOfDraws> classes(class_count);
     for (std::size_t one = 0; one < class_count; ++one) {
-      double sum = 0;
-      for (const PartSums& part : sums_) {
-        const double* const at = part.classes.at(d, one);
-        classes[one].count += at[0];
-        sum += at[1 + lead.route] - at[1 + lead.over];
-      }
-      classes[one].mean = ratio(sum, classes[one].count) + centres_[lead.route] - centres_[lead.over];
+      const double* const at = lead_.classes.at(d, one);
+      classes[one] = {at[0], ratio(at[1], at[0])};
     }
-    return share_between(classes, lead.mean, lead_.squares, static_cast<double>(counted_));
+    return share_between(classes, lead_.taken.mean, lead_.taken.squares, lead_.taken.count);
   }
 
   /// The gain of choosing class by class, each part by what the other parts show.

@@ -32,20 +32,23 @@ struct RouteChance {
   double worst_mean = 0;                 ///< of the worst 5 %
   double best_share = 0, refused_share = 0;
   double regret = 0;
+  std::vector<std::string> conditional;  ///< as the comparison has it
 };
 
 /// How far a route is ahead of another.
 struct Lead {
   std::size_t route = 0, over = 0;
-  double mean = 0, standard_error = 0, sd = 0;
-  double ahead = 0;  ///< share of the draws, equal ones counted half
+  double mean = 0, standard_error = 0;
+  double ahead = 0;        ///< share of the draws, equal ones counted half
+  double sd = 0;           ///< over the draws in which neither is refused
+  std::int64_t taken = 0;  ///< how many these are
 };
 
 /// What an input does to the choice; inputs that are the same stand together.
 struct InputChance {
   std::vector<Quantity> quantities;
   double cut_off = 0;  ///< the largest of theirs
-  double share = 0;    ///< of the variance of the lead
+  double share = 0;    ///< of the variance of the lead, where neither route is refused
   double worth = 0, standard_error = 0;
 };
 
@@ -72,7 +75,8 @@ struct Simulation {
 /// together or more than half of the draws break physics; Code::cancelled.
 Simulation simulate(const Plan& plan, const SimulateOptions& options, const Watch& watch);
 
-/// Of a mean, from the means of its independent parts: their standard deviation over the root of their number.
+/// Of a mean, from the means of its independent parts: their standard deviation over the root of their
+/// number.
 double standard_error_of(const std::array<double, part_count>& means);
 
 /// The routes of a comparison at the cuts that hold in every draw.

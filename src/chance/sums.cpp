@@ -33,6 +33,21 @@ std::pair<std::size_t, std::int64_t> Histogram::step_at(std::int64_t rank) const
 
 void ClassSums::add(const ClassSums& other) { add_each(sums_, other.sums_); }
 
+Moments Moments::of(const std::vector<double>& values) {
+  Moments all{static_cast<double>(values.size()), 0, 0};
+  for (double value : values) all.mean += value / all.count;
+  for (double value : values) all.squares += (value - all.mean) * (value - all.mean);
+  return all;
+}
+
+void Moments::add(const Moments& more) {
+  if (more.count == 0) return;
+  const double whole = count + more.count, apart = more.mean - mean;
+  squares += more.squares + apart * apart * count * more.count / whole;
+  mean += apart * more.count / whole;
+  count = whole;
+}
+
 double share_between(const std::vector<ClassOfDraws>& classes, double mean, double squares, double counted) {
   double between = 0, used = 0;
   for (const ClassOfDraws& one : classes) {

@@ -2,7 +2,9 @@
 // gives the same bits.
 #pragma once
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <map>
 
 #include "chance/model.hpp"
@@ -51,6 +53,16 @@ class ClassSums {
  private:
   std::size_t routes_;
   std::vector<double> sums_;
+};
+
+/// Mean and spread of a figure, so that nothing cancels where it hardly differs from draw to draw.
+struct Moments {
+  double count = 0, mean = 0;
+  double squares = 0;  ///< about the mean
+
+  static Moments of(const std::vector<double>& values);
+  void add(const Moments& more);
+  double sd() const { return std::sqrt(squares / std::max(1.0, count - 1)); }
 };
 
 /// A figure over the draws of one class.

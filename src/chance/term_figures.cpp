@@ -37,7 +37,7 @@ class Gathering {
   void add(TermFigure figure) {
     const bool stated = std::all_of(figure.quantities.begin(), figure.quantities.end(),
                                     [&](Quantity q) { return !plan_.quantities[q].place.empty(); });
-    if (stated && figure.furthest > 0) figures_.push_back(std::move(figure));
+    if (stated) figures_.push_back(std::move(figure));
   }
   void down(Quantity q, const Decimal& to, std::string what, std::string phrase) {
     add({{q}, std::move(what), std::move(phrase), false, false, mean(q) - to});
@@ -78,7 +78,7 @@ class Gathering {
     down(pay.less, 0, metal + " deduction", "a deduction of {to} of " + metal);
     if (pay.own_price) up_open(*pay.own_price, metal + " price", metal + " at {to}");
     up_open(pay.price_share, metal + " price share", "{to} of the price of " + metal);
-    down(pay.refining, metal + " refining", "{change} less refining of " + metal);
+    down(pay.refining, metal + " refining", "{to} for refining " + metal);
   }
   void bands(const Payable& pay) {
     const std::string& metal = pay.metal;
@@ -94,12 +94,12 @@ class Gathering {
       before = mean(band.start);
     }
     if (shares.size() > 1)
-      add({shares, metal + " paid, all bands", "{change} more of the " + metal + " paid in every band", true,
-           false, 1 - largest});
+      add({shares, metal + " paid, all bands", "every band of " + metal + " {change} higher", true, false,
+           1 - largest});
   }
 
   void charge(const Charge& charge) {
-    down(charge.rate, 0, charge.what, "{change} less " + charge.what);
+    down(charge.rate, 0, charge.what, "{to} for " + charge.what);
     down(charge.at_least, charge.what + ", at least", charge.what + " of at least {to}");
     down(charge.at_most, charge.what + ", at most", charge.what + " of at most {to}");
   }
@@ -110,7 +110,7 @@ class Gathering {
       const Decimal next = i + 1 < penalty.steps.size() ? mean(penalty.steps[i + 1].above) : Decimal(1);
       up(step.above, next, of + " above", "the " + of + " above {to} only");
       up_open(step.each, of + " each", "the " + of + " for each {to}");
-      down(step.rate, 0, of, "{change} less " + of);
+      down(step.rate, 0, of, "{to} for the " + of);
     }
     for (std::size_t i = 0; i < penalty.bands.size(); ++i) {
       const PenaltyBand& band = penalty.bands[i];
@@ -118,7 +118,7 @@ class Gathering {
       up(band.up_to, next, of + " band of " + text(band.rate),
          "a " + of + " of " + text(band.rate) + " up to {to}");
       down(band.rate, 0, of + " up to " + text(band.up_to),
-           "{change} less " + of + " up to " + text(band.up_to));
+           "{to} for the " + of + " up to " + text(band.up_to));
     }
     if (penalty.refuse_above)
       up(*penalty.refuse_above, 1, penalty.what + " refusal limit", "up to {to} " + penalty.what + " taken");
@@ -127,7 +127,7 @@ class Gathering {
     const std::string of = one.metal + " participation";
     up_open(one.above, of + " above", of + " above {to} only");
     up_open(one.each, of + " each", of + " for each {to}");
-    down(one.rate, 0, of, "{change} less " + of);
+    down(one.rate, 0, of, "{to} for the " + of);
   }
   void advance(const Advance& advance) {
     up(advance.share, 1, "advance", "an advance of {to}");
@@ -144,6 +144,12 @@ class Gathering {
 
 std::vector<TermFigure> term_figures(const Plan& plan, const Terms& terms) {
   return Gathering(plan, terms).run();
+}
+
+std::vector<TermFigure> open_figures(const Plan& plan, const Terms& terms) {
+  std::vector<TermFigure> figures = term_figures(plan, terms);
+  std::erase_if(figures, [](const TermFigure& one) { return one.furthest <= 0; });
+  return figures;
 }
 
 }  // namespace buttonworth

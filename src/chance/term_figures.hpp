@@ -13,13 +13,15 @@ namespace buttonworth {
 struct TermFigure {
   std::vector<Quantity> quantities;
   std::string what;    ///< "Au paid", "treatment"
-  std::string phrase;  ///< for a sentence, with {to} and {change}: "{change} less treatment"
+  std::string phrase;  ///< for a sentence, with {to}, or {change} of several: "{to} of the Au paid"
   bool up = false;
   bool open = false;     ///< without an end of its own: a thousand times itself is as far as is looked
   Decimal furthest = 0;  ///< change, library's units of the currency it is stated in
 };
 
-/// In the order of the format's page; only figures that the document states and that can still move.
+/// In the order of the format's page: all that the document states.
 std::vector<TermFigure> term_figures(const Plan& plan, const Terms& terms);
+/// Those that can still move.
+std::vector<TermFigure> open_figures(const Plan& plan, const Terms& terms);
 
 }  // namespace buttonworth

@@ -101,15 +101,15 @@ void write_changes(JsonText& out, const Found& found) {
 // ---- In words ----------------------------------------------------------------------------------
 
 void say_now(const Found& found, const std::vector<double>& worth, std::vector<std::string>& words) {
-  const std::string at =
-      stated_text(found.plan, found.quantity(), found.plan.quantities[found.quantity()].mean);
+  const std::string at = quantity_name(found.plan, found.along.quantities) + ' ' +
+                         found.spoken(to_double(found.plan.quantities[found.quantity()].mean));
   const auto best = leader(worth);
   if (!best) {
     words.push_back("As planned (" + at + ") no route is taken.");
     return;
   }
   const auto lead = lead_of(worth, *best);
-  words.push_back("As planned (" + at + ") " + *found.name(best) +
+  words.push_back("As planned (" + at + ") " + quoted(*found.name(best)) +
                   (lead ? " leaves the most, by " + spoken_money(*lead, found.plan.currency) + '.'
                         : " is the only route taken."));
 }
@@ -117,7 +117,7 @@ void say_now(const Found& found, const std::vector<double>& worth, std::vector<s
 void say_change(const Found& found, const Tip& tip, bool below, std::vector<std::string>& words) {
   const auto& then = below ? tip.first : tip.second;
   const std::string where = (below ? "Below " : "Above ") + found.spoken(below ? tip.from : tip.to);
-  words.push_back(where + (then ? ", " + *found.name(then) + " leads" : ", no route is taken") +
+  words.push_back(where + (then ? ", " + quoted(*found.name(then)) + " leads" : ", no route is taken") +
                   (tip.kind == TipKind::jump      ? ", by a jump."
                    : tip.kind == TipKind::several ? ", after changes close together."
                                                   : "."));
@@ -141,7 +141,7 @@ std::vector<std::string> words_of(const Found& found, const std::vector<double>&
 std::vector<Caution> all_cautions(const Found& found) {
   std::vector<Caution> cautions = cautions_of(
       found.worths, [&](const std::vector<double>& values) { return found.text(values.front()); });
-  const std::string of = places_text(found.plan, found.along.quantities);
+  const std::string& of = found.plan.quantities[found.quantity()].place;
   if (found.break_even.gave_up)
     cautions.push_back(
         {of,
@@ -197,6 +197,7 @@ Json answer_schema() {
     return object_of({{"format", {{"const", break_even_format}}},
                       {"currency", currency()},
                       {"of", list(text)},
+                      {"name", text},
                       {"plan", value},
                       {"from", value},
                       {"to", value},

@@ -4,6 +4,7 @@
 
 #include "document/figure_text.hpp"
 #include "document/json_text.hpp"
+#include "document/plan_places.hpp"
 #include "document/schema_parts.hpp"
 
 namespace buttonworth {
@@ -116,12 +117,6 @@ void write_cuts(JsonText& out, const std::vector<CutMade<N>>& cuts) {
     if (many) out.close(']');
   }
   out.close('}');
-}
-
-void write_texts(JsonText& out, const char* name, const std::vector<std::string>& texts) {
-  out.key(name).open('[');
-  for (const std::string& text : texts) out.string(text);
-  out.close(']');
 }
 
 template <class N>

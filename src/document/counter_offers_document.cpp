@@ -73,7 +73,7 @@ void write_offer(JsonText& out, const Plan& plan, const Offer& offer) {
     };
   };
   out.open('{');
-  write_places(out, plan, figure.quantities);
+  write_of(out, plan, figure.quantities);
   out.field("what", figure.what);
   write_values(out, "plan", figure, after(0));
   if (offer.change) {
@@ -100,8 +100,14 @@ Decimal spoken_value(const StatedQuantity& stated, const Decimal& value, bool up
 }
 
 std::string spoken(const StatedQuantity& stated, const Decimal& value, bool up) {
-  return to_text(spoken_value(stated, value, up), full_digits) + (stated.unit.empty() ? "" : " ") +
-         stated.unit;
+  return with_commas(to_text(spoken_value(stated, value, up), full_digits) +
+                     (stated.unit.empty() ? "" : " ") + stated.unit);
+}
+
+/// Percent more of a percentage are points.
+std::string spoken_change(const StatedQuantity& stated, const Decimal& change) {
+  if (stated.unit != "%") return spoken(stated, change, true);
+  return to_text(spoken_value(stated, change, true), full_digits) + " points";
 }
 
 void replace(std::string& text, const char* what, const std::string& by) {
@@ -109,28 +115,31 @@ void replace(std::string& text, const char* what, const std::string& by) {
   if (at != text.npos) text.replace(at, std::string(what).size(), by);
 }
 
+/// "97.04 % of the Au paid instead of 94 %"; of several, "every band of Au 3.038 points higher".
 std::string phrase(const Plan& plan, const Offer& offer) {
-  const StatedQuantity& stated = plan.quantities[offer.figure.quantities.front()];
-  std::string text = offer.figure.phrase;
-  replace(text, "{to}", spoken(stated, moved(plan, offer.figure, *offer.change).front(), offer.figure.up));
-  replace(text, "{change}", spoken(stated, *offer.change, true));
-  return text;
+  const TermFigure& figure = offer.figure;
+  const StatedQuantity& stated = plan.quantities[figure.quantities.front()];
+  std::string text = figure.phrase;
+  replace(text, "{to}", spoken(stated, moved(plan, figure, *offer.change).front(), figure.up));
+  replace(text, "{change}", spoken_change(stated, *offer.change));
+  return figure.quantities.size() > 1 ? text : text + " instead of " + with_commas(stated.text);
 }
 
 void say_standing(const Plan& plan, const CounterOffers& sheet, const BuyerOffers& buyer,
                   std::vector<std::string>& words) {
   if (buyer.route == nullptr) {
-    words.push_back(buyer.terms->name +
+    words.push_back(quoted(buyer.terms->name) +
                     " takes no route: " + (buyer.refused.empty() ? "" : buyer.refused.front()) + '.');
     return;
   }
   if (*buyer.missing <= 0) {
-    words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves as much as " + sheet.best->name +
-                    '.');
+    words.push_back(quoted(buyer.terms->name) + " (" + quoted(buyer.route->name) + ") leaves as much as " +
+                    quoted(sheet.best->name) + '.');
     return;
   }
-  words.push_back(buyer.terms->name + " (" + buyer.route->name + ") leaves " +
-                  spoken_money(*buyer.missing, plan.currency) + " less than " + sheet.best->name + '.');
+  words.push_back(quoted(buyer.terms->name) + " (" + quoted(buyer.route->name) + ") leaves " +
+                  spoken_money(*buyer.missing, plan.currency) + " less than " + quoted(sheet.best->name) +
+                  '.');
 }
 
 void say_offers(const Plan& plan, const BuyerOffers& buyer, std::vector<std::string>& words) {
@@ -139,11 +148,10 @@ void say_offers(const Plan& plan, const BuyerOffers& buyer, std::vector<std::str
   for (const Offer& offer : buyer.offers)
     if (offer.change) wins += (wins.empty() ? "" : ", or ") + phrase(plan, offer);
   if (buyer.per_lot) {
-    const double cents = std::ceil(*buyer.per_lot * 100 - 1e-9) / 100;
-    const std::string money =
-        to_text(*buyer.per_lot < 100 ? cents : std::ceil(*buyer.per_lot), Digits{15, 2, 0}) + ' ' +
-        plan.currency + " more a lot, with the final settlement";
-    wins += (wins.empty() ? "" : ", or ") + money;
+    const double grain = *buyer.per_lot < 10 ? 0.01 : 1;  // as money is spoken of, upwards
+    const double money = std::ceil(*buyer.per_lot / grain - 1e-9) * grain;
+    wins += (wins.empty() ? "" : ", or ") + spoken_money(money, plan.currency) +
+            " more a lot, with the final settlement";
   }
   words.push_back(wins.empty() ? "No single figure of its terms makes it win."
                                : "It would win with " + wins + '.');
@@ -155,9 +163,8 @@ void write_buyer(JsonText& out, const Plan& plan, const CounterOffers& sheet, co
   write_amount(out, "present_value", buyer.present_value);
   write_amount(out, "short", buyer.missing);
   write_amount(out, "per_lot", buyer.per_lot);
-  out.key("refused").open('[');
-  for (const std::string& reason : buyer.refused) out.string(reason);
-  out.close(']').key("offers").open('[');
+  write_texts(out, "refused", buyer.refused);
+  out.key("offers").open('[');
   for (const Offer& offer : buyer.offers) write_offer(out, plan, offer);
   out.close(']');
   std::vector<std::string> words;

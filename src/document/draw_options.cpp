@@ -42,12 +42,14 @@ Form<DrawOptionsDraft::Averaged> averaged_form() {
                  "a pointer to a price and the number of fixings it will be the average of");
 }
 
+Form<std::vector<std::vector<std::string>>> same_form() { return list_of(list_of(text_form(), 2)); }
+
 DrawOptionsReader::DrawOptionsReader(const Plan& plan, Reader& reader) : plan_(plan), reader_(reader) {
   for (std::uint32_t i = 1; i < plan.quantities.size(); ++i) {
     const StatedQuantity& stated = plan.quantities.at(i);
     if (stated.place.empty()) continue;
-    places_.push_back(stated.place);
-    if (stated.spread && !Marginal::of(stated).certain()) inputs_.emplace_back(stated.place, Quantity{i});
+    const bool certain = !stated.spread || Marginal::of(stated).certain();
+    (certain ? certain_ : inputs_).emplace_back(stated.place, Quantity{i});
   }
   std::sort(inputs_.begin(), inputs_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
 }
@@ -72,7 +74,8 @@ DrawNumbers DrawOptionsReader::numbers(const DrawOptionsDraft& draft) const {
 std::optional<Quantity> DrawOptionsReader::input(const std::string& pointer, const Place& place) const {
   for (const auto& [at, quantity] : inputs_)
     if (at == pointer) return quantity;
-  if (std::find(places_.begin(), places_.end(), pointer) != places_.end()) {
+  const auto is_there = [&](const auto& one) { return one.first == pointer; };
+  if (std::any_of(certain_.begin(), certain_.end(), is_there)) {
     reader_.complain(
         Code::range, place,
         "the plan states " + pointer + " for certain: state its spread there, or leave it out here");
@@ -85,9 +88,9 @@ std::optional<Quantity> DrawOptionsReader::input(const std::string& pointer, con
   return std::nullopt;
 }
 
-std::vector<std::pair<std::string, Quantity>> DrawOptionsReader::below(const std::string& pointer) const {
-  std::vector<std::pair<std::string, Quantity>> found;
-  for (const auto& [at, quantity] : inputs_)
+DrawOptionsReader::ByPlace DrawOptionsReader::below(const std::string& pointer, const ByPlace& quantities) {
+  ByPlace found;
+  for (const auto& [at, quantity] : quantities)
     if (at == pointer) found.emplace_back("", quantity);
     else if (at.starts_with(pointer + "/")) found.emplace_back(at.substr(pointer.size()), quantity);
   return found;
@@ -98,14 +101,14 @@ std::vector<std::vector<Quantity>> DrawOptionsReader::same_lists(const std::vect
                                                                  const Place& place) const {
   std::vector<std::vector<Quantity>> lists;
   if (pointers.size() < 2) return lists;  // told already
-  const auto first = below(pointers.front());
+  const auto first = below(pointers.front(), inputs_);
   if (first.empty()) {
     input(pointers.front(), Place(place, std::size_t{0}));
     return lists;
   }
   for (const auto& [at, quantity] : first) lists.push_back({quantity});
   for (std::size_t i = 1; i < pointers.size(); ++i) {
-    const auto others = below(pointers[i]);
+    const auto others = below(pointers[i], inputs_);
     const bool alike = std::equal(first.begin(), first.end(), others.begin(), others.end(),
                                   [](const auto& a, const auto& b) { return a.first == b.first; });
     if (!alike)
@@ -125,20 +128,69 @@ DrawTogether DrawOptionsReader::together(const DrawOptionsDraft& draft) const {
   return together;
 }
 
+void DrawOptionsReader::require_once(const std::vector<std::vector<Quantity>>& lists, std::vector<bool>& had,
+                                     const Place& place) const {
+  for (const auto& list : lists)
+    for (const Quantity& one : list) {
+      if (had[one.index])
+        reader_.complain(
+            Code::repeated, place,
+            plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
+      had[one.index] = true;
+    }
+}
+
 void DrawOptionsReader::take_same(const DrawOptionsDraft& draft, DrawTogether& together) const {
   const Place root, same(root, "same");
   std::vector<bool> had(plan_.quantities.size());
-  for (std::size_t i = 0; i < draft.same.size(); ++i)
-    for (auto& list : same_lists(draft.same[i], Place(same, i))) {
-      together.same.push_back(list);
-      for (const Quantity& one : list) {
-        if (had[one.index])
-          reader_.complain(
-              Code::repeated, Place(same, i),
-              plan_.quantities[one].place + " stands in same twice: put all that is one thing in one list");
-        had[one.index] = true;
-      }
-    }
+  for (std::size_t i = 0; i < draft.same.size(); ++i) {
+    const auto lists = same_lists(draft.same[i], Place(same, i));
+    require_once(lists, had, Place(same, i));
+    together.same.insert(together.same.end(), lists.begin(), lists.end());
+  }
+}
+
+/// What only some of the pointers state goes by itself.
+std::vector<std::vector<Quantity>> DrawOptionsReader::certain_lists(
+    const std::vector<std::string>& pointers) const {
+  std::vector<std::vector<Quantity>> lists;
+  for (const auto& [at, quantity] : below(pointers.front(), certain_)) {
+    std::vector<Quantity> list{quantity};
+    for (std::size_t i = 1; i < pointers.size(); ++i)
+      for (const auto& [place, other] : certain_)
+        if (place == pointers[i] + at) list.push_back(other);
+    if (list.size() == pointers.size()) lists.push_back(std::move(list));
+  }
+  return lists;
+}
+
+/// What moves by the same amount.
+void DrawOptionsReader::require_alike(const std::vector<Quantity>& list, const Place& place) const {
+  const StatedQuantity& first = plan_.quantities[list.front()];
+  for (Quantity q : list) {
+    const StatedQuantity& one = plan_.quantities[q];
+    if (one.dimension == first.dimension && one.currency_rate == first.currency_rate) continue;
+    reader_.complain(Code::conflict, place,
+                     one.place + " is stated in " + one.unit + " and " + first.place + " in " + first.unit +
+                         ": they cannot move by the same amount");
+  }
+}
+
+std::vector<std::vector<Quantity>> DrawOptionsReader::moving_together(
+    const std::vector<std::vector<std::string>>& same) const {
+  const Place root, place(root, "same");
+  std::vector<std::vector<Quantity>> all;
+  std::vector<bool> had(plan_.quantities.size());
+  for (std::size_t i = 0; i < same.size(); ++i) {
+    if (same[i].size() < 2) continue;  // told already
+    auto lists = certain_lists(same[i]);
+    if (lists.empty() || !below(same[i].front(), inputs_).empty())
+      for (auto& list : same_lists(same[i], Place(place, i))) lists.push_back(std::move(list));
+    require_once(lists, had, Place(place, i));
+    for (const auto& list : lists) require_alike(list, Place(place, i));
+    all.insert(all.end(), lists.begin(), lists.end());
+  }
+  return all;
 }
 
 void DrawOptionsReader::take_correlated(const DrawOptionsDraft& draft, DrawTogether& together) const {

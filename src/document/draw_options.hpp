@@ -36,6 +36,9 @@ class DrawOptionsReader {
 
   DrawNumbers numbers(const DrawOptionsDraft& draft) const;
   DrawTogether together(const DrawOptionsDraft& draft) const;
+  /// What moves together by these lists of pointers, certain quantities too: those at the same place below
+  /// all pointers of a list.
+  std::vector<std::vector<Quantity>> moving_together(const std::vector<std::vector<std::string>>& same) const;
   /// The input at this pointer; nothing, and told, where there is none.
   std::optional<Quantity> input(const std::string& pointer, const Place& place) const;
 
@@ -46,13 +49,20 @@ class DrawOptionsReader {
   void require_possible(const std::vector<Correlation>& pairs, const Place& place) const;
   std::vector<std::vector<Quantity>> same_lists(const std::vector<std::string>& pointers,
                                                 const Place& place) const;
-  std::vector<std::pair<std::string, Quantity>> below(const std::string& pointer) const;
+  using ByPlace = std::vector<std::pair<std::string, Quantity>>;
+  static ByPlace below(const std::string& pointer, const ByPlace& quantities);
+  std::vector<std::vector<Quantity>> certain_lists(const std::vector<std::string>& pointers) const;
+  void require_alike(const std::vector<Quantity>& list, const Place& place) const;
+  void require_once(const std::vector<std::vector<Quantity>>& lists, std::vector<bool>& had,
+                    const Place& place) const;
 
   const Plan& plan_;
   Reader& reader_;
-  std::vector<std::pair<std::string, Quantity>> inputs_;  // by place
-  std::vector<std::string> places_;                       // of all quantities
+  ByPlace inputs_, certain_;
 };
+
+/// Lists of pointers to what is one thing.
+Form<std::vector<std::vector<std::string>>> same_form();
 
 Form<DrawOptionsDraft::Correlated> correlated_form();
 Form<DrawOptionsDraft::Averaged> averaged_form();
@@ -64,7 +74,7 @@ Fields<T>& with_draw_fields(Fields<T>& fields) {
       .may("seed", &T::seed, whole_number_form(0, std::int64_t{1} << 53))
       .may("method", &T::method, method_form())
       .may("correlate", &T::correlated, list_of(correlated_form()))
-      .may("same", &T::same, list_of(list_of(text_form(), 2)))
+      .may("same", &T::same, same_form())
       .may("averaged", &T::averaged, list_of(averaged_form()));
 }
 

@@ -88,11 +88,11 @@ void write_line(JsonText& out, const CutLine& line) {
 
 // ---- In words ----------------------------------------------------------------------------------
 
-std::string short_pull(double pull) { return to_text(pull * 100, Digits{3, 12, 0}) + " %"; }
+std::string short_pull(double pull) { return to_text(pull * 100, Digits{4, 12, 0}) + " %"; }
 
 void say_band(const Plan& plan, const ForgivingCut& found, const CutLine& line,
               std::vector<std::string>& words) {
-  const std::string cut = line.step->basics.name + " is cut at " + short_pull(line.pull);
+  const std::string cut = quoted(line.step->basics.name) + " is cut at " + short_pull(line.pull);
   if (line.bands.empty()) {
     words.push_back(cut + '.');
     return;

@@ -130,8 +130,9 @@ Form<std::vector<T>> list_of(Form<T> item, std::size_t least = 0) {
   return {[item, least](const Value& value, const Place& place, Reader& reader, std::vector<T>& out) {
             if (!require_kind(value, Value::Kind::list, place, reader, "a list")) return;
             if (value.items.size() < least)
-              reader.complain(Code::range, place,
-                              "the list wants at least " + std::to_string(least) + " entries");
+              reader.complain(
+                  Code::range, place,
+                  "the list wants at least " + std::to_string(least) + (least == 1 ? " entry" : " entries"));
             for (std::size_t i = 0; i < value.items.size(); ++i)
               item.read(value.items[i], Place(place, i), reader, out.emplace_back());
           },

@@ -140,8 +140,11 @@ Json schema() { return whole_schema("Options of a map", options_form().schema); 
 Json answer_schema() {
   using namespace schema_parts;
   const Json text{{"type", "string"}}, number = text_with("");
-  const Json axis =
-      object_of({{"of", list(text)}, {"plan", stated_value()}, {"unit", text}, {"values", list(number)}});
+  const Json axis = object_of({{"of", list(text)},
+                               {"name", text},
+                               {"plan", stated_value()},
+                               {"unit", text},
+                               {"values", list(number)}});
   return whole_schema("A map, by Buttonworth, format 1", [&](SchemaBook&) {
     return object_of({{"format", {{"const", map_format}}},
                       {"currency", currency()},

@@ -43,21 +43,32 @@ class PlanPlaces {
 /// The value in the unit the quantity is stated in, to 12 digits.
 std::string stated_text(const Plan& plan, Quantity quantity, const Decimal& value);
 std::string stated_text(const Plan& plan, Quantity quantity, double value);
-/// The same for a sentence, to 6 digits.
+/// The same for a sentence, to 4 digits.
 std::string spoken_text(const Plan& plan, Quantity quantity, double value);
 /// The same to as many digits as it has.
 std::string full_stated_text(const Plan& plan, Quantity quantity, const Decimal& value);
 
-/// `name`: the places of these quantities, as a list.
+/// `of`: the places of these quantities, as a list.
+void write_of(JsonText& out, const Plan& plan, const std::vector<Quantity>& quantities);
+/// The same and `name`, what people call them.
 void write_places(JsonText& out, const Plan& plan, const std::vector<Quantity>& quantities);
-/// "/prices/Au", or "/prices/Au and /prices/Ag".
-std::string places_text(const Plan& plan, const std::vector<Quantity>& quantities);
+
+/// What people call a quantity of a plan: "Au price", "coast smelter: treatment", "week 1: Au assay".
+std::string quantity_name(const Plan& plan, Quantity quantity);
+/// The same of several that are set together. Where they are one thing stated in several places, the places
+/// are left out: "Au curve, constant a".
+std::string quantity_name(const Plan& plan, const std::vector<Quantity>& quantities);
+
+/// A route, a step or a buyer in a sentence: "\"tabled at best\"".
+std::string quoted(const std::string& name);
+/// "78,061.25" of "78061.25".
+std::string with_commas(std::string number);
 
 /// Routes that could not be worked out, and values at which there is no plan. `at` says them in words.
 std::vector<Caution> cautions_of(const Worths& worths,
                                  const std::function<std::string(const std::vector<double>&)>& at);
 
-/// Money in a sentence: whole, or to the cent below 100.
+/// Money in a sentence: whole, or to the cent below 10, with commas.
 std::string spoken_money(double amount, const std::string& currency);
 
 /// An amount of money, or null.
@@ -65,7 +76,11 @@ void write_amount(JsonText& out, std::string_view name, const std::optional<doub
 void write_amount(JsonText& out, std::string_view name, const std::optional<Decimal>& amount);
 /// A name or null.
 void write_name(JsonText& out, std::string_view name, const std::string* text);
-void write_words(JsonText& out, const std::vector<std::string>& words);
+/// A list of texts.
+void write_texts(JsonText& out, std::string_view name, const std::vector<std::string>& texts);
+inline void write_words(JsonText& out, const std::vector<std::string>& words) {
+  write_texts(out, "words", words);
+}
 
 Form<BestCuts> best_cuts_form();
 

@@ -20,12 +20,14 @@ constexpr const char* sensitivity_format = "buttonworth-sensitivity/1";
 struct OptionsDraft {
   std::optional<std::vector<std::string>> routes;
   std::optional<std::vector<std::vector<std::string>>> of;
+  std::vector<std::vector<std::string>> same;
 };
 
 const Form<OptionsDraft>& options_form() {
   static const Form<OptionsDraft> form = Fields<OptionsDraft>()
                                              .may("routes", &OptionsDraft::routes, route_names_form())
                                              .may("of", &OptionsDraft::of, list_of(pointers_form(), 1))
+                                             .may("same", &OptionsDraft::same, same_form())
                                              .form("an object of options");
   return form;
 }
@@ -114,8 +116,8 @@ std::string swing_sentence(const Found& found, const QuantitySensitivity& one) {
   };
   const auto& range = *one.range;
   const bool turns = (range.lead_low && *range.lead_low < 0) || (range.lead_high && *range.lead_high < 0);
-  return places_text(plan, one.quantities) + " from " + spoken_text(plan, q, range.low) + " to " +
-         spoken_text(plan, q, range.high) + ": the lead goes from " + lead(range.lead_low) + " to " +
+  return "With " + quantity_name(plan, one.quantities) + " from " + spoken_text(plan, q, range.low) + " to " +
+         spoken_text(plan, q, range.high) + ", the lead goes from " + lead(range.lead_low) + " to " +
          lead(range.lead_high) + (turns ? ", and another route may lead." : ".");
 }
 
@@ -123,13 +125,14 @@ std::vector<std::string> words_of(const Found& found) {
   std::vector<std::string> words;
   if (!found.result.best) return {"No route is taken as planned."};
   if (const auto lead = found.lead())
-    words.push_back(*found.name(found.result.best) + " leads " + *found.name(found.result.next) + " by " +
+    words.push_back(quoted(*found.name(found.result.best)) + " leads " +
+                    quoted(*found.name(found.result.next)) + " by " +
                     spoken_money(to_double(*lead), found.plan.currency) + '.');
   for (const QuantitySensitivity& one : found.result.quantities) {
     if (words.size() > most_named || !found.result.next) break;
     if (one.range) words.push_back(swing_sentence(found, one));
     else if (one.lead_per_share)
-      words.push_back("1 % more of " + places_text(found.plan, one.quantities) + " changes the lead by " +
+      words.push_back("1 % more of " + quantity_name(found.plan, one.quantities) + " changes the lead by " +
                       spoken_money(to_double(*one.lead_per_share) / 100, found.plan.currency) + '.');
   }
   return words;
@@ -166,6 +169,7 @@ std::string answer(const PlanInHand& in_hand, const std::optional<Value>& option
       auto set = PlanPlaces(*plan, reader).together((*draft.of)[i], Place(of, i));
       if (!set.empty()) wanted.of.push_back(std::move(set));
     }
+  wanted.same = DrawOptionsReader(*plan, reader).moving_together(draft.same);
   move_complaints(reader, complaints);
   if (!complaints.empty()) return {};
   return sensitivity_text({*plan, find_sensitivity(*plan, wanted, in_hand.watch)});
@@ -188,6 +192,7 @@ Json answer_schema() {
                  {"refused_above", yes}},
                 {"below", "above", "jump_below", "jump_above", "refused_below", "refused_above"});
   const Json quantity = object_of({{"of", list(text)},
+                                   {"name", text},
                                    {"plan", value},
                                    {"per", text},
                                    {"lead", or_none},

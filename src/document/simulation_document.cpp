@@ -1,6 +1,5 @@
 #include "document/simulation_document.hpp"
 
-#include <cctype>
 #include <cmath>
 
 #include "document/bench_figures.hpp"
@@ -84,8 +83,9 @@ void write_route(JsonText& out, const RouteChance& route) {
       .field("worst_mean", money_text(route.worst_mean))
       .field("best_share", share_text(route.best_share))
       .field("refused_share", share_text(route.refused_share))
-      .field("regret", money_text(route.regret))
-      .close('}');
+      .field("regret", money_text(route.regret));
+  write_texts(out, "conditional", route.conditional);
+  out.close('}');
 }
 
 void write_lead(JsonText& out, const Simulation& simulation) {
@@ -100,15 +100,17 @@ void write_lead(JsonText& out, const Simulation& simulation) {
       .field("mean", money_text(lead.mean))
       .field("standard_error", money_text(lead.standard_error))
       .field("sd", money_text(lead.sd))
-      .field("ahead", share_text(lead.ahead))
-      .close('}');
+      .field("ahead", share_text(lead.ahead));
+  if (lead.taken < simulation.counted) write_count(out, "taken", lead.taken);
+  out.close('}');
 }
 
 void write_inputs(JsonText& out, const Simulation& simulation) {
   out.key("inputs").open('[');
   for (const InputChance& input : simulation.inputs) {
     auto place = [&](Quantity q) -> const std::string& { return simulation.plan->quantities[q].place; };
-    out.open('{').field("of", place(input.quantities.front())).key("same").open('[');
+    out.open('{').field("of", place(input.quantities.front()));
+    out.field("name", quantity_name(*simulation.plan, input.quantities)).key("same").open('[');
     for (std::size_t i = 1; i < input.quantities.size(); ++i) out.string(place(input.quantities[i]));
     out.close(']').field("cut_off", share_text(input.cut_off));
     auto figure = [&](const char* name, const std::string& text) {
@@ -137,67 +139,96 @@ std::string chances(double share) {
 
 constexpr double too_close = 0.6;
 
+std::string name_of(const Simulation& s, std::size_t route) { return quoted(s.routes[route].route->name); }
+
+/// The other route that is the best most often; none where none ever is.
+std::optional<std::size_t> rival(const Simulation& s) {
+  std::optional<std::size_t> found;
+  for (std::size_t r = 0; r < s.routes.size(); ++r)
+    if (r != s.preferred && s.routes[r].best_share > (found ? s.routes[*found].best_share : 0)) found = r;
+  return found;
+}
+
+void say_best(const Simulation& s, std::vector<std::string>& words) {
+  const auto other = rival(s);
+  words.push_back("Of all routes it is the best in " + chances(s.routes[s.preferred].best_share) + " draws" +
+                  (other ? ", " + name_of(s, *other) + " in " + chances(s.routes[*other].best_share) : "") +
+                  '.');
+}
+
 void say_lead(const Simulation& s, const Lead& lead, std::vector<std::string>& words) {
-  const std::string next = s.routes[lead.over].route->name, often = chances(lead.ahead);
+  const std::string next = name_of(s, lead.over), often = chances(lead.ahead);
   const std::string by = spoken_money(std::abs(lead.mean), s.plan->currency);
   const std::string how =
       lead.mean < 0 ? ", though it leaves " + by + " less on average" : ", by " + by + " on average";
   if (lead.ahead < too_close)
-    words.push_back("It and " + next + " are too close to call: " + often + " draws have it ahead" + how +
-                    '.');
-  else
-    words.push_back(often + " draws have it ahead of " + next + how + "; " +
-                    chances(s.routes[lead.route].best_share) + " have it the best of all routes.");
-  words.back().front() = static_cast<char>(std::toupper(words.back().front()));
+    words.push_back("It and the next, " + next + ", are too close to call: it is ahead in " + often +
+                    " draws" + how + '.');
+  else words.push_back("It is ahead of the next, " + next + ", in " + often + " draws" + how + '.');
 }
 
 void say_choice(const Simulation& s, std::vector<std::string>& words) {
   const RouteChance& chosen = s.routes[s.preferred];
   const std::string& currency = s.plan->currency;
-  const std::string leaves = chosen.route->name + " leaves " + spoken_money(chosen.mean, currency);
+  const std::string leaves = name_of(s, s.preferred) + " leaves " + spoken_money(chosen.mean, currency);
   if (s.inputs.empty()) {
     words.push_back(
         leaves + "; nothing in the plan is stated as uncertain, so nothing can be said of how sure that is.");
     return;
   }
   words.push_back(leaves + " on average; 95 in 100 draws lie between " + spoken_money(chosen.low, currency) +
-                  " and " + spoken_money(chosen.high, currency) + '.');
-  if (s.lead) say_lead(s, *s.lead, words);
+                  " and " + spoken_money(chosen.high, currency) + ", and the worst 5 in 100 leave " +
+                  spoken_money(chosen.worst_mean, currency) + " on average.");
+  if (!s.lead) return;
+  say_best(s, words);
+  say_lead(s, *s.lead, words);
 }
 
 void say_other_choices(const Simulation& s, std::vector<std::string>& words) {
-  if (s.plan_best && *s.plan_best != s.preferred)
-    words.push_back("At the plan's own figures the best is " + s.routes[*s.plan_best].route->name + '.');
-  if (s.by_worst_mean != s.preferred)
-    words.push_back(
-        "Who fears the worst draws more takes " + s.routes[s.by_worst_mean].route->name +
-        ": the worst 5 in 100 leave " + spoken_money(s.routes[s.by_worst_mean].worst_mean, s.plan->currency) +
-        " on average, not " + spoken_money(s.routes[s.preferred].worst_mean, s.plan->currency) + '.');
+  if (s.inputs.empty() || s.routes.size() < 2) return;
+  const std::string& currency = s.plan->currency;
+  const bool plan = s.plan_best == s.preferred, mean = s.by_mean == s.preferred,
+             worst = s.by_worst_mean == s.preferred;
+  if (plan && mean && worst)
+    words.push_back("The average, the worst draws and the plan's own figures all choose it.");
+  if (!plan && s.plan_best)
+    words.push_back("At the plan's own figures the best is " + name_of(s, *s.plan_best) + '.');
+  if (!mean)
+    words.push_back("By the average the best is " + name_of(s, s.by_mean) + ", which leaves " +
+                    spoken_money(s.routes[s.by_mean].mean, currency) + '.');
+  if (!worst)
+    words.push_back("Who fears the worst draws more takes " + name_of(s, s.by_worst_mean) +
+                    ": the worst 5 in 100 leave " +
+                    spoken_money(s.routes[s.by_worst_mean].worst_mean, currency) + " on average.");
 }
 
-void say_refusals(const Simulation& s, std::vector<std::string>& words) {
+void say_hanging(const Simulation& s, std::vector<std::string>& words) {
   const RouteChance& chosen = s.routes[s.preferred];
   if (chosen.refused_share > 0)
-    words.push_back(chosen.route->name + " is refused in " + chances(chosen.refused_share) +
+    words.push_back("It is refused in " + chances(chosen.refused_share) +
                     " draws, and is worth nothing in these.");
+  for (const std::string& reason : chosen.conditional)
+    words.push_back("It hangs on a test that was not made (" + reason + ").");
 }
 
 void say_knowing(const Simulation& s, std::vector<std::string>& words) {
   if (!s.has_inputs || s.inputs.empty()) return;
   const std::string& currency = s.plan->currency;
-  words.push_back("To know everything before choosing would be worth " +
-                  spoken_money(s.worth_of_certainty, currency) + '.');
+  words.push_back("Knowing every figure beforehand would bring " +
+                  spoken_money(s.worth_of_certainty, currency) +
+                  " more on average: no measurement is worth more.");
   const auto most = std::max_element(s.inputs.begin(), s.inputs.end(),
                                      [](const auto& a, const auto& b) { return a.worth < b.worth; });
   if (most->worth > 2 * most->standard_error && most->worth >= 0.5)
-    words.push_back("Of single figures " + s.plan->quantities[most->quantities.front()].place +
-                    " is the one to know: worth up to " + spoken_money(most->worth, currency) + '.');
+    words.push_back("Of single figures the one to know best, worth up to " +
+                    spoken_money(most->worth, currency) + ", is " + quantity_name(*s.plan, most->quantities) +
+                    '.');
 }
 
 std::vector<std::string> words_of(const Simulation& simulation) {
   std::vector<std::string> words;
   say_choice(simulation, words);
-  say_refusals(simulation, words);
+  say_hanging(simulation, words);
   say_other_choices(simulation, words);
   say_knowing(simulation, words);
   return words;
@@ -243,12 +274,14 @@ Json route_schema() {
                     {"worst_mean", money},
                     {"best_share", share},
                     {"refused_share", share},
-                    {"regret", money}});
+                    {"regret", money},
+                    {"conditional", list(Json{{"type", "string"}})}});
 }
 
 Json input_schema() {
   const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %");
   return object_of({{"of", text},
+                    {"name", text},
                     {"same", list(text)},
                     {"cut_off", share},
                     {"share", or_null(share)},
@@ -304,9 +337,7 @@ std::string simulation_text(const Simulation& s, const SimulateOptions& options)
   out.field("worth_of_certainty", money_text(s.worth_of_certainty))
       .field("worth_standard_error", money_text(s.worth_standard_error));
   write_inputs(out, s);
-  out.key("words").open('[');
-  for (const std::string& sentence : words_of(s)) out.string(sentence);
-  out.close(']');
+  write_words(out, words_of(s));
   write_cautions(out, cautions_of(s));
   return out.close('}').take();
 }
@@ -316,8 +347,13 @@ Json simulate_options_schema() { return whole_schema("Options of a simulation", 
 Json simulation_schema() {
   const Json text{{"type", "string"}}, money = text_with(""), share = text_with(" %"),
                                        count{{"type", "integer"}};
-  const Json lead = object_of(
-      {{"over", text}, {"mean", money}, {"standard_error", money}, {"sd", money}, {"ahead", share}});
+  const Json lead = object_of({{"over", text},
+                               {"mean", money},
+                               {"standard_error", money},
+                               {"sd", money},
+                               {"ahead", share},
+                               {"taken", count}},
+                              {"taken"});
   Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
               {"title", "A Buttonworth simulation, format 1"}};
   schema.update(object_of(

@@ -7,6 +7,7 @@
 #include "document/schema_parts.hpp"
 #include "quantity/edge.hpp"
 #include "quantity/figures.hpp"
+#include "quantity/pointer.hpp"
 
 namespace buttonworth {
 namespace {
@@ -34,6 +35,7 @@ struct Request {
   std::optional<Quantity> feed, error, mineral_grade;
   std::optional<FitForm> form;
   std::vector<Quantity> at;
+  std::vector<std::string> tables;  ///< steps of the plan
 };
 
 Form<Quantity> share() { return quantity(Dimension::share, Allowed::share); }
@@ -56,6 +58,12 @@ void check_request(const Value& value, const Place& place, Reader& reader, Reque
                     "graded points want feed: the grade of what went on the table");
   if (!graded && out.feed)
     reader.complain(Code::conflict, Place(place, "feed"), "feed goes with graded points only");
+  const Place tables(place, "tables");
+  for (std::size_t i = 0; i < out.tables.size(); ++i)
+    if (std::find(out.tables.begin(), out.tables.begin() + static_cast<std::ptrdiff_t>(i), out.tables[i]) !=
+        out.tables.begin() + static_cast<std::ptrdiff_t>(i))
+      reader.complain(Code::repeated, Place(tables, i),
+                      "the table " + out.tables[i] + " stands twice: remove one of the two");
 }
 
 const Form<Request>& request_form() {
@@ -74,6 +82,7 @@ const Form<Request>& request_form() {
                choice<FitForm>(
                    {{"odds", FitForm::odds}, {"logit", FitForm::logit}, {"saturating", FitForm::saturating}}))
           .may("at", &Request::at, list_of(share()))
+          .may("tables", &Request::tables, list_of(text_form(), 1))
           .one_of({"points", "graded", "products"})
           .check(check_request)
           .form("an object: points, graded or products of a table test");
@@ -177,7 +186,7 @@ Range range_of(const std::vector<TestPoint>& points) {
   return range;
 }
 
-std::string text_of(double share) { return Figures<double>::percent_text(share); }
+std::string text_of(double share) { return to_text(share * 100, Digits{4, 12, 0}) + " %"; }
 
 void caution_points(std::vector<TestPoint> points, std::vector<Caution>& cautions) {
   if (points.size() < 4)
@@ -230,11 +239,44 @@ void write_curve(JsonText& out, const Fit& fit) {
   out.close('}');
 }
 
+/// Where the plan states the curve: without a table named, a name to be written over.
+std::vector<std::string> curve_places(const Request& request) {
+  std::vector<std::string> tables = request.tables, places;
+  if (tables.empty()) tables.push_back("TABLE");
+  for (const std::string& table : tables)
+    places.push_back("/steps" + pointer_step(table) + "/curve" + pointer_step(request.of));
+  return places;
+}
+
+/// What the plan cannot say of its curve, as the options of a simulation have it.
+void write_together(JsonText& out, const Request& request, const Fit& fit) {
+  const std::vector<std::string> places = curve_places(request);
+  const auto correlation = fit.correlation();
+  if (!fit.covariance || (places.size() < 2 && !correlation)) return;
+  out.key("simulate").open('{');
+  if (places.size() > 1) {
+    out.key("same").open('[').open('[');
+    for (const std::string& place : places) out.string(place);
+    out.close(']').close(']');
+  }
+  if (correlation) {
+    const bool logit = fit.form == FitForm::logit;
+    out.key("correlate")
+        .open('[')
+        .open('[')
+        .string(places.front() + (logit ? "/logit/0" : "/limit_recovery"));
+    out.string(places.front() + (logit ? "/logit/1" : "/rate")).string(bench_text(*correlation, plain));
+    out.close(']').close(']');
+  }
+  out.close('}');
+}
+
 void write_chosen(JsonText& out, const Request& request, const Fit& fit, const Range& range,
                   const Reader& reader) {
   out.field("form", word_of(fit.form));
   write_curve(out, fit);
   if (const auto correlation = fit.correlation()) write_value(out, "correlation", *correlation, plain);
+  write_together(out, request, fit);
   if (request.mineral_grade) {
     out.key("limit").open('{').key(request.of);
     const StatedQuantity& stated = reader.quantities[*request.mineral_grade];
@@ -337,6 +379,13 @@ Json answer_schema() {
         object_of({{"limit_recovery", figure_in(percent)}, {"rate", number}})}}};
   const Json fit =
       object_of({{"curve", curve}, {"misfit", share}, {"left_out", share}}, {"misfit", "left_out"});
+  const Json text{{"type", "string"}};
+  const Json pair{{"type", "array"},
+                  {"items", Json::array({text, text, value_in(plain)})},
+                  {"minItems", 3},
+                  {"maxItems", 3}};
+  const Json together =
+      object_of({{"same", list(list(text))}, {"correlate", list(pair)}}, {"same", "correlate"});
   auto by_form = [](const Json& one) {
     return object_of({{"odds", one}, {"logit", one}, {"saturating", one}}, {"odds", "logit", "saturating"});
   };
@@ -347,6 +396,7 @@ Json answer_schema() {
          {"form", {{"enum", form_words}}},
          {"curve", curve},
          {"correlation", value_in(plain)},
+         {"simulate", together},
          {"limit", named(Json{{"anyOf", {Json{{"type", "string"}}, figure_in(fine)}}})},
          {"search", Json{{"type", "array"}, {"items", share}, {"minItems", 2}, {"maxItems", 2}}},
          {"fits", by_form(fit)},
@@ -355,7 +405,7 @@ Json answer_schema() {
           list(object_of(
               {{"pull", share}, {"recovery", figure_in(percent)}, {"extrapolated", {{"type", "boolean"}}}}))},
          {"cautions", cautions()}},
-        {"correlation", "limit", "at"});
+        {"correlation", "simulate", "limit", "at"});
   });
 }
 

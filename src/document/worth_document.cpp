@@ -110,6 +110,7 @@ void write_best(JsonText& out, const SampleWorth& worth) {
   const CountedWorth& best = one.counts[*one.best];
   out.open('{')
       .field("of", worth.simulation.plan->quantities[one.candidate->of].place)
+      .field("name", quantity_name(*worth.simulation.plan, one.candidate->of))
       .key("count")
       .bare(std::to_string(best.count))
       .field("net", money_text(best.net()))
@@ -124,13 +125,13 @@ std::vector<std::string> words_of(const SampleWorth& worth) {
     const CandidateWorth& one = worth.candidates[*worth.best];
     const CountedWorth& best = one.counts[*one.best];
     const std::string times = best.count == 1 ? "once" : std::to_string(best.count) + " times";
-    words.push_back("Measure " + s.plan->quantities[one.candidate->of].place + " " + times +
-                    " more: it costs " + spoken_money(best.cost, currency) + " and is worth " +
+    words.push_back("Measure " + times + " more: " + quantity_name(*s.plan, one.candidate->of) +
+                    ". It costs " + spoken_money(best.cost, currency) + " and is worth " +
                     spoken_money(best.worth, currency) +
                     " on average, as it may change the way that is taken.");
   } else {
     words.push_back("Buy none: no measurement asked about is worth what it costs. The way to take is " +
-                    s.routes[s.by_mean].route->name + '.');
+                    quoted(s.routes[s.by_mean].route->name) + '.');
   }
   return words;
 }
@@ -174,6 +175,7 @@ std::string worth_text(const SampleWorth& worth) {
   for (const CandidateWorth& one : worth.candidates) {
     out.open('{')
         .field("of", s.plan->quantities[one.candidate->of].place)
+        .field("name", quantity_name(*s.plan, one.candidate->of))
         .field("known", money_text(one.known))
         .field("standard_error", money_text(one.standard_error));
     write_counts(out, one);
@@ -182,9 +184,8 @@ std::string worth_text(const SampleWorth& worth) {
   }
   out.close(']');
   write_best(out, worth);
-  out.key("words").open('[');
-  for (const std::string& sentence : words_of(worth)) out.string(sentence);
-  return out.close(']').close('}').take();
+  write_words(out, words_of(worth));
+  return out.close('}').take();
 }
 
 std::string answer(const PlanInHand& in_hand, const std::optional<Value>& options,
@@ -203,6 +204,7 @@ Json answer_schema() {
   const Json counted = object_of(
       {{"count", count}, {"worth", money}, {"standard_error", money}, {"cost", money}, {"net", money}});
   const Json candidate = object_of({{"of", text},
+                                    {"name", text},
                                     {"known", money},
                                     {"standard_error", money},
                                     {"counts", list(counted)},
@@ -210,12 +212,13 @@ Json answer_schema() {
                                     {"what", text}});
   Json whole{{"$schema", "http://json-schema.org/draft-07/schema#"},
              {"title", "The worth of measuring once more, format 1"}};
-  whole.update(object_of({{"format", {{"const", worth_format}}},
-                          {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-                          {"route", text},
-                          {"candidates", list(candidate)},
-                          {"best", or_null(object_of({{"of", text}, {"count", count}, {"net", money}}))},
-                          {"words", list(text)}}));
+  whole.update(object_of(
+      {{"format", {{"const", worth_format}}},
+       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"route", text},
+       {"candidates", list(candidate)},
+       {"best", or_null(object_of({{"of", text}, {"name", text}, {"count", count}, {"net", money}}))},
+       {"words", list(text)}}));
   return whole;
 }
 

@@ -1,5 +1,7 @@
 #include "material/caution.hpp"
 
+#include <cmath>
+
 #include "material/formula.hpp"
 #include "quantity/figures.hpp"
 
@@ -12,7 +14,10 @@ const std::string steam =
 
 constexpr double much_gas = 0.05;  // of the charge
 
-std::string three_digits(double value) { return to_text(value, Digits{3, 12, 0}); }
+std::string three_digits(double value) {
+  const double grain = value >= 1000 ? std::pow(10.0, std::floor(std::log10(value)) - 2) : 0;
+  return to_text(grain > 0 ? std::round(value / grain) * grain : value, Digits{3, 12, 0});
+}
 
 }  // namespace
 

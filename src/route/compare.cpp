@@ -22,7 +22,10 @@ HeldCuts<N> hold(const Route& route, const Pulls& pulls) {
   return held;
 }
 
-std::string percent(double share) { return Figures<double>::percent_text(share); }
+double in_double(double value) { return value; }
+double in_double(const Decimal& value) { return to_double(value); }
+
+std::string percent(double share) { return to_text(share * 100, Digits{4, 12, 0}) + " %"; }
 
 /// The words where a best cut stands at an end of what was searched.
 void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
@@ -37,6 +40,101 @@ void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
                                   ", stands at an end of the pulls that were searched (" + percent(low) +
                                   " to " + percent(high) + "): a test beyond it may find a better one"});
   }
+}
+
+// ---- Best cuts at a brink ------------------------------------------------------------------------
+
+/// A pull this share of itself off the best one is as good a cut as anybody makes.
+constexpr double little = 1e-4;
+constexpr double much_less = 0.01;  // of what the route leaves
+constexpr double worth_a_look = 1e-6;
+
+/// Every cut of one route a little less and a little more than the best, where that was searched.
+class Nearby {
+ public:
+  struct Setting {
+    std::size_t cut;
+    bool more;
+    double jump;  ///< what is lost at once; all where the route is refused
+    Pulls pulls;
+  };
+
+  explicit Nearby(const Plan& plan) : plain_(plan), sweep_(make_sweep(plain_)) {}
+
+  std::vector<Setting> brinks(const Route& route, const CutSearch& search, double leaves) const {
+    std::vector<Setting> found;
+    for (std::size_t cut = 0; cut < search.range.size(); ++cut)
+      for (const bool more : {false, true}) {
+        const auto jump = jump_at(route, search, cut, more ? little : -little);
+        if (jump && *jump > worth_a_look * std::abs(leaves))
+          found.push_back({cut, more, *jump, pulls_at(search, cut, more ? little : -little)});
+      }
+    return found;
+  }
+
+ private:
+  static Pulls pulls_at(const CutSearch& search, std::size_t cut, double off) {
+    Pulls pulls = search.best.front().pulls;
+    pulls[cut] *= 1 + off;
+    return pulls;
+  }
+  /// What falls over the first little beyond what falls over the next.
+  std::optional<double> jump_at(const Route& route, const CutSearch& search, std::size_t cut,
+                                double off) const {
+    std::vector<SweepPoint> points(3);
+    for (std::size_t i = 0; i < points.size(); ++i)
+      points[i].pulls = pulls_at(search, cut, static_cast<double>(i) * off);
+    const double last = points.back().pulls[cut];
+    if (last < search.range[cut].first || last > search.range[cut].second) return std::nullopt;
+    sweep_->evaluate(route, points);
+    if (points[1].value == SweepPoint::nothing) return std::numeric_limits<double>::infinity();
+    return points[0].value - points[1].value - (points[1].value - points[2].value);
+  }
+
+  Prepared<double> plain_;
+  std::unique_ptr<Sweep> sweep_;
+};
+
+/// The first step that takes more melts than it did: "needs 7 melts at the crucible furnace, not 6".
+template <class N>
+std::string more_melts(const RouteLedger<N>& at, const RouteLedger<N>& near) {
+  for (std::size_t i = 0; i < std::min(at.work.size(), near.work.size()); ++i) {
+    const Work<N>&before = at.work[i], &after = near.work[i];
+    if (before.melts && after.melts && *after.melts > *before.melts)
+      return "it takes " + to_text(*after.melts) + " melts at " + *after.at + " instead of " +
+             to_text(*before.melts);
+  }
+  return "";
+}
+
+template <class N>
+void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const RouteResult<N>& result,
+                   const Nearby::Setting& brink, double best, std::vector<Caution>& cautions) {
+  const Route& route = *result.route;
+  FoundCuts<N> cuts;
+  cuts.held = hold<N>(route, brink.pulls);
+  std::string why;
+  try {
+    const RouteResult<N> near = work_out(prepared, route, cuts, figures, false);
+    why = near.refused() ? near.ledger.refused.front() : more_melts(result.ledger, near.ledger);
+  } catch (const Error& error) {
+    if (error.complaint().code == Code::cancelled) throw;
+    why = error.complaint().text;
+  }
+  const double leaves = in_double(result.ledger.sums.present_value);
+  const bool refused = !std::isfinite(brink.jump);
+  if (why.empty() && brink.jump <= much_less * std::abs(leaves)) return;
+  const double grain = std::abs(brink.jump) < 100 ? 0.01 : 1;
+  const std::string less =
+      to_text(std::round(brink.jump / grain) * grain, Digits{15, 2, 0}) + ' ' + prepared.plan->currency;
+  cautions.push_back({prepared.plan->steps[route.tables[route.searched[brink.cut]]].basics.name,
+                      "route " + route.name + ": the best cut, " + percent(best) +
+                          ", stands at a brink. With a hair " + (brink.more ? "more" : "less") +
+                          " pulled (1 part in 10,000) " +
+                          (refused       ? "it is refused: " + why
+                           : why.empty() ? "it leaves " + less + " less at once"
+                                         : why + " and leaves " + less + " less") +
+                          ". Cut a little " + (brink.more ? "below" : "above") + " it"});
 }
 
 template <class N>
@@ -75,6 +173,19 @@ Error placed(const Error& error, const Route& route) {
   const Complaint& complaint = error.complaint();
   if (complaint.code == Code::cancelled) return error;
   return Error(complaint.code, complaint.text, "/routes" + pointer_step(route.name));
+}
+
+/// A hair off the best cut a melt more may be needed, or a limit be passed.
+template <class N>
+void caution_brinks(const Prepared<N>& prepared, const Figures<N>& figures, CutFinder& finder,
+                    std::optional<Nearby>& nearby, RouteResult<N>& result, const Watch& watch) {
+  const Route& route = *result.route;
+  if (route.searched.empty() || result.refused()) return;
+  if (!nearby) nearby.emplace(*prepared.plan);
+  const CutSearch& search = finder.search(route, watch);
+  for (const Nearby::Setting& one :
+       nearby->brinks(route, search, in_double(result.ledger.sums.present_value)))
+    caution_brink(prepared, figures, result, one, search.best.front().pulls[one.cut], result.ledger.cautions);
 }
 
 template <class N>
@@ -165,12 +276,14 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
     for (std::size_t i = 0; i < plan.routes.size(); ++i) which.push_back(i);
   comparison.routes.reserve(which.size());
   CutFinder finder(plan);
+  std::optional<Nearby> nearby;
   for (std::size_t i : which) {
     watch.keep_going();
     const Route& route = plan.routes[i];
     try {
       comparison.routes.push_back(
           work_out(prepared, route, find_cuts<N>(plan, route, finder, watch), figures, options.how));
+      caution_brinks(prepared, figures, finder, nearby, comparison.routes.back(), watch);
     } catch (const Error& error) {
       throw placed(error, route);
     }

@@ -236,12 +236,28 @@ def table_test(request: dict) -> dict:
                               "fits": {f: fit_told(fit) for f, fit in fits.items()}, "points": points_told(points, fits)}
     if chosen.v is not None and len(chosen.c) == 2:
         answer["correlation"] = Plain(chosen.v[0, 1] / math.sqrt(chosen.v[0, 0] * chosen.v[1, 1]), near=1e-5, floor=1e-6)
+    together = for_a_simulation(request, chosen, answer.get("correlation"))
+    if together:
+        answer["simulate"] = together
     if "mineral_grade" in request:
         answer["limit"] = {request["of"]: Word(request["mineral_grade"])}
     if "at" in request:
         answer["at"] = [at_told(chosen, points, q, cautions) for q in request["at"]]
     warn(chosen, points, cautions)
     return answer
+
+
+def for_a_simulation(request: dict, chosen: Fit, correlation: Any) -> dict:
+    """What the plan cannot say of the curve, in the form of section 23's options."""
+    if chosen.v is None:
+        return {}
+    escaped = [name.replace("~", "~0").replace("/", "~1") for name in (*request.get("tables", ["TABLE"]), request["of"])]
+    places = [f"/steps/{table}/curve/{escaped[-1]}" for table in escaped[:-1]]
+    together: dict[str, Any] = {"same": [[Word(place) for place in places]]} if len(places) > 1 else {}
+    if correlation is not None:
+        names = ("logit/0", "logit/1") if chosen.form == "logit" else ("limit_recovery", "rate")
+        together["correlate"] = [[*(Word(f"{places[0]}/{name}") for name in names), correlation]]
+    return together
 
 
 def fit_told(fit: Fit) -> dict:

@@ -327,6 +327,7 @@ def table_test(m: Maker) -> dict:
     m.maybe(request, "mineral_grade", 0.4, lambda: m.plain_share(m.rng.uniform(0.3, 0.95)))
     m.maybe(request, "form", 0.25, lambda: m.rng.choice(("odds", "logit", "saturating")))
     m.maybe(request, "at", 0.6, lambda: [m.plain_share(m.around(0.003, 0.6)) for _ in range(m.rng.randint(1, 4))])
+    m.maybe(request, "tables", 0.3, lambda: m.rng.choice((["shaker"], ["shaker", "second/table"])))
     return request
 
 

@@ -4,6 +4,7 @@
 #include "chance/counter_offers.hpp"
 #include "chance/forgiving_cut.hpp"
 #include "chance/sensitivity.hpp"
+#include "document/plan_places.hpp"
 #include "plan_generator.hpp"
 #include "support.hpp"
 
@@ -232,6 +233,33 @@ TEST(BreakEven, TeethOfARoundedAssayAreToldAsOne) {
   EXPECT_EQ(found.leads.size(), 2U);
 }
 
+/// b, 0.095 x - 0.5, comes up to a, 0.09 x, at 100 g/t, and from `above` on falls by 0.01 more for each g/t.
+Json short_lead(const char* above) {
+  Json b = with_rates(pays({{"share", "95 %"}}), {{"assay", "0.5 USD/lot"}});
+  b["penalties"] = {{{"for", "Au"}, {"above", above}, {"each", "1 g/t"}, {"rate", "0.0001 USD/kg"}}};
+  return sale_plan({{"b", b}, {"a", pays({{"share", "90 %"}})}});
+}
+
+TEST(BreakEven, AShortLeadEndsNoInterval) {
+  // b leads from 100 to 100.02 g/t, by 0.00005 USD at most.
+  const auto plan = placed_plan(short_lead("100.01 g/t"));
+  const BreakEven found = break_even_of(*plan, "/lot/assays/Au", 10 * gram_per_tonne, 300 * gram_per_tonne);
+  ASSERT_EQ(found.tips.size(), 1U);
+  EXPECT_EQ(found.tips[0].kind, TipKind::several);
+  EXPECT_NEAR(found.tips[0].from, 100 * gram_per_tonne, 1e-12);
+  EXPECT_NEAR(found.tips[0].to, 100.02 * gram_per_tonne, 1e-12);
+  ASSERT_EQ(found.leads.size(), 1U);
+  EXPECT_EQ(found.leads[0].from.at, 10 * gram_per_tonne);
+  EXPECT_EQ(found.leads[0].to.at, 300 * gram_per_tonne);
+}
+
+TEST(BreakEven, ATouchIsNoChange) {
+  const auto plan = placed_plan(short_lead("100 g/t"));
+  const BreakEven found = break_even_of(*plan, "/lot/assays/Au", 10 * gram_per_tonne, 300 * gram_per_tonne);
+  EXPECT_TRUE(found.tips.empty());
+  EXPECT_EQ(found.leads.size(), 1U);
+}
+
 TEST(BreakEven, ValuesThatMakeNoPlanLeaveNoRoute) {
   Json document = sale_plan({{"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "80 %"}})}});
   document["lot"]["assays"]["Fe"] = "60 %";
@@ -266,6 +294,68 @@ TEST(BreakEven, AnImpossibleRouteCountsAsRefusedThere) {
   expect_tip(found.tips[0], TipKind::jump, 0.02 * 20.98 / 20, 1, 0);
   ASSERT_EQ(worths.impossible().size(), 1U);
   EXPECT_NE(worths.impossible()[0].reason.find("more metal than the mass pulled"), std::string::npos);
+}
+
+// ---- Names -----------------------------------------------------------------------------------
+
+Json named_plan() {
+  const Json steps{{"shaker/1",
+                    {{"kind", "table"},
+                     {"rate", "50 kg/h"},
+                     {"cost", {{{"what", "labour"}, {"rate", "5 USD/h"}}}},
+                     {"cut", {{"pull", "3 %"}}},
+                     {"curve",
+                      {{"Au", {{"logit", {"4", "1"}}}},
+                       {"Ag", {{"limit_recovery", "90 %"}, {"rate", "9"}}},
+                       {"As", pairs({{"5 %", "10 %"}, {"20 %", "40 %"}})}}}}}};
+  Json smelter = with_rates(pays({{"share", "93 %"}, {"refining", "2 USD/kg"}}), {{"treatment", "3 USD/t"}});
+  smelter["transit"] = "9 d";
+  Json document = plain_plan(Json(), steps, {{"coast smelter", smelter}}, {{"sell", "coast smelter"}});
+  document["lot"] = {
+      {"parts",
+       {{{"id", "week 1"}, {"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}},
+        {{"wet_mass", "50 kg"}, {"assays", {{"Au", "60 g/t"}, {"Ag", "9 g/t"}, {"As", "1 %"}}}}}}};
+  document["routes"]["tabled"] = {{"step", "shaker/1"},
+                                  {"concentrate", {{"sell", "coast smelter"}}},
+                                  {"tailings", {{"return", {{"Au", "30 %"}}}, {"after", "30 d"}}}};
+  document["levies"] = {{{"what", "royalty"}, {"rate", "5 %"}, {"of", "payable value"}, {"after", "30 d"}}};
+  return document;
+}
+
+TEST(Names, AreThePlansOwn) {
+  const auto plan = placed_plan(named_plan());
+  const std::pair<const char*, const char*> names[] = {
+      {"/prices/Au", "Au price"},
+      {"/discount", "discount"},
+      {"/lot/parts/0/assays/Au", "week 1: Au assay"},
+      {"/lot/parts/1/wet_mass", "part 2: wet mass"},
+      {"/steps/shaker~11/rate", "shaker/1: rate"},
+      {"/steps/shaker~11/cost/0/rate", "shaker/1: labour"},
+      {"/steps/shaker~11/cut/pull", "shaker/1: pull"},
+      {"/steps/shaker~11/curve/Au/logit/0", "shaker/1: Au curve, constant a"},
+      {"/steps/shaker~11/curve/Ag/limit_recovery", "shaker/1: Ag curve, limit recovery"},
+      {"/steps/shaker~11/curve/As/1/1", "shaker/1: As curve, recovery of point 2"},
+      {"/terms/coast smelter/pay/Au/refining", "coast smelter: Au refining"},
+      {"/terms/coast smelter/charges/0/rate", "coast smelter: treatment"},
+      {"/terms/coast smelter/transit", "coast smelter: transit"},
+      {"/routes/tabled/tailings/return/Au", "tabled: Au credited for tailings"},
+      {"/routes/tabled/tailings/after", "tabled: time to the credit for tailings"},
+      {"/levies/0/rate", "royalty: rate"}};
+  for (const auto& [place, name] : names) EXPECT_EQ(quantity_name(*plan, quantity_at(*plan, place)), name);
+  const auto at = [&](const char* place) { return quantity_at(*plan, place); };
+  EXPECT_EQ(quantity_name(*plan, {at("/lot/parts/0/assays/Au"), at("/lot/parts/1/assays/Au")}), "Au assay");
+  EXPECT_EQ(quantity_name(*plan, {at("/prices/Au"), at("/levies/0/rate")}), "Au price and royalty: rate");
+}
+
+TEST(Names, MoneyInASentenceHasCommas) {
+  EXPECT_EQ(spoken_money(78061.4, "USD"), "78,061 USD");
+  EXPECT_EQ(spoken_money(-1234567, "USD"), "-1,234,567 USD");
+  EXPECT_EQ(spoken_money(999.6, "USD"), "1,000 USD");
+  EXPECT_EQ(spoken_money(12.4, "USD"), "12 USD");
+  EXPECT_EQ(spoken_money(-9.5, "USD"), "-9.50 USD");
+  EXPECT_EQ(spoken_money(7, "USD"), "7 USD");
+  EXPECT_EQ(with_commas("1234.5678 kg"), "1,234.5678 kg");
+  EXPECT_EQ(with_commas("-100"), "-100");
 }
 
 // ---- Sensitivity -----------------------------------------------------------------------------
