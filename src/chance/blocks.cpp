@@ -23,25 +23,13 @@ std::optional<std::size_t> Turns::next() {
   return handed_out_++;
 }
 
-/// False where somebody gave up.
-bool Turns::await(std::size_t number) {
-  std::unique_lock lock(mutex_);
-  turned_.wait(lock, [&] { return failure_ || turn_ == number; });
-  return !failure_;
-}
-
-void Turns::pass_on(std::size_t number, bool calling) {
+void Turns::tell() {
+  watch_.keep_going();
+  std::size_t done = 0;
   {
     const std::scoped_lock lock(mutex_);
-    turn_ = number + 1;
+    done = turn_;
   }
-  turned_.notify_all();
-  if (!calling) return;
-  watch_.keep_going();
-  tell(number + 1);
-}
-
-void Turns::tell(std::size_t done) {
   if (std::exchange(told_, done) != done)
     watch_.progress(done_before_ + static_cast<std::int64_t>(done), total_);
 }

@@ -3,6 +3,8 @@
 
 #include <condition_variable>
 #include <exception>
+#include <map>
+#include <memory>
 #include <mutex>
 #include <thread>
 #include <vector>
@@ -31,24 +33,26 @@ class BlockPlaces {
   std::size_t per_part_;
 };
 
-/// Takes turns: block after block is handed out, worked on in any order and merged in order.
+/// Takes turns: blocks are handed out, worked on by whoever is free and merged in order.
 class Turns {
  public:
   Turns(std::size_t blocks, const Watch& watch, std::int64_t done_before, std::int64_t total)
       : blocks_(blocks), watch_(watch), done_before_(done_before), total_(total) {}
 
-  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. A state is made
-  /// by `make()` for each thread. The calling thread works too, tells the progress and asks whether to stop.
+  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. States are made by
+  /// `make()` and used again. The calling thread works too, tells the progress and asks whether to stop.
   template <class Make, class Take, class Merge>
   void run(int threads, Make make, Take take, Merge merge) {
+    using State = decltype(make());
+    Waiting<State> waiting{static_cast<std::size_t>(threads), {}, {}};
     auto work = [&](bool calling) {
       try {
-        auto state = make();
         while (const auto number = next()) {
-          take(state, *number);
-          if (!await(*number)) return;
-          merge(state, *number);
-          pass_on(*number, calling);
+          auto state = spare(waiting);
+          if (!state) state = std::make_unique<State>(make());
+          take(*state, *number);
+          hand_in(std::move(state), *number, waiting, merge);
+          if (calling) tell();
         }
       } catch (...) {
         give_up(std::current_exception());
@@ -64,14 +68,48 @@ class Turns {
       work(true);
     }
     if (failure_) std::rethrow_exception(failure_);
-    tell(blocks_);  // another thread may have had the last block
+    tell();  // another thread may have had the last block
   }
 
  private:
+  /// States whose turn has not come, and those that are free.
+  template <class State>
+  struct Waiting {
+    std::size_t most;
+    std::map<std::size_t, std::unique_ptr<State>> by_number;
+    std::vector<std::unique_ptr<State>> free;
+  };
+
+  template <class State>
+  std::unique_ptr<State> spare(Waiting<State>& waiting) {
+    const std::scoped_lock lock(mutex_);
+    if (waiting.free.empty()) return nullptr;
+    auto state = std::move(waiting.free.back());
+    waiting.free.pop_back();
+    return state;
+  }
+
+  /// Whoever comes while nobody merges merges all whose turn it is; nobody runs far ahead of the rest.
+  template <class State, class Merge>
+  void hand_in(std::unique_ptr<State> state, std::size_t number, Waiting<State>& waiting, Merge merge) {
+    std::unique_lock lock(mutex_);
+    waiting.by_number.emplace(number, std::move(state));
+    while (!merging_ && !failure_ && !waiting.by_number.empty() && waiting.by_number.begin()->first == turn_) {
+      auto due = std::move(waiting.by_number.extract(waiting.by_number.begin()).mapped());
+      merging_ = true;
+      lock.unlock();
+      merge(*due, turn_);
+      lock.lock();
+      merging_ = false;
+      ++turn_;
+      waiting.free.push_back(std::move(due));
+      turned_.notify_all();
+    }
+    turned_.wait(lock, [&] { return failure_ || waiting.by_number.size() <= waiting.most; });
+  }
+
   std::optional<std::size_t> next();
-  bool await(std::size_t number);
-  void pass_on(std::size_t number, bool calling);
-  void tell(std::size_t done);
+  void tell();
   void give_up(std::exception_ptr why);
 
   const std::size_t blocks_;
@@ -80,6 +118,7 @@ class Turns {
   std::mutex mutex_;
   std::condition_variable turned_;
   std::size_t handed_out_ = 0, turn_ = 0;
+  bool merging_ = false;
   std::size_t told_ = 0;  // the calling thread's
   std::exception_ptr failure_;
 };

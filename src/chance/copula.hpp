@@ -25,16 +25,18 @@ class Copula {
   /// Whether the dimension is correlated with another.
   bool couples(std::size_t dimension) const { return coupled_[dimension]; }
 
-  /// Independent scores in, one for each dimension; correlated ones out, in their place.
+  bool couples_any() const { return !groups_.empty(); }
+
+  /// Independent scores in, one for each dimension, `stride` apart; correlated ones out, in their place.
   template <class N>
-  void couple(N* scores) const {
+  void couple(N* scores, std::size_t stride = 1) const {
     for (const Group& group : groups_) {
       // A score hangs on itself and those before it, so the last comes first.
       for (std::size_t row = group.members.size(); row-- > 0;) {
         const double* factor = group.factor.data() + row * (row + 1) / 2;
-        N sum = scores[group.members[0]] * factor[0];
-        for (std::size_t i = 1; i <= row; ++i) sum = sum + scores[group.members[i]] * factor[i];
-        scores[group.members[row]] = sum;
+        N sum = scores[group.members[0] * stride] * factor[0];
+        for (std::size_t i = 1; i <= row; ++i) sum = sum + scores[group.members[i] * stride] * factor[i];
+        scores[group.members[row] * stride] = sum;
       }
     }
   }

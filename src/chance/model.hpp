@@ -8,9 +8,7 @@
 #include <memory>
 #include <vector>
 
-#include "chance/changes.hpp"
-#include "chance/drawing.hpp"
-#include "chance/shared_nodes.hpp"
+#include "chance/worth_tape.hpp"
 
 namespace buttonworth {
 
@@ -31,11 +29,8 @@ struct DrawBlock {
 
 /// All that a simulation works on. Immutable.
 struct DrawnPlan {
-  const Plan* plan;
-  const Prepared<double>* means;
   const Drawing* drawing;
-  const SharedNodes* nodes;
-  std::size_t routes;
+  const Program* worths;  ///< of the routes
   bool keeps_values = false;
 };
 

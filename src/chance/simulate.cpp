@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <list>
 #include <numeric>
+#include <utility>
 
 namespace buttonworth {
 namespace {
@@ -77,9 +79,8 @@ class Simulating {
         means_(plan),
         drawing_(plan, options.together, options.numbers),
         comparison_(compare(means_, {false, options.routes}, QuietWatch(watch))),
-        held_routes_(hold_cuts(comparison_)),
-        nodes_(plan, held_routes_),
-        drawn_{&plan, &means_, &drawing_, &nodes_, held_routes_.size(), options.keep},
+        worths_(worth_program(means_, drawing_, hold_cuts(comparison_))),
+        drawn_{&drawing_, &worths_, options.keep},
         places_(options.numbers.draws) {
     for (const RouteResult<double>& route : comparison_.routes)
       centres_.push_back(route.refused() ? 0 : route.ledger.sums.present_value);
@@ -133,6 +134,11 @@ class Simulating {
       state.block = &held_[number];
       return;
     }
+    if (number == 0 && ahead_.count > 0) {
+      state.own = std::exchange(ahead_, {});
+      state.block = &state.own;
+      return;
+    }
     if (!state.worker) state.worker = make_worker(drawn_);
     const BlockPlace place = places_[number];
     state.worker->work(place.first, place.count, state.own);
@@ -149,38 +155,43 @@ class Simulating {
         if (!state.block->broken[draw]) sample.push_back(state.block->worth_of(draw)[r]);
       histograms_.emplace_back(std::move(sample));
     }
+    ahead_ = std::move(state.own);
   }
 
   // ---- First look: sums ------------------------------------------------------------------------
 
   struct FirstState : Worker {
-    FirstState(const PartSums& empty, const std::vector<Histogram>& histograms)
-        : sums(empty), histograms(histograms) {}
+    FirstState(const PartSums& empty, std::vector<Histogram>& counts) : sums(empty), histograms(&counts) {}
     PartSums sums;
-    std::vector<Histogram> histograms;
+    std::vector<Histogram>* histograms;  ///< of all the blocks that this state sees: counts add up in any order
   };
 
   void first_look() {
     const PartSums empty(told_dimensions_, routes());
     sums_.assign(part_count, empty);
-    const std::vector<Histogram> blank = histograms_;
+    std::list<std::vector<Histogram>> counts;
+    std::mutex counting;
+    auto make = [&] {
+      const std::scoped_lock lock(counting);
+      return FirstState(empty, counts.emplace_back(histograms_));
+    };
     std::vector<DrawBlock> kept(holds() ? places_.size() : 0);
-    look([&] { return FirstState(empty, blank); },
+    look(make,
          [&](FirstState& state, std::size_t number) {
            obtain(state, number);
            state.sums.clear();
            state.sums.take(*state.block, centres_, told_dimensions_);
-           state.histograms = blank;
            for (std::size_t draw = 0; draw < state.block->count; ++draw)
              if (!state.block->broken[draw])
                for (std::size_t r = 0; r < routes(); ++r)
-                 state.histograms[r].count(state.block->worth_of(draw)[r]);
+                 (*state.histograms)[r].count(state.block->worth_of(draw)[r]);
            if (!kept.empty()) kept[number] = std::move(state.own);
          },
          [&](FirstState& state, std::size_t number) {
            sums_[places_[number].part].add(state.sums);
-           for (std::size_t r = 0; r < routes(); ++r) histograms_[r].add(state.histograms[r]);
          });
+    for (const std::vector<Histogram>& some : counts)
+      for (std::size_t r = 0; r < routes(); ++r) histograms_[r].add(some[r]);
     held_ = std::move(kept);
     for (const PartSums& part : sums_) {
       counted_ += part.counted;
@@ -516,14 +527,14 @@ class Simulating {
   Prepared<double> means_;
   Drawing drawing_;
   Comparison<double> comparison_;
-  std::vector<HeldRoute> held_routes_;
-  SharedNodes nodes_;
+  Program worths_;
   DrawnPlan drawn_;
   BlockPlaces places_;
   std::vector<double> centres_;
   std::size_t told_dimensions_ = 0;
   std::int64_t looks_ = 3, looked_ = 0;
 
+  DrawBlock ahead_;  // the first, until it is asked for again
   std::vector<DrawBlock> held_;
   std::vector<Histogram> histograms_;
   std::vector<PartSums> sums_;

@@ -1,6 +1,7 @@
 // Sobol's points: numbers that fill the unit cube evenly.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cstdint>
@@ -20,6 +21,21 @@ struct SobolDimension {
     std::uint64_t k = shift;
     for (; point != 0; point &= point - 1) k ^= direction[static_cast<std::size_t>(std::countr_zero(point))];
     return k;
+  }
+
+  /// So many points from `first` on.
+  void at(std::uint64_t first, std::size_t count, std::uint64_t* k) const {
+    while (count > 0) {
+      // Points that differ in their last six bits alone: each half follows from the one before.
+      std::array<std::uint64_t, 64> row;
+      row[0] = at(first & ~std::uint64_t{63});
+      for (std::size_t half = 1, b = 0; b < 6; half *= 2, ++b)
+        for (std::size_t i = 0; i < half; ++i) row[half + i] = row[i] ^ direction[b];
+      const std::size_t start = first & 63, some = std::min(count, row.size() - start);
+      k = std::copy_n(&row[start], some, k);
+      first += some;
+      count -= some;
+    }
   }
 };
 

@@ -52,12 +52,11 @@ inline N remainder_of(const N& whole, const N& taken) {
 
 /// Relative size of what rounding leaves of a difference that is nothing.
 template <class N>
-inline const N& rounding_residue() {
-  static const N residue = N(1e-14);
-  return residue;
+inline N rounding_residue() {
+  return N(1e-14);
 }
 template <>
-inline const Decimal& rounding_residue<Decimal>() {
+inline Decimal rounding_residue<Decimal>() {
   return power_of_ten(-46);
 }
 

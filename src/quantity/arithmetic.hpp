@@ -73,6 +73,12 @@ inline Decimal ratio(const Decimal& a, const Decimal& b) {
 }
 
 inline Decimal plain_floor(const Decimal& x) { return floor(x); }
+inline Decimal nearest_whole(const Decimal& x) {
+  static const Decimal half(0.5);
+  const Decimal above = floor(Decimal(x + half));
+  const bool odd_tie = above - x == half && floor(Decimal(above * half)) * 2 != above;
+  return odd_tie ? Decimal(above - 1) : above;
+}
 
 template <class N>
 inline N number(const Decimal& value) {

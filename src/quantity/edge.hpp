@@ -10,12 +10,11 @@
 namespace buttonworth {
 
 template <class N>
-inline const N& edge_width() {
-  static const N width = N(1e-12);
-  return width;
+inline N edge_width() {
+  return N(1e-12);
 }
 template <>
-inline const Decimal& edge_width<Decimal>() {
+inline Decimal edge_width<Decimal>() {
   return power_of_ten(-12);
 }
 
@@ -63,26 +62,23 @@ inline N ceiling(const N& value) {
 
 enum class RoundingMode { half_even, half_up, down };
 
+/// So many steps; where they are whole or half ones to an edge's width, exactly those.
+template <class N>
+inline N settled_steps(const N& steps) {
+  using std::abs;
+  const N twice = steps + steps, nearest = nearest_whole(twice);
+  return choose(abs(N(twice - nearest)) <= abs(twice) * edge_width<N>(), N(nearest * N(0.5)), steps);
+}
+
 /// Rounds the size of `value` to a multiple of `step`; the sign stays, so that half up is away from
 /// zero and down is towards it. `per_step` is 1 ÷ step.
 template <class N>
 inline N round_to(const N& value, const N& step, const N& per_step, RoundingMode mode) {
   using std::abs;
-  static const N wider = N(1) + edge_width<N>();
-  static const N half = N(0.5);
-  const N steps = abs(value) * per_step;
-  const N reached = steps * wider;  // takes a value an edge's width below a step as on it
-  N whole = plain_floor(reached);
-  if (mode != RoundingMode::down) {
-    const N tie = whole + half;
-    auto up = reached >= tie;
-    if (mode == RoundingMode::half_even) {
-      const N pairs = whole * half;
-      up = both(up, either(above(steps, tie), plain_floor(pairs) < pairs));
-    }
-    whole = choose(up, N(whole + N(1)), whole);
-  }
-  const N rounded = whole * step;
+  const N steps = settled_steps(N(value * per_step));
+  if (mode == RoundingMode::half_even) return N(nearest_whole(steps) * step);
+  const N size = abs(steps);
+  const N rounded = plain_floor(mode == RoundingMode::down ? size : N(size + N(0.5))) * step;
   return choose(value < N(0), N(-rounded), rounded);
 }
 

@@ -123,12 +123,8 @@ inline bool any(const M& mask) {
 
 template <int W, int C>
 inline Pack<W, C> choose(const typename Pack<W, C>::Mask& mask, const Pack<W, C>& yes, const Pack<W, C>& no) {
-  using Bits = typename Pack<W, C>::Bits;
-  using Vector = typename Pack<W, C>::Vector;
   Pack<W, C> r;
-  for (int i = 0; i < C; ++i)
-    r.v[i] = std::bit_cast<Vector>((std::bit_cast<Bits>(yes.v[i]) & mask.m[i]) |
-                                   (std::bit_cast<Bits>(no.v[i]) & ~mask.m[i]));
+  for (int i = 0; i < C; ++i) r.v[i] = mask.m[i] ? yes.v[i] : no.v[i];
   return r;
 }
 
@@ -168,21 +164,32 @@ inline Pack<W, C> mantissa_of(const Pack<W, C>& x, Pack<W, C>& exponent) {
   return r;
 }
 
-/// The largest whole number not above x, in plain additions; |x| < 2^51. Larger ones are whole
-/// for every purpose here.
+/// The whole number nearest to x, of two the even one, in plain additions; |x| < 2^51. Larger ones are
+/// whole for every purpose here.
+inline double nearest_whole(double x) { return (x + 6755399441055744.0) - 6755399441055744.0; }
+template <int W, int C>
+inline Pack<W, C> nearest_whole(const Pack<W, C>& x) {
+  return (x + 6755399441055744.0) - 6755399441055744.0;
+}
+
+/// The largest whole number not above x, likewise.
 inline double plain_floor(double x) {
-  const double nearest = (x + 6755399441055744.0) - 6755399441055744.0;
+  const double nearest = nearest_whole(x);
   return nearest > x ? nearest - 1.0 : nearest;
 }
 template <int W, int C>
 inline Pack<W, C> plain_floor(const Pack<W, C>& x) {
-  Pack<W, C> nearest = (x + 6755399441055744.0) - 6755399441055744.0;
+  const Pack<W, C> nearest = nearest_whole(x);
   return choose(nearest > x, nearest - 1.0, nearest);
 }
 
 template <int W, int C>
 inline Pack<W, C> abs(const Pack<W, C>& x) {
-  return choose(x < 0.0, -x, x);
+  using Bits = typename Pack<W, C>::Bits;
+  using Vector = typename Pack<W, C>::Vector;
+  Pack<W, C> r;
+  for (int i = 0; i < C; ++i) r.v[i] = std::bit_cast<Vector>(std::bit_cast<Bits>(x.v[i]) & 0x7fffffffffffffff);
+  return r;
 }
 
 }  // namespace buttonworth

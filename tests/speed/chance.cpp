@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdio>
 #include <fstream>
+#include <numeric>
 #include <nlohmann/json.hpp>
 
 #include "demo_loop.hpp"
@@ -53,12 +54,8 @@ Twelve::Twelve(DrawMethod method, std::int64_t draws)
   drawing_.emplace(*plan_, options_.together, options_.numbers);
   comparison_.emplace(compare(*means_, CompareOptions{false, {}}, Watch()));
   held_ = hold_cuts(*comparison_);
-  nodes_.emplace(*plan_, held_);
-  bare_.quantities = plan_->quantities;
-  bare_.discount = plan_->discount;
-  bare_.day = plan_->day;
-  bare_.analytes = plan_->analytes;
-  no_nodes_.emplace(bare_, std::vector<HeldRoute>());
+  worths_ = worth_program(*means_, *drawing_, held_);
+  nothing_ = worth_program(*means_, *drawing_, {});
   if (drawing_->dimensions().size() == 12) return;
   std::fprintf(stderr, "%zu draws, not 12\n", drawing_->dimensions().size());
   std::exit(1);
@@ -126,6 +123,7 @@ const bool registered = [] {
 struct ByHand {
   const Twelve& demo = twelve(DrawMethod::sobol);
   std::size_t count = static_cast<std::size_t>(demo.drawing().part_draws());
+  std::vector<std::size_t> inputs = in_order(demo.drawing());
   std::vector<std::vector<double>> columns{12};
   LoopDraws draws{{}, count};
   LoopPulls pulls{demo.pulls(5)[0], demo.pulls(6)[0], demo.pulls(7)[0], demo.pulls(8)[0], demo.pulls(10)[0]};
@@ -140,8 +138,7 @@ struct ByHand {
     for (std::size_t at = 0; at < count; at += block_draws) {
       worker->work(static_cast<std::int64_t>(at), std::min(block_draws, count - at), block);
       for (std::size_t d = 0; d < 12; ++d) {
-        const std::size_t input = demo.drawing().dimensions()[d].first_input;
-        const double* const values = &block.values[input * block.count];
+        const double* const values = &block.values[inputs[d] * block.count];
         columns[d].insert(columns[d].end(), values, values + block.count);
       }
       work_on(at, block.count);
@@ -152,6 +149,21 @@ struct ByHand {
     std::exit(1);
   }
 
+  /// The first input of each dimension, in the order in which the plan states them.
+  static std::vector<std::size_t> in_order(const Drawing& drawing) {
+    std::vector<std::size_t> all(drawing.inputs().size()), first;
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    std::sort(all.begin(), all.end(), [&](std::size_t a, std::size_t b) {
+      return drawing.inputs()[a].quantity.index < drawing.inputs()[b].quantity.index;
+    });
+    std::vector<bool> seen(drawing.dimensions().size());
+    for (std::size_t input : all) {
+      const std::size_t dimension = drawing.inputs()[input].dimension;
+      if (!seen[dimension]) first.push_back(input);
+      seen[dimension] = true;
+    }
+    return first;
+  }
   void work() { work_demo_loop(pulls, draws, worth.data(), broken.data()); }
   void work_on(std::size_t at, std::size_t some) {
     LoopDraws part{{}, some};

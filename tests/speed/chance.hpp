@@ -19,20 +19,19 @@ class Twelve {
 
   /// The whole model: draws and worth of all routes.
   buttonworth::DrawnPlan whole(bool keeps_values = false) const {
-    return {plan_.get(), &*means_, &*drawing_, &*nodes_, held_.size(), keeps_values};
+    return {&*drawing_, &worths_, keeps_values};
   }
-  /// The same draws of a plan with nothing in it but the quantities: drawing alone.
-  buttonworth::DrawnPlan bare() const { return {&bare_, &*means_, &*drawing_, &*no_nodes_, 0}; }
+  /// The same draws with nothing done with them: drawing alone.
+  buttonworth::DrawnPlan bare() const { return {&*drawing_, &nothing_, false}; }
 
  private:
   std::shared_ptr<const buttonworth::Plan> plan_;
-  buttonworth::Plan bare_;
   buttonworth::SimulateOptions options_;
   std::optional<buttonworth::Prepared<double>> means_;
   std::optional<buttonworth::Drawing> drawing_;
   std::optional<buttonworth::Comparison<double>> comparison_;
   std::vector<buttonworth::HeldRoute> held_;
-  std::optional<buttonworth::SharedNodes> nodes_, no_nodes_;
+  buttonworth::Program worths_, nothing_;
 };
 
 /// Draws, worths and pulls of the plan with twelve inputs, as the C interface hands them out: one line of

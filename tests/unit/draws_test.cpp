@@ -23,8 +23,9 @@ namespace {
 
 using Long = long double;
 using Narrow = Pack<2, 4>;
-using Wide = Pack<4, 2>;
-using Widest = Pack<8, 2>;
+// Of widths that no worker has: theirs may be compiled for another processor, and linked before these.
+using Wide = Pack<4, 1>;
+using Widest = Pack<8, 1>;
 
 std::uint64_t bits_of(double x) { return std::bit_cast<std::uint64_t>(x); }
 
