@@ -1,6 +1,5 @@
 # The report, a part of the Python package that is plain Python: its files beside the module in the build tree,
 # and installed with it.
-include_guard(GLOBAL)
 file(GLOB_RECURSE report_files CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}/bindings/python
      ${PROJECT_SOURCE_DIR}/bindings/python/buttonworth/report/*.py
      ${PROJECT_SOURCE_DIR}/bindings/python/buttonworth/report/templates/*)
