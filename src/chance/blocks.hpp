@@ -39,8 +39,8 @@ class Turns {
   Turns(std::size_t blocks, const Watch& watch, std::int64_t done_before, std::int64_t total)
       : blocks_(blocks), watch_(watch), done_before_(done_before), total_(total) {}
 
-  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. States are made by
-  /// `make()` and used again. The calling thread works too, tells the progress and asks whether to stop.
+  /// Runs `take(state, number)` and then, in order, `merge(state, number)` for every block. States are made
+  /// by `make()` and used again. The calling thread works too, tells the progress and asks whether to stop.
   template <class Make, class Take, class Merge>
   void run(int threads, Make make, Take take, Merge merge) {
     using State = decltype(make());
@@ -94,7 +94,8 @@ class Turns {
   void hand_in(std::unique_ptr<State> state, std::size_t number, Waiting<State>& waiting, Merge merge) {
     std::unique_lock lock(mutex_);
     waiting.by_number.emplace(number, std::move(state));
-    while (!merging_ && !failure_ && !waiting.by_number.empty() && waiting.by_number.begin()->first == turn_) {
+    while (!merging_ && !failure_ && !waiting.by_number.empty() &&
+           waiting.by_number.begin()->first == turn_) {
       auto due = std::move(waiting.by_number.extract(waiting.by_number.begin()).mapped());
       merging_ = true;
       lock.unlock();

@@ -64,27 +64,21 @@ int thousandths_that_hold(const std::vector<double>& correlations, std::size_t s
           factor + " or less");
 }
 
-/// The dimensions of the group whose lowest is `lowest`, in their order but for the first.
-std::vector<std::size_t> members_of(std::size_t lowest, const std::vector<std::size_t>& lowest_of,
-                                    std::optional<std::size_t> first) {
+/// The dimensions of the group whose lowest is `lowest`, in their order.
+std::vector<std::size_t> members_of(std::size_t lowest, const std::vector<std::size_t>& lowest_of) {
   std::vector<std::size_t> members;
   for (std::size_t i = lowest; i < lowest_of.size(); ++i)
     if (lowest_of[i] == lowest) members.push_back(i);
-  if (!first) return members;
-  const auto place = std::find(members.begin(), members.end(), *first);
-  if (place != members.end()) std::rotate(members.begin(), place, place + 1);
   return members;
 }
 }  // namespace
 
-Copula::Copula(std::size_t dimensions, const std::vector<Correlation>& correlations,
-               std::optional<std::size_t> first)
-    : coupled_(dimensions, false) {
+Copula::Copula(std::size_t dimensions, const std::vector<Correlation>& correlations) : coupled_(dimensions, false) {
   const std::vector<std::size_t> lowest = lowest_together(dimensions, correlations);
   std::vector<std::size_t> place(dimensions);
   for (std::size_t d = 0; d < dimensions; ++d) {
     if (lowest[d] != d) continue;
-    Group group{members_of(d, lowest, first), {}};
+    Group group{members_of(d, lowest), {}};
     const std::size_t size = group.members.size();
     if (size == 1) continue;
     group.factor.assign(size * (size + 1) / 2, 0.0);

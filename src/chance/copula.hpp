@@ -2,7 +2,6 @@
 #pragma once
 
 #include <cstddef>
-#include <optional>
 #include <vector>
 
 namespace buttonworth {
@@ -17,10 +16,8 @@ struct Correlation {
 /// Cholesky factor of their correlations times their scores. Pairs not named are 0; each is named once.
 class Copula {
  public:
-  /// `first`: a dimension put first in its group, so that its score stays its own. Throws Error(range) where
-  /// the correlations cannot hold together: their matrix is not positive definite.
-  Copula(std::size_t dimensions, const std::vector<Correlation>& correlations,
-         std::optional<std::size_t> first = std::nullopt);
+  /// Throws Error(range) where the correlations cannot hold together: their matrix is not positive definite.
+  Copula(std::size_t dimensions, const std::vector<Correlation>& correlations);
 
   /// Whether the dimension is correlated with another.
   bool couples(std::size_t dimension) const { return coupled_[dimension]; }

@@ -40,8 +40,6 @@ class DrawWorker {
   virtual ~DrawWorker() = default;
   /// Works out draws `first` to `first` + count - 1, all of one part.
   virtual void work(std::int64_t first, std::size_t count, DrawBlock& block) = 0;
-  /// From now on this dimension's score is always z, where its class is nothing to go by.
-  virtual void fix(std::size_t dimension, double z) = 0;
 };
 
 /// A worker for the processor at hand. The drawn plan must outlive it.

@@ -18,8 +18,7 @@ class LaneWorker : public DrawWorker {
         drawing_(*drawn.drawing),
         player_(*drawn.worths),
         share_(drawing_.dimensions().size() * row_packs),
-        score_(drawing_.dimensions().size() * row_packs),
-        fixed_(drawing_.dimensions().size()) {}
+        score_(drawing_.dimensions().size() * row_packs) {}
 
   void work(std::int64_t first, std::size_t count, DrawBlock& block) override {
     block.count = count;
@@ -27,7 +26,7 @@ class LaneWorker : public DrawWorker {
     block.worth.resize(count * block.routes);
     block.refused.resize(count * block.routes);
     block.broken.resize(count);
-    block.classes.resize(count * fixed_.size());
+    block.classes.resize(count * drawing_.dimensions().size());
     if (drawn_.keeps_values) block.values.resize(count * drawing_.inputs().size());
     for (Row row{static_cast<std::uint64_t>(first), 0, 0, 0}; row.at < count; row.at += row.some) {
       row.some = std::min(TapePlayer<L>::row, count - row.at);
@@ -38,8 +37,6 @@ class LaneWorker : public DrawWorker {
       row.first += row.some;
     }
   }
-
-  void fix(std::size_t dimension, double z) override { fixed_[dimension] = z; }
 
  private:
   static constexpr std::size_t lanes = L::size, row_packs = TapePlayer<L>::row / lanes;
@@ -54,7 +51,8 @@ class LaneWorker : public DrawWorker {
   // ---- Drawing ---------------------------------------------------------------------------------
 
   void draw(const Row& row, DrawBlock& block) {
-    for (std::size_t d = 0; d < fixed_.size(); ++d) draw_dimension(d, row, &block.classes[d * block.count + row.at]);
+    for (std::size_t d = 0; d < drawing_.dimensions().size(); ++d)
+      draw_dimension(d, row, &block.classes[d * block.count + row.at]);
     if (drawing_.copula().couples_any()) couple(row, block);
     for (std::size_t i = 0; i < drawing_.inputs().size(); ++i) {
       double* const numbers = player_.numbers(drawn_.worths->inputs[i]);
@@ -69,12 +67,8 @@ class LaneWorker : public DrawWorker {
     for (std::size_t i = 0; i < row.some; ++i) classes[i] = static_cast<std::uint8_t>(bits[i] >> 46);
     L *const share = &share_[d * row_packs], *const score = &score_[d * row_packs];
     for (std::size_t p = 0; p < row.packs; ++p) share[p] = open_units<L>(&bits[p * lanes]);
-    if (fixed_[d]) {
-      std::fill_n(score, row.packs, L(*fixed_[d]));
-      std::fill_n(share, row.packs, L(normal_share(*fixed_[d])));
-    } else if (drawing_.dimensions()[d].by_score) {
-      for (std::size_t p = 0; p < row.packs; ++p) score[p] = normal_score(share[p]);
-    }
+    if (!drawing_.dimensions()[d].by_score) return;
+    for (std::size_t p = 0; p < row.packs; ++p) score[p] = normal_score(share[p]);
   }
 
   /// Of whole packs, however many draws are asked for.
@@ -95,7 +89,7 @@ class LaneWorker : public DrawWorker {
 
   void couple(const Row& row, DrawBlock& block) {
     for (std::size_t p = 0; p < row.packs; ++p) drawing_.copula().couple(&score_[p], row_packs);
-    for (std::size_t d = 0; d < fixed_.size(); ++d)
+    for (std::size_t d = 0; d < drawing_.dimensions().size(); ++d)
       if (drawing_.dimensions()[d].coupled)
         for (std::size_t i = 0; i < row.some; ++i)
           block.classes[d * block.count + row.at + i] =
@@ -134,7 +128,6 @@ class LaneWorker : public DrawWorker {
   const Drawing& drawing_;
   TapePlayer<L> player_;
   std::vector<L> share_, score_;  // by dimension, then pack of the row
-  std::vector<std::optional<double>> fixed_;
 };
 
 }  // namespace buttonworth

@@ -78,7 +78,9 @@ inline Noted content_left(const Noted& whole, const Noted& taken) {
 inline Noted remainder_of(const Noted& whole, const Noted& taken) {
   return noting::number(TapeOp::remainder, whole, taken);
 }
-inline Noted::Mask at_least(const Noted& a, const Noted& b) { return noting::mask(TapeOp::about_least, a, b); }
+inline Noted::Mask at_least(const Noted& a, const Noted& b) {
+  return noting::mask(TapeOp::about_least, a, b);
+}
 inline Noted::Mask at_most(const Noted& a, const Noted& b) { return at_least(b, a); }
 inline Noted::Mask above(const Noted& a, const Noted& b) { return no(at_most(a, b)); }
 inline Noted::Mask same(const Noted& a, const Noted& b) { return noting::mask(TapeOp::about_same, a, b); }

@@ -163,7 +163,8 @@ class Simulating {
   struct FirstState : Worker {
     FirstState(const PartSums& empty, std::vector<Histogram>& counts) : sums(empty), histograms(&counts) {}
     PartSums sums;
-    std::vector<Histogram>* histograms;  ///< of all the blocks that this state sees: counts add up in any order
+    std::vector<Histogram>*
+        histograms;  ///< of all the blocks that this state sees: counts add up in any order
   };
 
   void first_look() {
@@ -176,20 +177,19 @@ class Simulating {
       return FirstState(empty, counts.emplace_back(histograms_));
     };
     std::vector<DrawBlock> kept(holds() ? places_.size() : 0);
-    look(make,
-         [&](FirstState& state, std::size_t number) {
-           obtain(state, number);
-           state.sums.clear();
-           state.sums.take(*state.block, centres_, told_dimensions_);
-           for (std::size_t draw = 0; draw < state.block->count; ++draw)
-             if (!state.block->broken[draw])
-               for (std::size_t r = 0; r < routes(); ++r)
-                 (*state.histograms)[r].count(state.block->worth_of(draw)[r]);
-           if (!kept.empty()) kept[number] = std::move(state.own);
-         },
-         [&](FirstState& state, std::size_t number) {
-           sums_[places_[number].part].add(state.sums);
-         });
+    look(
+        make,
+        [&](FirstState& state, std::size_t number) {
+          obtain(state, number);
+          state.sums.clear();
+          state.sums.take(*state.block, centres_, told_dimensions_);
+          for (std::size_t draw = 0; draw < state.block->count; ++draw)
+            if (!state.block->broken[draw])
+              for (std::size_t r = 0; r < routes(); ++r)
+                (*state.histograms)[r].count(state.block->worth_of(draw)[r]);
+          if (!kept.empty()) kept[number] = std::move(state.own);
+        },
+        [&](FirstState& state, std::size_t number) { sums_[places_[number].part].add(state.sums); });
     for (const std::vector<Histogram>& some : counts)
       for (std::size_t r = 0; r < routes(); ++r) histograms_[r].add(some[r]);
     held_ = std::move(kept);

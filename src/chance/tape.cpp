@@ -77,9 +77,9 @@ std::size_t taken_by(TapeOp op) {
 
 double Tape::worked_out(TapeOp op, double a, double b, double c) {
   switch (op) {
-#define BUTTONWORTH_TAPE_WORK_OUT(name, ...)                                           \
-  case TapeOp::name: {                                                               \
-    constexpr auto of = &TapeOperation<Lanes, TapeOp::name>::of;                     \
+#define BUTTONWORTH_TAPE_WORK_OUT(name, ...)                                       \
+  case TapeOp::name: {                                                             \
+    constexpr auto of = &TapeOperation<Lanes, TapeOp::name>::of;                   \
     return worked_out_by(of, {a, b, c}, std::make_index_sequence<count_of(of)>()); \
   }
     BUTTONWORTH_TAPE_OPERATIONS(BUTTONWORTH_TAPE_WORK_OUT)
@@ -120,7 +120,8 @@ std::optional<TapeValue> Tape::in_other_words(TapeOp op, const TapeValue& a, con
       if (b.is(0) && not_negative(a)) return a;
       break;
     case TapeOp::about_least:  // within an edge's width of what is known
-      if (b.constant()) return note(TapeOp::at_most, constant(b.value - std::abs(b.value) * edge_width<double>()), a, c);
+      if (b.constant())
+        return note(TapeOp::at_most, constant(b.value - std::abs(b.value) * edge_width<double>()), a, c);
       break;
     case TapeOp::no:
       if (is(a, TapeOp::no)) return taken(a, 0);
@@ -139,7 +140,8 @@ std::optional<TapeValue> Tape::in_other_words(TapeOp op, const TapeValue& a, con
 }
 
 /// Signs are moved out of products and roundings, into sums.
-std::optional<TapeValue> Tape::without_sign(TapeOp op, const TapeValue& a, const TapeValue& b, const TapeValue& c) {
+std::optional<TapeValue> Tape::without_sign(TapeOp op, const TapeValue& a, const TapeValue& b,
+                                            const TapeValue& c) {
   const TapeValue zero{};
   auto minus = [&](const TapeValue& value) { return note(TapeOp::subtract, zero, value, {}); };
   switch (op) {
@@ -213,7 +215,9 @@ bool Tape::not_negative(const TapeValue& value) const {
 bool Tape::is(const TapeValue& value, TapeOp op) const {
   return !value.constant() && nodes_[static_cast<std::size_t>(value.node)].op == op;
 }
-bool Tape::negated(const TapeValue& value) const { return is(value, TapeOp::subtract) && taken(value, 0).is(0); }
+bool Tape::negated(const TapeValue& value) const {
+  return is(value, TapeOp::subtract) && taken(value, 0).is(0);
+}
 
 TapeValue Tape::taken(const TapeValue& by, std::size_t place) const {
   const std::int32_t from = nodes_[static_cast<std::size_t>(by.node)].from[place];
@@ -314,7 +318,8 @@ class ProgramMaker {
     const Tape::Node& one = nodes_[node];
     Program::Step step{one.op, 0, {}};
     for (std::size_t i = 0; i < taken_by(one.op); ++i)
-      step.from[i] = one.from[i] >= 0 ? place_[at(one.from[i])] : static_cast<std::uint32_t>(-1 - one.from[i]);
+      step.from[i] =
+          one.from[i] >= 0 ? place_[at(one.from[i])] : static_cast<std::uint32_t>(-1 - one.from[i]);
     // What is used for the last time makes room at once: every operation reads before it writes.
     each_taken(node, [&](std::size_t from) {
       if (last_use_[from] != node) return;
@@ -338,6 +343,8 @@ class ProgramMaker {
   Program program_;
 };
 
-Program Tape::program(const std::vector<TapeValue>& outputs) const { return ProgramMaker(*this, outputs).take(); }
+Program Tape::program(const std::vector<TapeValue>& outputs) const {
+  return ProgramMaker(*this, outputs).take();
+}
 
 }  // namespace buttonworth

@@ -1,8 +1,8 @@
 // What a model does with its numbers, noted once and played over many draws.
 //
 // The formulas are run once on numbers that note what is done with them (noted.hpp). What no draw changes is
-// worked out there and then, what is done twice is noted once, what nothing hangs on is left out; the rest is a
-// list of plain operations, each of which is played for a row of draws at a time (tape_player.hpp).
+// worked out there and then, what is done twice is noted once, what nothing hangs on is left out; the rest is
+// a list of plain operations, each of which is played for a row of draws at a time (tape_player.hpp).
 #pragma once
 
 #include <array>
@@ -18,7 +18,7 @@ namespace buttonworth {
 #define BUTTONWORTH_TAPE_OPERATIONS(X)                                                             \
   X(add, number, (number a, number b), a + b)                                                      \
   X(subtract, number, (number a, number b), a - b)                                                 \
-  X(multiply, number, (number a, number b), a * b)                                                 \
+  X(multiply, number, (number a, number b), a* b)                                                  \
   X(divide, number, (number a, number b), a / b)                                                   \
   X(ratio, number, (number a, number b), ratio(a, b))                                              \
   X(least, number, (number a, number b), least(a, b))                                              \
@@ -44,43 +44,45 @@ namespace buttonworth {
   X(either, mask, (mask a, mask b), either(a, b))                                                  \
   X(no, mask, (mask a), no(a))
 
-// Two operations in one, where nothing else takes what the first gives: the last three columns say which takes
-// it, in which of its places, and which gives it. The numbers stay the same; one is not put down in between.
-#define BUTTONWORTH_TAPE_PAIRS(X)                                                                             \
-  X(multiply_add, number, (number a, number b, number c), a * b + c, add, 0, multiply)                        \
-  X(add_add, number, (number a, number b, number c), a + b + c, add, 0, add)                                  \
-  X(subtract_add, number, (number a, number b, number c), a - b + c, add, 0, subtract)                        \
-  X(choose_add, number, (mask a, number b, number c, number d), choose(a, b, c) + d, add, 0, choose)          \
-  X(multiply_subtract, number, (number a, number b, number c), a * b - c, subtract, 0, multiply)              \
-  X(add_subtract, number, (number a, number b, number c), a + b - c, subtract, 0, add)                        \
-  X(subtract_subtract, number, (number a, number b, number c), a - b - c, subtract, 0, subtract)              \
-  X(subtract_product, number, (number a, number b, number c), a - b * c, subtract, 1, multiply)               \
-  X(multiply_multiply, number, (number a, number b, number c), a * b * c, multiply, 0, multiply)              \
-  X(add_multiply, number, (number a, number b, number c), (a + b) * c, multiply, 0, add)                      \
-  X(subtract_multiply, number, (number a, number b, number c), (a - b) * c, multiply, 0, subtract)            \
-  X(most_multiply, number, (number a, number b, number c), most(a, b) * c, multiply, 0, most)                 \
-  X(choose_multiply, number, (mask a, number b, number c, number d), choose(a, b, c) * d, multiply, 0, choose) \
-  X(multiply_most, number, (number a, number b, number c), most(L(a * b), c), most, 0, multiply)              \
-  X(subtract_most, number, (number a, number b, number c), most(L(a - b), c), most, 0, subtract)              \
-  X(least_most, number, (number a, number b, number c), most(least(a, b), c), most, 0, least)                 \
-  X(multiply_half_even, number, (number a, number b, number c, number d),                                     \
-    round_to(L(a * b), c, d, RoundingMode::half_even), half_even, 0, multiply)                                \
-  X(multiply_half_even_add, number, (number a, number b, number c, number d, number e),                       \
-    round_to(L(a * b), c, d, RoundingMode::half_even) + e, add, 0, multiply_half_even)                        \
-  X(half_even_add, number, (number a, number b, number c, number d),                                          \
-    round_to(a, b, c, RoundingMode::half_even) + d, add, 0, half_even)                                        \
-  X(less_choose, number, (number a, number b, number c, number d), choose(a < b, c, d), choose, 0, less)      \
-  X(at_most_choose, number, (number a, number b, number c, number d), choose(a <= b, c, d), choose, 0, at_most) \
-  X(both_either, mask, (mask a, mask b, mask c), either(both(a, b), c), either, 0, both)                      \
-  X(beyond_either, mask, (number a, number b, mask c), either(no(a <= b), c), either, 0, beyond)              \
-  X(short_of_either, mask, (number a, number b, mask c), either(no(at_least(a, b)), c), either, 0, short_of)  \
+// Two operations in one, where nothing else takes what the first gives: the last three columns say which
+// takes it, in which of its places, and which gives it. The numbers stay the same; one is not put down in
+// between.
+#define BUTTONWORTH_TAPE_PAIRS(X)                                                                            \
+  X(multiply_add, number, (number a, number b, number c), a* b + c, add, 0, multiply)                        \
+  X(add_add, number, (number a, number b, number c), a + b + c, add, 0, add)                                 \
+  X(subtract_add, number, (number a, number b, number c), a - b + c, add, 0, subtract)                       \
+  X(choose_add, number, (mask a, number b, number c, number d), choose(a, b, c) + d, add, 0, choose)         \
+  X(multiply_subtract, number, (number a, number b, number c), a* b - c, subtract, 0, multiply)              \
+  X(add_subtract, number, (number a, number b, number c), a + b - c, subtract, 0, add)                       \
+  X(subtract_subtract, number, (number a, number b, number c), a - b - c, subtract, 0, subtract)             \
+  X(subtract_product, number, (number a, number b, number c), a - b * c, subtract, 1, multiply)              \
+  X(multiply_multiply, number, (number a, number b, number c), a* b* c, multiply, 0, multiply)               \
+  X(add_multiply, number, (number a, number b, number c), (a + b) * c, multiply, 0, add)                     \
+  X(subtract_multiply, number, (number a, number b, number c), (a - b) * c, multiply, 0, subtract)           \
+  X(most_multiply, number, (number a, number b, number c), most(a, b) * c, multiply, 0, most)                \
+  X(choose_multiply, number, (mask a, number b, number c, number d), choose(a, b, c) * d, multiply, 0,       \
+    choose)                                                                                                  \
+  X(multiply_most, number, (number a, number b, number c), most(L(a* b), c), most, 0, multiply)              \
+  X(subtract_most, number, (number a, number b, number c), most(L(a - b), c), most, 0, subtract)             \
+  X(least_most, number, (number a, number b, number c), most(least(a, b), c), most, 0, least)                \
+  X(multiply_half_even, number, (number a, number b, number c, number d),                                    \
+    round_to(L(a* b), c, d, RoundingMode::half_even), half_even, 0, multiply)                                \
+  X(multiply_half_even_add, number, (number a, number b, number c, number d, number e),                      \
+    round_to(L(a* b), c, d, RoundingMode::half_even) + e, add, 0, multiply_half_even)                        \
+  X(half_even_add, number, (number a, number b, number c, number d),                                         \
+    round_to(a, b, c, RoundingMode::half_even) + d, add, 0, half_even)                                       \
+  X(less_choose, number, (number a, number b, number c, number d), choose(a < b, c, d), choose, 0, less)     \
+  X(at_most_choose, number, (number a, number b, number c, number d), choose(a <= b, c, d), choose, 0,       \
+    at_most)                                                                                                 \
+  X(both_either, mask, (mask a, mask b, mask c), either(both(a, b), c), either, 0, both)                     \
+  X(beyond_either, mask, (number a, number b, mask c), either(no(a <= b), c), either, 0, beyond)             \
+  X(short_of_either, mask, (number a, number b, mask c), either(no(at_least(a, b)), c), either, 0, short_of) \
   X(less_both, mask, (number a, number b, mask c), both(a < b, c), both, 0, less)
 
 enum class TapeOp : std::uint8_t {
   input,
 #define BUTTONWORTH_TAPE_NAME(name, ...) name,
-  BUTTONWORTH_TAPE_OPERATIONS(BUTTONWORTH_TAPE_NAME)
-  BUTTONWORTH_TAPE_PAIRS(BUTTONWORTH_TAPE_NAME)
+  BUTTONWORTH_TAPE_OPERATIONS(BUTTONWORTH_TAPE_NAME) BUTTONWORTH_TAPE_PAIRS(BUTTONWORTH_TAPE_NAME)
 #undef BUTTONWORTH_TAPE_NAME
 };
 
@@ -145,8 +147,10 @@ class Tape {
   bool negated(const TapeValue& value) const;
   bool not_negative(const TapeValue& value) const;
   bool gives_not_negative(TapeOp op, const TapeValue& a, const TapeValue& b, const TapeValue& c) const;
-  std::optional<TapeValue> in_other_words(TapeOp op, const TapeValue& a, const TapeValue& b, const TapeValue& c);
-  std::optional<TapeValue> without_sign(TapeOp op, const TapeValue& a, const TapeValue& b, const TapeValue& c);
+  std::optional<TapeValue> in_other_words(TapeOp op, const TapeValue& a, const TapeValue& b,
+                                          const TapeValue& c);
+  std::optional<TapeValue> without_sign(TapeOp op, const TapeValue& a, const TapeValue& b,
+                                        const TapeValue& c);
 
   std::vector<Node> nodes_;
   std::vector<bool> not_negative_;  // by node

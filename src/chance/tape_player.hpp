@@ -29,20 +29,22 @@ BUTTONWORTH_TAPE_PAIRS(BUTTONWORTH_TAPE_OPERATION)
 template <class L>
 class TapePlayer {
  public:
-  /// Draws in a row: so few that the numbers in hand stay near the processor, so many that finding out what to
-  /// do next does not count.
+  /// Draws in a row: so few that the numbers in hand stay near the processor, so many that finding out what
+  /// to do next does not count.
   static constexpr std::size_t row = 256;
   static constexpr std::size_t packs = row / L::size;
 
   explicit TapePlayer(const Program& program)
       : constants_(program.constants.size()),
-        numbers_(new(std::align_val_t{64}) double[constants_ * L::size + (program.places - constants_) * row]()) {
+        numbers_(
+            new (std::align_val_t{64}) double[constants_ * L::size + (program.places - constants_) * row]()) {
     for (std::size_t i = 0; i < constants_; ++i)
       std::fill_n(&numbers_[i * L::size], static_cast<std::size_t>(L::size), program.constants[i]);
     for (const Program::Step& step : program.steps) {
       Program::Step& mine = steps_.emplace_back(step);
       mine.to = at(step.to);
-      std::transform(step.from.begin(), step.from.end(), mine.from.begin(), [&](std::uint32_t from) { return at(from); });
+      std::transform(step.from.begin(), step.from.end(), mine.from.begin(),
+                     [&](std::uint32_t from) { return at(from); });
     }
   }
 

@@ -8,8 +8,8 @@
 namespace buttonworth {
 namespace {
 
-/// Present value of one route in a draw. What falls on one branch is summed before it is asked whether any mass
-/// comes there.
+/// Present value of one route in a draw. What falls on one branch is summed before it is asked whether any
+/// mass comes there.
 struct DrawTally {
   static constexpr bool keeps_lines = false;
 
@@ -132,7 +132,8 @@ class WorthTape {
 
 }  // namespace
 
-Program worth_program(const Prepared<double>& means, const Drawing& drawing, const std::vector<HeldRoute>& routes) {
+Program worth_program(const Prepared<double>& means, const Drawing& drawing,
+                      const std::vector<HeldRoute>& routes) {
   return WorthTape(means, drawing).of(routes);
 }
 

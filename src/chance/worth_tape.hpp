@@ -18,6 +18,7 @@ struct HeldRoute {
 
 /// Inputs: the drawing's, in their order, each in the currency it is stated in. Outputs: whether the draw is
 /// impossible; then of each route its worth, 0 where it is refused, and whether it is.
-Program worth_program(const Prepared<double>& means, const Drawing& drawing, const std::vector<HeldRoute>& routes);
+Program worth_program(const Prepared<double>& means, const Drawing& drawing,
+                      const std::vector<HeldRoute>& routes);
 
 }  // namespace buttonworth

@@ -7,8 +7,8 @@
 #include <cmath>
 #include <cstdio>
 #include <fstream>
-#include <numeric>
 #include <nlohmann/json.hpp>
+#include <numeric>
 
 #include "demo_loop.hpp"
 #include "document/simulation_document.hpp"

@@ -672,23 +672,6 @@ TEST(Copula, FactorOfThree) {
   }
 }
 
-TEST(Copula, OneIsPutFirst) {
-  const std::vector<Correlation> correlations{{0, 1, 0.5}, {2, 0, 0.25}, {1, 2, 0.5}};
-  const Copula copula(4, correlations, 2);
-  double scores[] = {0.3, -1.2, 0.8, 5};
-  copula.couple(scores);
-  EXPECT_EQ(scores[2], 0.8);
-  EXPECT_EQ(scores[3], 5);
-  const auto drawn = coupled_scores(copula, 4);
-  for (const Correlation& pair : correlations)
-    EXPECT_NEAR(correlation(drawn[pair.a], drawn[pair.b]), pair.r, 0.005);
-  // One that hangs together with nothing changes nothing.
-  double plain[] = {0.3, -1.2, 0.8, 5}, other[] = {0.3, -1.2, 0.8, 5};
-  Copula(4, correlations).couple(plain);
-  Copula(4, correlations, 3).couple(other);
-  EXPECT_TRUE(std::equal(plain, plain + 4, other));
-}
-
 TEST(Copula, IsTheSameInEveryWidth) {
   const Copula copula(3, {{0, 1, 0.5}, {2, 0, 0.25}, {1, 2, 0.5}});
   expect_same_bits_in_every_width(scores(), [&](const auto& z) {

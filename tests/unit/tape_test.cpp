@@ -62,21 +62,48 @@ template <class N>
 std::vector<N> formulas(const N& a, const N& b, const N& c) {
   const N size = abs(a) + N(0.25);
   auto counted = [](const auto& mask) { return choose(mask, N(1), N(0)); };
-  return {N(a + b), N(a - b), N(a * b), N(a / size), N(-a), ratio(a, b), least(a, b), most(a, b), abs(a),
-          plain_floor(a), ceiling(a), exponential(N(a * 1e-4)), natural_log(size), content_left(a, b),
-          remainder_of(a, b), not_negative(a),
-          round_to(a, N(0.125), N(8), RoundingMode::half_even), round_to(a, N(0.1), N(10), RoundingMode::half_up),
-          round_to(a, N(0.01), N(100), RoundingMode::down), choose(a < b, c, b), counted(a < b), counted(a <= b),
-          counted(a > b), counted(a >= b), counted(at_least(a, b)), counted(at_most(a, b)), counted(above(a, b)),
-          counted(same(a, b)), counted(at_least(a, N(3))), counted(at_least(N(3), a)),
-          counted(both(a < b, c < N(0))), counted(either(a < b, c < N(0))), counted(no(a < b)),
-          whole_steps(a, b, N(0.5), N(2)), weighed_down(size, N(0.25), N(4), N(0.01))};
+  return {N(a + b),
+          N(a - b),
+          N(a * b),
+          N(a / size),
+          N(-a),
+          ratio(a, b),
+          least(a, b),
+          most(a, b),
+          abs(a),
+          plain_floor(a),
+          ceiling(a),
+          exponential(N(a * 1e-4)),
+          natural_log(size),
+          content_left(a, b),
+          remainder_of(a, b),
+          not_negative(a),
+          round_to(a, N(0.125), N(8), RoundingMode::half_even),
+          round_to(a, N(0.1), N(10), RoundingMode::half_up),
+          round_to(a, N(0.01), N(100), RoundingMode::down),
+          choose(a < b, c, b),
+          counted(a < b),
+          counted(a <= b),
+          counted(a > b),
+          counted(a >= b),
+          counted(at_least(a, b)),
+          counted(at_most(a, b)),
+          counted(above(a, b)),
+          counted(same(a, b)),
+          counted(at_least(a, N(3))),
+          counted(at_least(N(3), a)),
+          counted(both(a < b, c < N(0))),
+          counted(either(a < b, c < N(0))),
+          counted(no(a < b)),
+          whole_steps(a, b, N(0.5), N(2)),
+          weighed_down(size, N(0.25), N(4), N(0.01))};
 }
 
 void expect_same_bits(double a, double b, std::size_t formula) {
   // The sign of a 0 is no figure: 0 + x is x on a tape.
   if (a == 0 && b == 0) return;
-  EXPECT_EQ(std::bit_cast<std::uint64_t>(a), std::bit_cast<std::uint64_t>(b)) << "formula " << formula << ": " << a << ", " << b;
+  EXPECT_EQ(std::bit_cast<std::uint64_t>(a), std::bit_cast<std::uint64_t>(b))
+      << "formula " << formula << ": " << a << ", " << b;
 }
 
 TEST(Tape, PlaysWhatTheLanesWorkOut) {
@@ -107,9 +134,8 @@ TEST(Tape, ConstantsAreWorkedOutAsTheLanesWould) {
       expect_same_bits(found[f].value, expected[f][0], f);
     }
     // Beside an input that changes nothing, too.
-    const Played played(rows, [&](const auto& in) {
-      return formulas(in[0], Noted(rows[1][0]), Noted(rows[2][0]));
-    });
+    const Played played(
+        rows, [&](const auto& in) { return formulas(in[0], Noted(rows[1][0]), Noted(rows[2][0])); });
     Lanes a;
     std::memcpy(&a, &rows[0][0], sizeof a);
     const auto half = formulas(a, Lanes(rows[1][0]), Lanes(rows[2][0]));
@@ -126,20 +152,29 @@ TEST(Tape, NotesOnceWhatIsDoneTwice) {
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {in[0] * in[1], in[0] * in[1]}; }), 1u);
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {in[0] * in[1], in[1] * in[0]}; }), 1u);
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {in[0] - in[1], in[1] - in[0]}; }), 2u);
-  EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {in[0] / 3.0, in[0] / 3.0, in[0] / 4.0}; }), 2u);
+  EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> {
+              return {in[0] / 3.0, in[0] / 3.0, in[0] / 4.0};
+            }),
+            2u);
 }
 
 TEST(Tape, LeavesOutWhatChangesNothing) {
   using In = const std::vector<Noted>&;
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {Noted(0) + in[0] * 1.0 - 0.0}; }), 0u);
-  EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {choose(Noted::Mask(true), in[0], in[1] * in[2])}; }), 0u);
+  EXPECT_EQ(
+      steps_of([](In in) -> std::vector<Noted> { return {choose(Noted::Mask(true), in[0], in[1] * in[2])}; }),
+      0u);
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {choose(in[0] < in[1], in[2], in[2])}; }), 0u);
-  EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {choose(both(in[0] < in[1], false), in[1], in[2])}; }), 0u);
+  EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> {
+              return {choose(both(in[0] < in[1], false), in[1], in[2])};
+            }),
+            0u);
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> { return {in[0] + (Noted(2) * 3.0 - 1.0)}; }), 1u);
   EXPECT_EQ(steps_of([](In in) -> std::vector<Noted> {
               (void)(in[0] * in[1] / in[2]);  // nothing hangs on it
               return {in[0] + in[1]};
-            }), 1u);
+            }),
+            1u);
 }
 
 TEST(Tape, UsesItsPlacesAgain) {
@@ -161,28 +196,30 @@ TEST(Tape, RandomFormulasPlayAsTheyWorkOut) {
     std::vector<std::array<std::size_t, 4>> made;
     const std::size_t length = 5 + random() % 60;
     // Mostly of what was made just before, so that much is taken once alone and goes in pairs.
-    auto pick = [&](std::size_t i) { return random() % 3 == 0 ? random() % (4 + i) : 3 + i - random() % std::min<std::size_t>(3, i + 1); };
+    auto pick = [&](std::size_t i) {
+      return random() % 3 == 0 ? random() % (4 + i) : 3 + i - random() % std::min<std::size_t>(3, i + 1);
+    };
     for (std::size_t i = 0; i < length; ++i) made.push_back({random() % 16, pick(i), pick(i), pick(i)});
     auto formula = [&]<class N>(std::vector<N> numbers) {
       for (const auto& [what, a, b, c] : made) {
         const N x = numbers[a], y = numbers[b], z = numbers[c];
-        numbers.push_back(
-            what == 0    ? N(x + y)
-            : what == 1  ? N(x - y)
-            : what == 2  ? N(x * y)
-            : what == 3  ? N(choose(x < y, y, z))
-            : what == 4  ? ratio(x, y)
-            : what == 5  ? N(choose(both(at_least(x, y), no(same(y, z))), x, N(1.5)))
-            : what == 6  ? round_to(x, N(0.01), N(100), RoundingMode::half_even)
-            : what == 7  ? round_to(N(0) - x, N(0.5), N(2), RoundingMode::half_up)
-            : what == 8  ? most(x, N(0))
-            : what == 9  ? N(-x)
-            : what == 10 ? N(choose(y <= x, N(0.25), z))
-            : what == 11 ? N(choose(either(x > y, either(no(y <= z), both(x < z, z < N(1)))), N(2), y))
-            : what == 12 ? least(x, y)
-            : what == 13 ? N(x * 0.5)
-            : what == 14 ? N(choose(either(no(at_least(x, N(3))), no(at_least(y, z))), x, y))
-                         : abs(x));
+        numbers.push_back(what == 0    ? N(x + y)
+                          : what == 1  ? N(x - y)
+                          : what == 2  ? N(x * y)
+                          : what == 3  ? N(choose(x < y, y, z))
+                          : what == 4  ? ratio(x, y)
+                          : what == 5  ? N(choose(both(at_least(x, y), no(same(y, z))), x, N(1.5)))
+                          : what == 6  ? round_to(x, N(0.01), N(100), RoundingMode::half_even)
+                          : what == 7  ? round_to(N(0) - x, N(0.5), N(2), RoundingMode::half_up)
+                          : what == 8  ? most(x, N(0))
+                          : what == 9  ? N(-x)
+                          : what == 10 ? N(choose(y <= x, N(0.25), z))
+                          : what == 11
+                              ? N(choose(either(x > y, either(no(y <= z), both(x < z, z < N(1)))), N(2), y))
+                          : what == 12 ? least(x, y)
+                          : what == 13 ? N(x * 0.5)
+                          : what == 14 ? N(choose(either(no(at_least(x, N(3))), no(at_least(y, z))), x, y))
+                                       : abs(x));
       }
       return std::vector<N>(numbers.end() - 5, numbers.end());
     };
