@@ -73,7 +73,8 @@ std::vector<std::size_t> members_of(std::size_t lowest, const std::vector<std::s
 }
 }  // namespace
 
-Copula::Copula(std::size_t dimensions, const std::vector<Correlation>& correlations) : coupled_(dimensions, false) {
+Copula::Copula(std::size_t dimensions, const std::vector<Correlation>& correlations)
+    : coupled_(dimensions, false) {
   const std::vector<std::size_t> lowest = lowest_together(dimensions, correlations);
   std::vector<std::size_t> place(dimensions);
   for (std::size_t d = 0; d < dimensions; ++d) {

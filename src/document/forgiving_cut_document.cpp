@@ -10,6 +10,7 @@
 #include "document/plan_job.hpp"
 #include "document/plan_places.hpp"
 #include "document/schema_parts.hpp"
+#include "quantity/short_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -88,21 +89,19 @@ void write_line(JsonText& out, const CutLine& line) {
 
 // ---- In words ----------------------------------------------------------------------------------
 
-std::string short_pull(double pull) { return to_text(pull * 100, Digits{4, 12, 0}) + " %"; }
-
 void say_band(const Plan& plan, const ForgivingCut& found, const CutLine& line,
               std::vector<std::string>& words) {
-  const std::string cut = quoted(line.step->basics.name) + " is cut at " + short_pull(line.pull);
+  const std::string cut = quoted(line.step->basics.name) + " is cut at " + short_percent(line.pull);
   if (line.bands.empty()) {
     words.push_back(cut + '.');
     return;
   }
   const PullBand& band = line.bands.front();
-  words.push_back(cut + ": anywhere from " + short_pull(band.from) + " to " + short_pull(band.to) +
+  words.push_back(cut + ": anywhere from " + short_percent(band.from) + " to " + short_percent(band.to) +
                   " costs no more than " + spoken_money(found.costs, plan.currency) + '.');
   const double more = line.best ? line.best->second - found.present_value : 0;
   if (line.how != Cut::How::best && more > 0)
-    words.push_back("At " + short_pull(line.best->first) + " it would leave " +
+    words.push_back("At " + short_percent(line.best->first) + " it would leave " +
                     spoken_money(more, plan.currency) + " more.");
 }
 /// Where a little more or less costs at once.
@@ -110,7 +109,7 @@ void say_brink(const Plan& plan, const CutLine& line, std::vector<std::string>& 
   const auto falls = [](const std::optional<Decimal>& jump) { return jump && *jump < 0; };
   for (const bool more : {false, true})
     if (const auto& jump = more ? line.jump_more : line.jump_less; falls(jump))
-      words.push_back("Any " + std::string(more ? "more" : "less") + " than " + short_pull(line.pull) +
+      words.push_back("Any " + std::string(more ? "more" : "less") + " than " + short_percent(line.pull) +
                       " costs " + spoken_money(-to_double(*jump), plan.currency) +
                       " at once: aim a little to the other side.");
 }

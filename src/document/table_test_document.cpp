@@ -8,6 +8,7 @@
 #include "quantity/edge.hpp"
 #include "quantity/figures.hpp"
 #include "quantity/pointer.hpp"
+#include "quantity/short_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -186,8 +187,6 @@ Range range_of(const std::vector<TestPoint>& points) {
   return range;
 }
 
-std::string text_of(double share) { return to_text(share * 100, Digits{4, 12, 0}) + " %"; }
-
 void caution_points(std::vector<TestPoint> points, std::vector<Caution>& cautions) {
   if (points.size() < 4)
     cautions.push_back({"points", "Fewer than four points: they cannot tell which form is right."});
@@ -197,9 +196,10 @@ void caution_points(std::vector<TestPoint> points, std::vector<Caution>& caution
   for (std::size_t i = 0; i + 1 < points.size(); ++i) {
     const TestPoint &a = points[i], &b = points[i + 1];
     if (!above(b.pull, a.pull) || !above(a.recovery.value, b.recovery.value)) continue;
-    cautions.push_back({"points", "Recoveries fall as the pull rises, from " + text_of(a.recovery.value) +
-                                      " at " + text_of(a.pull) + " to " + text_of(b.recovery.value) + " at " +
-                                      text_of(b.pull) + ": assays or samples may be mixed up."});
+    cautions.push_back({"points", "Recoveries fall as the pull rises, from " +
+                                      short_percent(a.recovery.value) + " at " + short_percent(a.pull) +
+                                      " to " + short_percent(b.recovery.value) + " at " +
+                                      short_percent(b.pull) + ": assays or samples may be mixed up."});
     return;
   }
 }
@@ -212,7 +212,7 @@ void caution_fit(const Fits& fits, std::vector<Caution>& cautions) {
                         "not rise with the pull."});
   if (fit.misfit && above(*fit.misfit, large_misfit))
     cautions.push_back(
-        {word_of(fit.form), "The points lie " + text_of(*fit.misfit) +
+        {word_of(fit.form), "The points lie " + short_percent(*fit.misfit) +
                                 " from the curve, above 5 percentage points: give them to the plan "
                                 "as they are, or test again."});
   if (!fit.covariance)
@@ -325,8 +325,9 @@ void write_at(JsonText& out, const Request& request, const Fit& fit, const Range
     out.key("extrapolated").bare(range.holds(pull) ? "false" : "true").close('}');
     if (!range.holds(pull))
       cautions.push_back(
-          {"at " + text_of(pull), "Outside the points, " + text_of(range.low) + " to " + text_of(range.high) +
-                                      ": the form alone carries the curve there, nobody tested it."});
+          {"at " + short_percent(pull), "Outside the points, " + short_percent(range.low) + " to " +
+                                            short_percent(range.high) +
+                                            ": the form alone carries the curve there, nobody tested it."});
   }
   out.close(']');
 }

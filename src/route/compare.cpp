@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "quantity/pointer.hpp"
+#include "quantity/short_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -25,8 +26,6 @@ HeldCuts<N> hold(const Route& route, const Pulls& pulls) {
 double in_double(double value) { return value; }
 double in_double(const Decimal& value) { return to_double(value); }
 
-std::string percent(double share) { return to_text(share * 100, Digits{4, 12, 0}) + " %"; }
-
 /// The words where a best cut stands at an end of what was searched.
 void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
                   std::vector<Caution>& cautions) {
@@ -36,9 +35,10 @@ void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
     const double near = (high - low) * 1e-6;
     if (pull - low > near && high - pull > near) continue;
     const std::string& step = plan.steps[route.tables[route.searched[i]]].basics.name;
-    cautions.push_back({step, "route " + route.name + ": the best cut, " + percent(pull) +
-                                  ", stands at an end of the pulls that were searched (" + percent(low) +
-                                  " to " + percent(high) + "): a test beyond it may find a better one"});
+    cautions.push_back({step, "route " + route.name + ": the best cut, " + short_percent(pull) +
+                                  ", stands at an end of the pulls that were searched (" +
+                                  short_percent(low) + " to " + short_percent(high) +
+                                  "): a test beyond it may find a better one"});
   }
 }
 
@@ -128,7 +128,7 @@ void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const
   const std::string less =
       to_text(std::round(brink.jump / grain) * grain, Digits{15, 2, 0}) + ' ' + prepared.plan->currency;
   cautions.push_back({prepared.plan->steps[route.tables[route.searched[brink.cut]]].basics.name,
-                      "route " + route.name + ": the best cut, " + percent(best) +
+                      "route " + route.name + ": the best cut, " + short_percent(best) +
                           ", stands at a brink. With a hair " + (brink.more ? "more" : "less") +
                           " pulled (1 part in 10,000) " +
                           (refused       ? "it is refused: " + why
@@ -242,8 +242,8 @@ FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, 
     Pulls middle;
     for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
     found.held = hold<N>(route, middle);
-    found.refused.push_back("no pull between " + percent(search.range.front().first) + " and " +
-                            percent(search.range.front().second) + " makes a product that is taken");
+    found.refused.push_back("no pull between " + short_percent(search.range.front().first) + " and " +
+                            short_percent(search.range.front().second) + " makes a product that is taken");
     return found;
   }
   found.held = hold<N>(route, search.best.front().pulls);

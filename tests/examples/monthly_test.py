@@ -20,7 +20,7 @@ from decimal import Decimal
 
 import buttonworth
 from buttonworth import report
-from pages import Page, at, cut_labels, drawings, labels, number, outside, overlaps, plainly, pointed_at, rounded
+from pages import Page, PageTest, at, cut_labels, drawings, labels, number, outside, overlaps, plainly, pointed_at, rounded
 
 PROGRAM, DEMO = sys.argv[1], pathlib.Path(sys.argv[2])
 
@@ -38,7 +38,7 @@ def table(folder, name):
     return rows((folder / f"{name}.csv").read_text(encoding="utf-8"))
 
 
-class Demonstration(unittest.TestCase):
+class Demonstration(PageTest):
     maxDiff = None
 
     @classmethod
@@ -50,14 +50,6 @@ class Demonstration(unittest.TestCase):
         cls.returns = json.loads((cls.out / "reconciliation.json").read_text(encoding="utf-8"))
         cls.page = Page((cls.out / "report.html").read_text(encoding="utf-8"))
         cls.drawn = drawings(cls.page)
-
-    @classmethod
-    def tearDownClass(cls):
-        cls.place.cleanup()
-
-    def said(self, *texts):
-        for text in texts:
-            self.assertIn(plainly(text), self.page.text)
 
     def statement(self, name):
         return plainly_lines((self.out / "statements" / f"{name}.txt").read_text(encoding="utf-8"))

@@ -2,6 +2,7 @@
 
 import html.parser
 import re
+import unittest
 from decimal import ROUND_HALF_UP, Decimal
 
 from matplotlib.font_manager import FontProperties
@@ -141,3 +142,15 @@ def overlaps(svg):
             if min(one[3], other[3]) - max(one[1], other[1]) > 1 and min(one[4], other[4]) - max(one[2], other[2]) > 1:
                 found.append((one[0], other[0]))
     return found
+
+
+class PageTest(unittest.TestCase):
+    """Of a page, `page`, that was made in a temporary folder, `place`."""
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.place.cleanup()
+
+    def said(self, *texts):
+        for text in texts:
+            self.assertIn(plainly(text), self.page.text)

@@ -19,7 +19,7 @@ from fractions import Fraction
 import buttonworth
 from buttonworth import report
 from buttonworth.report import contract
-from pages import Page, at, cut_labels, drawings, labels, number, outside, overlaps, plainly, pointed_at, rounded, size
+from pages import Page, PageTest, at, cut_labels, drawings, labels, number, outside, overlaps, plainly, pointed_at, rounded, size
 
 DEMO = pathlib.Path(sys.argv[1])
 PLAN, OPTIONS, SMALL = DEMO / "plan.json", DEMO / "sure.json", DEMO / "plan-small.json"
@@ -52,7 +52,7 @@ def pdf_text(file, *more):
                                   check=True).stdout)
 
 
-class Demonstration(unittest.TestCase):
+class Demonstration(PageTest):
     maxDiff = None
 
     @classmethod
@@ -67,14 +67,6 @@ class Demonstration(unittest.TestCase):
         cls.compare = cls.answers["compare"]
         cls.name = cls.answers["simulate"]["preferred"]
         cls.best = cls.compare["routes"][cls.name]
-
-    @classmethod
-    def tearDownClass(cls):
-        cls.place.cleanup()
-
-    def said(self, *texts):
-        for text in texts:
-            self.assertIn(plainly(text), self.page.text)
 
     # ---- The page ----
 
