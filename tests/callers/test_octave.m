@@ -411,10 +411,10 @@ function test_failing_calls_leak_nothing ()
            @() buttonworth.plan({"/a", long; "/c", NaN}, context), @() buttonworth.compare(gone), @() buttonworth.compare(plan, struct("x", 1)), ...
            @() buttonworth.with_value(plan, "/x", long), @() buttonworth.with_value(plan, "/lot/wet_mass", long), ...
            @() buttonworth.convert("1 x", "g"), @() buttonworth.convert_array(1, "x", "g"), @() buttonworth.schema(long)};
-  grown = growth (1000, @() fail_all (calls));
-  same (failed_calls, 110000);
-  % Each call has about 1 KB in hand; one in eleven that leaked would show with 9 MB.
-  if (grown > 8e6)
+  grown = growth (150, @() fail_all (calls));
+  same (failed_calls, 16500);
+  % Each call has about 1 KB in hand; one in eleven that leaked would show with 1.3 MB. What grows is 0.
+  if (grown > 1e6)
     error ("memory grew by %d bytes", grown);
   endif
 endfunction
@@ -426,8 +426,8 @@ endfunction
 
 function test_good_calls_leak_nothing ()
   context = buttonworth.context ();
-  grown = growth (200, @() good (context));
-  if (grown > 8e6)
+  grown = growth (40, @() good (context));
+  if (grown > 1e6)
     error ("memory grew by %d bytes", grown);
   endif
 endfunction

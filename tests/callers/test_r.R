@@ -366,19 +366,19 @@ tests$failing_calls_leak_nothing <- function() {
     bw_convert("1 x", "g"), bw_convert_array(1, "x", "g"), bw_schema(long))
   failed <- 0
   fail <- function() for (call in calls) tryCatch(eval(call), buttonworth_error = function(error) failed <<- failed + 1)
-  grown <- growth(1000, fail)
-  same(failed, 121000)
-  # Each call has about 1 KB in hand; one in eleven that leaked would show with 10 MB.
-  if (grown > 8e6) stop("memory grew by ", grown, " bytes")
+  grown <- growth(150, fail)
+  same(failed, 18150)
+  # Each call has about 1 KB in hand; one in eleven that leaked would show with 1.5 MB. What grows is 0.
+  if (grown > 1e6) stop("memory grew by ", grown, " bytes")
 }
 
 tests$good_calls_leak_nothing <- function() {
   context <- bw_context()
-  grown <- growth(200, function() {
+  grown <- growth(40, function() {
     bw_compare(bw_with_value(bw_plan(plan_text, context), "/discount", "1 %/a"))
     close(bw_plan(plan_rows, context))
   })
-  if (grown > 8e6) stop("memory grew by ", grown, " bytes")
+  if (grown > 1e6) stop("memory grew by ", grown, " bytes")
 }
 
 # ---- The README ----------------------------------------------------------------------------------
