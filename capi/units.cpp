@@ -82,7 +82,10 @@ bw_status bw_convert_array(bw_context* context, const double* values, int64_t st
             "the array of values or of results is NULL");
     require(reachable, Code::usage_size, "a stride is 0, or with the count out of range");
     const double factor = conversion_factor(from, to);
-    for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = values[at(i, stride)] * factor;
+    if (stride == 1 && out_stride == 1)  // whole vectors at a time
+      for (std::size_t i = 0; i < count; ++i) out[i] = values[i] * factor;
+    else
+      for (std::size_t i = 0; i < count; ++i) out[at(i, out_stride)] = values[at(i, stride)] * factor;
   });
   const bool in_place = values == out;  // the caller's numbers stay what they are
   if (status == BW_OK || out == nullptr || !reachable || in_place) return status;

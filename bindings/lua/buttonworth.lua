@@ -418,12 +418,7 @@ function bw.bench(request)
 end
 
 --- One figure of plain numbers: bw.formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174….
-function bw.formula(name, ...)
-  local arguments = { ... }
-  for index = 1, select("#", ...) do need(arguments[index], "number", "argument " .. index) end
-  local context <close> = bw.context()
-  return context.handle:formula(need(name, "string", "a formula's name"), arguments)
-end
+bw.formula = core.formula
 
 --- A formula over whole columns: lists of one length, single numbers standing for every row. Where a row has no
 -- result the error says which.

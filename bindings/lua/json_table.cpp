@@ -1,5 +1,7 @@
 #include "json_table.hpp"
 
+#include <algorithm>
+#include <array>
 #include <nlohmann/json.hpp>
 #include <string_view>
 
@@ -153,6 +155,43 @@ void set_error_type(lua_State* L) {
   lua_setmetatable(L, -2);
 }
 
+/// What a value is, as errors name it.
+std::string kind_of(lua_State* L, int place) {
+  return lua_islightuserdata(L, place) ? "null" : luaL_typename(L, place);
+}
+
+double figure_of_stack(lua_State* L) {
+  std::array<double, 16> arguments{};  // more than any formula takes
+  const auto count =
+      std::min<std::size_t>(static_cast<std::size_t>(std::max(lua_gettop(L) - 1, 0)), arguments.size());
+  for (std::size_t i = 0; i < count; ++i) {
+    const int place = static_cast<int>(i) + 2;
+    if (lua_type(L, place) != LUA_TNUMBER)
+      caller::fail(BW_USAGE_TYPE,
+                   "argument " + std::to_string(i + 1) + " is a number, not " + kind_of(L, place));
+    arguments[i] = lua_tonumber(L, place);
+  }
+  if (lua_type(L, 1) != LUA_TSTRING)
+    caller::fail(BW_USAGE_TYPE,
+                 "a formula's name is a string, not " + (lua_isnone(L, 1) ? "nil" : kind_of(L, 1)));
+  std::size_t size = 0;
+  const char* name = lua_tolstring(L, 1, &size);
+  return caller::figure({name, size}, arguments.data(), count);
+}
+
+/// formula without the jump that an error is: pushes the figure or the error; whether it went well.
+bool figured(lua_State* L) {
+  try {
+    lua_pushnumber(L, figure_of_stack(L));
+    return true;
+  } catch (const caller::Failure& failure) {
+    push_failure(L, failure);
+  } catch (const std::exception& fault) {
+    lua_pushstring(L, fault.what());
+  }
+  return false;
+}
+
 /// decode without the jump that an error is: pushes the table or the error; whether it went well.
 bool decoded(lua_State* L, std::string_view text) {
   const int top = lua_gettop(L);
@@ -177,6 +216,8 @@ int decode_json(lua_State* L) {
   lua_settop(L, 3);
   return decoded(L, {text, size}) ? 1 : lua_error(L);
 }
+
+int formula(lua_State* L) { return figured(L) ? 1 : lua_error(L); }
 
 void push_failure(lua_State* L, const caller::Failure& failure) {
   luaL_checkstack(L, 16, nullptr);

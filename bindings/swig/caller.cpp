@@ -100,6 +100,14 @@ void convert_array(ContextHandle& context, const double* values, std::int64_t st
   });
 }
 
+double figure(std::string_view name, const double* arguments, std::size_t count) {
+  static thread_local ContextHandle context;
+  const std::string ended = zero_ended(name.data(), name.size());
+  double result = 0;
+  context.call([&](bw_context* open) { return bw_formula(open, ended.c_str(), arguments, count, &result); });
+  return result;
+}
+
 double formula(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
                std::size_t count) {
   std::vector<double> arguments;

@@ -8,6 +8,7 @@
 #include <memory>
 #include <mutex>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -126,6 +127,9 @@ PlanHandle* read_rows(ContextHandle& context, const RowList& rows);
 void convert_array(ContextHandle& context, const double* values, std::int64_t stride, std::size_t count,
                    const std::string& from, const std::string& to, double* out, std::int64_t out_stride,
                    std::size_t out_count);
+
+/// One figure by a formula, with a context that the thread keeps for this: no handle is made for it.
+double figure(std::string_view name, const double* arguments, std::size_t count);
 
 double formula(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
                std::size_t count);

@@ -81,6 +81,7 @@ double* numbers_of(lua_State* L, int list, size_t count) {
 }
 
 %native(decode) int decode_json(lua_State* L);
+%native(formula) int formula(lua_State* L);
 
 %include <std_string.i>
 %include "common.i"

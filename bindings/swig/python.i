@@ -2,10 +2,13 @@
 %module buttonworth
 
 %{
+#include <chrono>
 #include <exception>
+#include <future>
 #include <new>
 
 #include "caller.hpp"
+#include "values.hpp"
 
 namespace {
 
@@ -21,18 +24,23 @@ class WithoutInterpreter {
   PyThreadState* state_;
 };
 
-/// Raises the error that buttonworth.errors makes of a failure. Texts may quote what is not UTF-8.
-void raise_failure(const caller::Failure& failure) {
-  PyObject* errors = PyImport_ImportModule("buttonworth.errors");
-  if (errors == nullptr) return;
-  PyObject* text = PyUnicode_DecodeUTF8(failure.text.data(), (Py_ssize_t)failure.text.size(), "replace");
-  PyObject* list = PyUnicode_DecodeUTF8(failure.list.data(), (Py_ssize_t)failure.list.size(), "replace");
-  PyObject* error = text && list ? PyObject_CallMethod(errors, "from_failure", "OO", text, list) : nullptr;
-  if (error != nullptr) PyErr_SetObject((PyObject*)Py_TYPE(error), error);
-  Py_XDECREF(error);
-  Py_XDECREF(list);
-  Py_XDECREF(text);
-  Py_DECREF(errors);
+/// Runs a call beside this thread, which looks after Python's signals meanwhile. Where a signal's handler raises,
+/// as Ctrl-C's does, the call is cancelled and this throws Raised: what the call came to is dropped.
+template <class Call>
+void watched(caller::ContextHandle& context, Call call) {
+  constexpr std::chrono::milliseconds now_and_then(50);
+  std::future<void> done = std::async(std::launch::async, call);
+  const auto goes_on = [&] {
+    const WithoutInterpreter others_run;
+    return done.wait_for(now_and_then) != std::future_status::ready;
+  };
+  bool raised = false;
+  while (goes_on()) {
+    raised = raised || PyErr_CheckSignals() != 0;
+    if (raised) context.cancel();  // again and again: the call may not have begun
+  }
+  if (raised) throw Raised{};
+  done.get();
 }
 
 /// Text as UTF-8, borrowed from the object.
@@ -69,6 +77,7 @@ bool doubles_of(PyObject* object, int flags, Py_buffer* view, int64_t* stride, s
 %}
 
 %define BW_CATCH
+  catch (const Raised&) { SWIG_fail; }
   catch (const caller::Failure& failure) { raise_failure(failure); SWIG_fail; }
   catch (const std::bad_alloc&) { PyErr_NoMemory(); SWIG_fail; }
   catch (const std::exception& fault) { PyErr_SetString(PyExc_RuntimeError, fault.what()); SWIG_fail; }
@@ -79,8 +88,9 @@ bool doubles_of(PyObject* object, int flags, Py_buffer* view, int64_t* stride, s
   BW_CATCH
 }
 
-// The guard is gone before an error is raised, so that raising has the interpreter again.
-%define BW_LONG_CALL(NAME)
+// Of calls that take a second at most. The guard is gone before an error is raised, so that raising has the
+// interpreter again.
+%define BW_SHORT_CALL(NAME)
 %exception caller::ContextHandle::NAME {
   try {
     const WithoutInterpreter others_run;
@@ -89,9 +99,27 @@ bool doubles_of(PyObject* object, int flags, Py_buffer* view, int64_t* stride, s
   BW_CATCH
 }
 %enddef
-BW_LONG_CALL(plan)
-BW_LONG_CALL(plan_of_rows)
-BW_LONG_CALL(plan_with)
+BW_SHORT_CALL(plan)
+BW_SHORT_CALL(plan_of_rows)
+BW_SHORT_CALL(plan_with)
+BW_SHORT_CALL(convert_array)
+BW_SHORT_CALL(formula_array)
+BW_SHORT_CALL(month)
+
+// Of calls that may take long. What a call made when it was cancelled too late is dropped.
+%define BW_LONG_CALL(NAME)
+%exception caller::ContextHandle::NAME {
+  try {
+    std::unique_ptr<caller::AnswerHandle> made;
+    watched(*arg1, [&] {
+      $action
+      made.reset(result);
+    });
+    result = made.release();
+  }
+  BW_CATCH
+}
+%enddef
 BW_LONG_CALL(compare)
 BW_LONG_CALL(simulate)
 BW_LONG_CALL(worth)
@@ -100,15 +128,25 @@ BW_LONG_CALL(counter_offers)
 BW_LONG_CALL(forgiving_cut)
 BW_LONG_CALL(sensitivity)
 BW_LONG_CALL(map)
-BW_LONG_CALL(convert_array)
 BW_LONG_CALL(reconcile)
 BW_LONG_CALL(book)
-BW_LONG_CALL(month)
-BW_LONG_CALL(month_take)
 BW_LONG_CALL(month_close)
 BW_LONG_CALL(dispute)
 BW_LONG_CALL(bench)
-BW_LONG_CALL(formula_array)
+
+// A thread for each line of a table would be one too many.
+%exception caller::ContextHandle::month_take {
+  try {
+    constexpr size_t at_once = 65536;  // some hundredths of a second
+    const auto take = [&] { $action };
+    if (arg6 > at_once) watched(*arg1, take);
+    else {
+      const WithoutInterpreter others_run;
+      take();
+    }
+  }
+  BW_CATCH
+}
 
 %typemap(in) (const char* TEXT, size_t SIZE) {
   const char* text = nullptr;
@@ -135,5 +173,22 @@ BW_LONG_CALL(formula_array)
                                           (Py_ssize_t)(numbers.size() * sizeof(double)));
 }
 
+// Each says its parameters' names, so that the stub can be held against them.
+%feature("autodoc", "0");
+
 %include <std_string.i>
 %include "common.i"
+
+%extend caller::AnswerHandle {
+  PyObject* value() {
+    const auto kept = $self->open();
+    size_t size = 0;
+    const char* text = bw_answer_text(kept.get(), &size);
+    return decode_answer(text, size);
+  }
+}
+%rename(encode) encode_value;
+PyObject* encode_value(PyObject* value, const char* pointer, size_t pointer_size);
+%init %{
+  if (add_formula(m) != 0) return NULL;
+%}

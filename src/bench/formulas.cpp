@@ -220,11 +220,11 @@ const std::vector<NamedFormula>& named_formulas() {
 }
 
 const NamedFormula& find_formula(std::string_view name) {
-  std::string known;
-  for (const NamedFormula& one : named_formulas()) {
+  for (const NamedFormula& one : named_formulas())
     if (one.name == name) return one;
+  std::string known;
+  for (const NamedFormula& one : named_formulas())
     known += (known.empty() ? "" : ", ") + std::string(one.name);
-  }
   throw Error(Code::usage_name,
               "there is no formula named " + std::string(name.substr(0, 60)) + "; there is " + known);
 }

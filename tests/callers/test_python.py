@@ -1,9 +1,12 @@
 """The Python module beyond the vectors: handles, kinds of values, errors, memory, threads, the README."""
 
 import array
+import ast
 import copy
 import ctypes
+import enum
 import gc
+import inspect
 import io
 import json
 import math
@@ -11,10 +14,14 @@ import os
 import pickle
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import threading
+import time
+import typing
 import unittest
+from collections import OrderedDict
 from contextlib import redirect_stdout
 from decimal import Decimal
 from types import MappingProxyType
@@ -22,7 +29,10 @@ from types import MappingProxyType
 import buttonworth
 from buttonworth import Context, DocumentError, DomainError, UsageError
 
-README = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../bindings/python/README.md")
+ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../..")
+README = os.path.join(ROOT, "bindings/python/README.md")
+HEADER = os.path.join(ROOT, "include/buttonworth.h")
+DEMO = os.path.join(ROOT, "examples/demo")
 
 PLAN = {
     "format": "buttonworth-plan/1", "currency": "USD", "prices": {"Au": "100 USD/g"}, "discount": "0 %/a",
@@ -563,6 +573,129 @@ class Simulations(unittest.TestCase):
         self.assertLess(resident_bytes() - before, 4_000_000)
 
 
+class LongCalls(unittest.TestCase):
+    """Calls of many seconds: Ctrl-C ends them soon, and other threads run meanwhile."""
+
+    SOON = 0.5  # seconds
+
+    @classmethod
+    def setUpClass(cls):
+        def document(name):
+            with open(os.path.join(DEMO, name), encoding="utf-8") as file:
+                return json.load(file)
+
+        cls.context = Context()
+        cls.context.set_limit("list length", 10**7)
+        cls.plan = cls.context.plan(document("plan.json"))
+        cls.sure = document("sure.json")
+        cls.rows = TABLE.split("\n")[0] + "\n" + "".join(
+            f"K-{number},smelter,2026-03-02,1000,50\n" for number in range(300_000))
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.context.close()
+
+    def take(self):
+        with buttonworth.Month(HEADING, self.context) as month:
+            month.take("deliveries", self.rows)
+
+    def calls(self):
+        drawn = {**self.sure["simulate"], "draws": 2**24}
+        book = json.dumps({**HEADING, "deliveries": self.rows})
+        return {
+            "simulate": lambda: self.plan.simulate(drawn),
+            "simulate on threads": lambda: self.plan.simulate({**drawn, "threads": 3}),
+            "worth": lambda: self.plan.worth({**self.sure["worth"], "draws": 2**20}),
+            "sensitivity": self.plan.sensitivity, "counter_offers": self.plan.counter_offers,
+            "break_even": lambda: self.plan.break_even({"of": "/prices/Au", "from": "1 USD/ozt", "to": "9000 USD/ozt"}),
+            "map": lambda: self.plan.map({"x": {"of": "/prices/Au"}, "y": {"of": "/lot/parts/0/assays/Au"}}),
+            "book": lambda: self.context._handle.book(book), "take": self.take,
+        }
+
+    def interrupted_at(self, seconds):
+        """Presses Ctrl-C after that; the list gets the time when it was."""
+        pressed = []
+
+        def press():
+            pressed.append(time.perf_counter())
+            signal.raise_signal(signal.SIGINT)
+
+        timer = threading.Timer(seconds, press)
+        timer.start()
+        return pressed, timer
+
+    def test_ctrl_c_ends_each_of_them(self):
+        before = self.plan.compare()
+        for name, call in self.calls().items():
+            with self.subTest(call=name):
+                pressed, timer = self.interrupted_at(0.15)
+                with self.assertRaises(KeyboardInterrupt) as caught:
+                    try:
+                        call()
+                    finally:
+                        timer.join()
+                self.assertLess(time.perf_counter() - pressed[0], self.SOON)
+                self.assertIsNone(caught.exception.__context__)
+                self.assertEqual(self.context.limit("depth"), 64)  # nothing goes on, and it takes calls
+        self.assertEqual(self.plan.compare(), before)
+
+    def test_a_handler_that_goes_on_lets_the_call_go_on(self):
+        alone = self.plan.simulate({"draws": 2**17})
+        seen = []
+        before = signal.signal(signal.SIGINT, lambda *_: seen.append(time.perf_counter()))
+        try:
+            _, timer = self.interrupted_at(0.02)
+            answer = self.plan.simulate({"draws": 2**17})
+            ended = time.perf_counter()
+            timer.join()
+        finally:
+            signal.signal(signal.SIGINT, before)
+        self.assertEqual(answer, alone)
+        self.assertEqual([moment < ended for moment in seen], [True])
+
+    def test_a_handler_s_own_exception_comes_out(self):
+        class Stop(Exception):
+            pass
+
+        def stop(*_):
+            raise Stop
+
+        before = signal.signal(signal.SIGINT, stop)
+        try:
+            _, timer = self.interrupted_at(0.05)
+            with self.assertRaises(Stop):
+                self.plan.simulate({"draws": 2**24})
+            timer.join()
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+    def test_other_threads_of_python_run_on(self):
+        ended = threading.Event()
+        ticks = []
+
+        def tick():
+            while not ended.wait(0.002):
+                ticks.append(time.perf_counter())
+
+        ticker = threading.Thread(target=tick)
+        ticker.start()
+        try:
+            for call in (lambda: self.plan.simulate({"draws": 2**18}), self.take,
+                         lambda: self.context.plan(json.dumps({"note": ["x" * 50] * 200_000}))):
+                begun = time.perf_counter()
+                try:
+                    call()
+                except DocumentError:
+                    pass
+                took = time.perf_counter() - begun
+                inside = [begun, *(moment for moment in ticks if begun < moment < begun + took), begun + took]
+                longest = max(later - earlier for earlier, later in zip(inside, inside[1:]))
+                self.assertLess(longest, took / 3, f"the lock was held for {longest:.3f} of {took:.3f} s")
+        finally:
+            ended.set()
+            ticker.join()
+
+
 class Memory(unittest.TestCase):
     def test_failing_calls_leak_nothing(self):
         context, closed = Context(), Context().plan(PLAN)
@@ -573,7 +706,10 @@ class Memory(unittest.TestCase):
                  lambda: context.plan([("/a", "b" * 1000), ("/c",)]), closed.compare, lambda: plan.compare({"x": 1}),
                  lambda: plan.with_value("/x", "y" * 1000), lambda: plan.with_value("/lot/wet_mass", "y" * 1000),
                  lambda: buttonworth.convert("1 x", "g"), lambda: buttonworth.convert_array([1.0], "x", "g"),
-                 lambda: buttonworth.schema("x" * 1000), lambda: context.plan({"a": math.nan}))
+                 lambda: buttonworth.schema("x" * 1000), lambda: context.plan({"a": math.nan}),
+                 lambda: context.plan({"a": [object()] * 9}), lambda: context.plan(None),
+                 lambda: buttonworth.formula("moisture", 88, 100), lambda: buttonworth.formula("moisture", "x"),
+                 lambda: buttonworth.formula("x" * 1000), lambda: plan.simulate({"draws": 0}))
 
         def fail(times):
             for _ in range(times):
@@ -586,10 +722,11 @@ class Memory(unittest.TestCase):
             gc.collect()
 
         fail(1000)
-        before = resident_bytes()
+        before, blocks = resident_bytes(), sys.getallocatedblocks()
         fail(100_000 // len(calls) + 1)
-        # Each call handles about 1 KB; one that leaked would show with 8 MB or more.
+        # Each call handles about 1 KB; one that leaked would show with 8 MB or more, and 8,000 blocks of Python's.
         self.assertLess(resident_bytes() - before, 4_000_000)
+        self.assertLess(sys.getallocatedblocks() - blocks, 1000)
 
     def test_good_calls_leak_nothing(self):
         def work(times):
@@ -757,6 +894,199 @@ class Tipping(unittest.TestCase):
         with self.assertRaises(UsageError) as caught:
             buttonworth.break_even(self.PLAN, {"of": "/prices/Ag"})
         self.assertEqual((caught.exception.code, caught.exception.pointer), ("options", "/of"))
+
+
+class Values(unittest.TestCase):
+    """Documents and answers are written and read by the module itself: json says what is right."""
+
+    def test_documents(self):
+        class Kind(enum.IntEnum):
+            ONE = 1
+
+        class Text(str):
+            pass
+
+        moved = OrderedDict(a=1, b=2)
+        moved.move_to_end("a")
+        for value in (None, True, False, 0, -5, 2**70, 0.1, -2.5e300, 5.0, 1e22, "", "a\"\\/\n\x01\x7f\u00e9\u20ac\U0001f600\0",
+                      [], {}, [[], [{}]], (1, 2), {"": {"a/b~": [None]}}, {5: "x", "y": Kind.ONE}, Text("t"), moved,
+                      MappingProxyType({"z": 1, "a": (True,)}), buttonworth._buttonworth.encode.__name__):
+            text = buttonworth._buttonworth.encode(value, "")
+            plain = dict(value) if isinstance(value, MappingProxyType) else value
+            self.assertEqual(json.loads(text), json.loads(json.dumps(plain)), value)
+            self.assertEqual(str(json.loads(text)), str(json.loads(json.dumps(plain))), "the same order, 5.0 no whole number")
+
+    def test_answers(self):
+        names = ['q"', "back\\", "\t\x01", "\u00e9\u20ac", "\U0001f600", "a/b~", "", "\\u0041", "\x7f"]
+        routes = {name: {"keep": True} for name in names if name}
+        with Context() as context, context.plan(changed(routes=routes)) as plan:
+            self.assertEqual(plan.compare(), json.loads(plan.compare_text()))
+            self.assertEqual(list(plan.compare()["routes"]), [name for name in names if name])
+        low = buttonworth._buttonworth.ContextHandle()
+        for name in ("plan", "comparison", "simulation", "month", "charge"):
+            answer = low.schema(name)
+            self.assertEqual(answer.value(), json.loads(answer.text()))
+        self.assertEqual(buttonworth.formulas(), json.loads(low.formulas().text()))
+
+    def test_where_a_value_of_the_wrong_kind_stands(self):
+        for value, pointer, says in ((object(), "/lot/a~1b/1", "object"), (math.nan, "/lot/a~1b/1", "nan stands"),
+                                     ({1.5: 1}, "/lot/a~1b/1", "1.5"), (Decimal(1), "/lot/a~1b/1", "Decimal")):
+            with self.assertRaises(buttonworth.KindError) as caught:
+                buttonworth.compare({"lot": {"a/b": [1, value]}})
+            error = caught.exception
+            self.assertEqual((error.class_name, error.code, error.status, error.pointer), ("usage", "kind", 105, pointer))
+            self.assertIn(says, error.text)
+
+
+class Kinds(unittest.TestCase):
+    def test_every_mistake_of_kind_has_code_and_sentence(self):
+        context = Context()
+        plan = context.plan(PLAN)
+        for call in (lambda: buttonworth.compare(None), lambda: context.plan(5), lambda: plan.compare(5),
+                     lambda: plan.with_value(None, "x"), lambda: plan.with_value("/lot", object()),
+                     lambda: context.limit(None), lambda: context.set_limit("depth", None),
+                     lambda: buttonworth.convert(None, "g"), lambda: buttonworth.convert("1 g", math.nan),
+                     lambda: buttonworth.convert_array(None, "g", "kg"), lambda: buttonworth.convert_array(["1"], "g", "kg"),
+                     lambda: buttonworth.formula(None), lambda: buttonworth.formula("moisture", None),
+                     lambda: buttonworth.formula("moisture", [1]), lambda: buttonworth.formula_array("dry_mass", None, 1),
+                     lambda: buttonworth.formula_array("dry_mass", [1, 2, 3], [1, 2]), lambda: buttonworth.schema(None),
+                     lambda: buttonworth.settle(None), lambda: buttonworth.book(5), lambda: buttonworth.Month(None),
+                     lambda: buttonworth.bench([]), lambda: buttonworth.compare([5]), lambda: buttonworth.dispute(object())):
+            with self.assertRaises(buttonworth.KindError) as caught:
+                call()
+            error = caught.exception
+            self.assertIsInstance(error, TypeError)
+            self.assertIsInstance(error, UsageError)
+            self.assertEqual((error.class_name, error.code, error.status), ("usage", "kind", 105))
+            self.assertGreater(len(error.text), 10)
+
+    def test_nan_among_the_arguments_of_a_formula(self):
+        for call in (lambda: buttonworth.formula("moisture", math.nan, 98),
+                     lambda: buttonworth.formula_array("moisture", [math.nan], [98])):
+            with self.assertRaises(DocumentError) as caught:
+                call()
+            self.assertEqual(caught.exception.code, "range")
+
+
+class Help(unittest.TestCase):
+    """help() says what the header says, nothing lacks a word, and the stubs are the module's."""
+
+    OF = {  # what tells of a C function; the others are for C, or told by what is done with an answer here
+        "bw_context_create": ["Context"], "bw_cancel": ["Context.cancel"], "bw_set_limit": ["Context.set_limit"],
+        "bw_get_limit": ["Context.limit"], "bw_plan_read": ["Context.plan"], "bw_plan_read_rows": ["Context.plan"],
+        "bw_plan_with": ["Plan.with_value"], "bw_plan_text": ["Plan.text"], "bw_compare": ["compare", "Plan.compare"],
+        "bw_simulate": ["simulate", "Plan.simulate"], "bw_worth": ["worth", "Plan.worth"],
+        "bw_answer_draws": ["Simulation.draws"], "bw_break_even": ["break_even", "Plan.break_even"],
+        "bw_counter_offers": ["counter_offers", "Plan.counter_offers"],
+        "bw_forgiving_cut": ["forgiving_cut", "Plan.forgiving_cut"],
+        "bw_sensitivity": ["sensitivity", "Plan.sensitivity"], "bw_map": ["choice_map", "Plan.map"],
+        "bw_settle": ["settle"], "bw_reconcile": ["reconcile"], "bw_book": ["book"], "bw_month_open": ["Month"],
+        "bw_month_take": ["Month.take"], "bw_month_close": ["Month.book"], "bw_dispute": ["dispute"],
+        "bw_metal_call": ["metal_call"], "bw_bench": ["bench"], "bw_formula": ["formula"],
+        "bw_formula_array": ["formula_array"], "bw_formulas": ["formulas"], "bw_convert": ["convert"],
+        "bw_convert_array": ["convert_array"], "bw_schema": ["schema"], "bw_version": ["version"],
+    }
+    FOR_C = re.compile("bw_(status_.*|abi_version|error_.*|set_log|set_progress|.*_destroy|answer_(text|number|string|count|name)|read_rows)$")
+
+    @staticmethod
+    def comments():
+        """The header's functions and the words before each, signs taken off and spaces made one."""
+        with open(HEADER, encoding="utf-8") as file:
+            text = file.read()
+        for block in text.split("/* ")[1:]:
+            words, _, rest = block.partition("*/")
+            words = " ".join(re.sub(r"(?m)^ \*", " ", words).split())
+            for name in re.findall(r"\bBW_API\b[^;(]*\b(bw_\w+)\(", rest):
+                yield name, re.sub(r"(Since [\d.]+\d\.).*", r"\1", words)
+
+    def public(self):
+        for name in buttonworth.__all__:
+            thing = getattr(buttonworth, name)
+            yield name, thing
+            if inspect.isclass(thing):
+                for method, function in vars(thing).items():
+                    if inspect.isfunction(function) and not method.startswith("_"):
+                        yield f"{name}.{method}", function
+
+    def test_each_says_what_the_header_says(self):
+        found = dict(self.public())
+        comments = dict(self.comments())
+        self.assertGreater(len(comments), 45)
+        for name, words in comments.items():
+            if self.FOR_C.match(name):
+                continue
+            self.assertIn(name, self.OF, "a function of the header that nothing here tells of")
+            for mine in self.OF[name]:
+                shown = io.StringIO()
+                with redirect_stdout(shown):
+                    help(found[mine])
+                one_line = " ".join(re.sub(r"(?m)^( \|)+", " ", shown.getvalue()).split())
+                self.assertIn(words, one_line, mine)
+        self.assertLessEqual(set(self.OF), set(comments))
+
+    def test_nothing_lacks_words_or_kinds(self):
+        found = dict(self.public())
+        self.assertGreater(len(found), 50)
+        for name, thing in found.items():
+            self.assertTrue((inspect.getdoc(thing) or "").strip(), name)
+            if inspect.isfunction(thing):
+                kinds = typing.get_type_hints(thing, {**vars(buttonworth), "Plan": buttonworth.Plan})
+                wanted = {parameter for parameter in inspect.signature(thing).parameters if parameter != "self"}
+                self.assertEqual(set(kinds) - {"return"}, wanted, name)
+                self.assertIn("return", kinds, name)
+        self.assertEqual(sorted(buttonworth.__all__), sorted(set(buttonworth.__all__)))
+        own = {name for name, thing in vars(buttonworth).items()
+               if not name.startswith("_") and getattr(thing, "__module__", "").startswith("buttonworth")}
+        self.assertEqual(own - set(buttonworth.__all__), set())
+
+    def stub(self):
+        """The stub's functions and methods, and the parameters of each."""
+        folder = os.path.dirname(buttonworth.__file__)
+        with open(os.path.join(folder, "_buttonworth.pyi"), encoding="utf-8") as file:
+            tree = ast.parse(file.read())
+        self.assertTrue(os.path.exists(os.path.join(folder, "py.typed")))
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef):
+                yield node.name, self.parameters(node)
+            elif isinstance(node, ast.ClassDef):
+                yield node.name, None
+                for method in node.body:
+                    yield f"{node.name}.{method.name}", self.parameters(method)[1:]
+
+    def parameters(self, node):
+        everything = node.args.posonlyargs + node.args.args
+        self.assertTrue(all(one.annotation for one in everything if one.arg != "self"), node.name)
+        self.assertIsNotNone(node.returns, node.name)
+        return [one.arg for one in everything] + (["*" + node.args.vararg.arg] if node.args.vararg else [])
+
+    @staticmethod
+    def module():
+        """The compiled module's own, from what SWIG says of it: name(parameter, …)."""
+        def parameters(thing):
+            told = thing.__text_signature__ or thing.__doc__ or ""
+            names = re.search(r"\((.*?)\)", told.split("\n")[0])[1].split(", ")
+            return [name for name in names if name not in ("", "self", "$module", "/")]
+
+        low = buttonworth._buttonworth
+        for name, thing in vars(low).items():
+            if name.startswith("_") or name in ("SwigPyObject", "SwigPyPacked"):
+                continue
+            if not inspect.isclass(thing):
+                if callable(thing):
+                    yield name, parameters(thing)
+                continue
+            yield name, None
+            for method, function in vars(thing).items():
+                if inspect.ismethoddescriptor(function) and not method.startswith("_"):
+                    yield f"{name}.{method}", parameters(function)
+
+    def test_the_stub_is_the_module(self):
+        module = dict(self.module())
+        stub = {name: parameters for name, parameters in self.stub() if not name.endswith(".__init__")}
+        self.assertGreater(len(module), 40)
+        self.assertEqual(set(stub), set(module))
+        for name in module:
+            self.assertEqual(stub[name], module[name], name)
 
 
 class Readme(unittest.TestCase):

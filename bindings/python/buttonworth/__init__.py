@@ -7,19 +7,17 @@
 Documents are JSON; the format's page describes them. Figures of answers are exact decimals, as text.
 
 Threads. One thread at a time uses a Context (another gets BusyError); give each thread its own. Plans
-may be shared for reading. Other threads of Python run while a plan is read or compared.
+may be shared for reading. Other threads of Python run while the library works, and Ctrl-C ends its work.
 """
 
 from __future__ import annotations
 
-import json
-from array import array
 from collections.abc import Iterable as _Iterable
 from collections.abc import Mapping as _Mapping
 from types import TracebackType
-from typing import Any, Dict, Iterable, List, Mapping, Optional, Tuple, Type, Union
+from typing import Any, Callable, Dict, Iterable, List, Mapping, Optional, Tuple, Type, TypeVar, Union
 
-from . import _arrays, _buttonworth, _text
+from . import _arrays, _buttonworth, _header, _text
 from .errors import (
     BusyError,
     Cancelled,
@@ -27,16 +25,18 @@ from .errors import (
     DomainError,
     Error,
     InternalError,
+    KindError,
     MemoryFailure,
     NoSolutionError,
     UsageError,
 )
 
 __all__ = [
-    "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError",
-    "MemoryFailure", "NoSolutionError", "Plan", "Simulation", "UsageError", "compare", "convert", "convert_array",
-    "Month", "bench", "book", "break_even", "choice_map", "counter_offers", "dispute", "forgiving_cut",
-    "formula", "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "version", "worth",
+    "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError", "KindError",
+    "MemoryFailure", "Month", "NoSolutionError", "Plan", "Simulation", "UsageError", "bench", "book", "break_even",
+    "choice_map", "compare", "convert", "convert_array", "counter_offers", "dispute", "forgiving_cut", "formula",
+    "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "version",
+    "worth",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -44,7 +44,20 @@ Document = Union[str, bytes, bytearray, Mapping[str, Any], Iterable[Tuple[Any, A
 #: A call's options, as the format's page has them, such as {"how": False} of a comparison, or JSON text.
 Options = Union[None, str, bytes, Mapping[str, Any]]
 
+_Function = TypeVar("_Function", bound=Callable[..., Any])
 
+
+def _told_of(name: str) -> Callable[[_Function], _Function]:
+    """Puts what the C header says of a function behind what is said here."""
+
+    def with_text(function: _Function) -> _Function:
+        function.__doc__ = f"{function.__doc__}\n\n{name} in the C header:\n\n{_header.TEXTS[name]}"
+        return function
+
+    return with_text
+
+
+@_told_of("bw_context_create")
 class Context:
     """Limits of what is read, and the turn of one call at a time.
 
@@ -66,6 +79,8 @@ class Context:
         """Frees the context, again and again if you like. A call under way comes to its end."""
         self._handle.close()
 
+    @_told_of("bw_plan_read_rows")
+    @_told_of("bw_plan_read")
     def plan(self, document: Document) -> Plan:
         """Reads a plan. All independent errors of the document are in the error's `errors`."""
         if isinstance(document, (bytes, bytearray)):
@@ -76,21 +91,23 @@ class Context:
             return Plan(self, self._handle.plan(_text.to_json(document)))
         if isinstance(document, _Iterable):
             return Plan(self, self._handle.plan_of_rows(_text.to_rows(document)))
-        raise TypeError("a plan is text, bytes, a dict or rows of a pointer and a value, "
-                        f"not {type(document).__name__}")
+        _text.refuse_kind("a plan is text, bytes, a dict or rows of a pointer and a value", document)
 
+    @_told_of("bw_cancel")
     def cancel(self) -> None:
         """Asks the call under way to stop with Cancelled. Any thread, any time."""
         self._handle.cancel()
 
+    @_told_of("bw_get_limit")
     def limit(self, name: str) -> int:
         """One of the limits a document must keep to, such as "depth"; the C interface names them."""
         return self._handle.get_limit(_text.to_bytes(name, "a limit's name"))
 
+    @_told_of("bw_set_limit")
     def set_limit(self, name: str, value: int) -> None:
         """Sets a limit."""
         if not isinstance(value, int):
-            raise TypeError(f"a limit is a whole number, not {type(value).__name__}")
+            _text.refuse_kind("a limit is a whole number", value)
         if not 0 < value < 2**63:
             _buttonworth.refuse("", f"a limit is 1 or more, and not {value}")
         self._handle.set_limit(_text.to_bytes(name, "a limit's name"), value)
@@ -114,50 +131,60 @@ class Plan:
         """Frees the plan, again and again if you like. A call under way comes to its end."""
         self._handle.close()
 
+    @_told_of("bw_compare")
     def compare(self, options: Options = None) -> Dict[str, Any]:
         """Works out every route: a comparison, its routes in the plan's order."""
-        answer: Dict[str, Any] = json.loads(self.compare_text(options))
+        handle = self._context._handle
+        answer: Dict[str, Any] = _finish(handle.compare(self._handle, _options_text(options)))
         return answer
 
     def compare_text(self, options: Options = None) -> str:
         """The same as JSON text."""
         handle = self._context._handle
-        return _finish(handle.compare(self._handle, _options_text(options)))
+        return handle.compare(self._handle, _options_text(options)).text()
 
     def _job(self, job: str, options: Options) -> Dict[str, Any]:
         call = getattr(self._context._handle, job)
-        answer: Dict[str, Any] = json.loads(_finish(call(self._handle, _options_text(options))))
+        answer: Dict[str, Any] = _finish(call(self._handle, _options_text(options)))
         return answer
 
+    @_told_of("bw_break_even")
     def break_even(self, options: Options) -> Dict[str, Any]:
         """Every value of one quantity at which another route takes the lead: {"of": "/prices/Au"}."""
         return self._job("break_even", options)
 
+    @_told_of("bw_counter_offers")
     def counter_offers(self, options: Options = None) -> Dict[str, Any]:
         """What each losing buyer would have to change for his route to win, in words too."""
         return self._job("counter_offers", options)
 
+    @_told_of("bw_forgiving_cut")
     def forgiving_cut(self, options: Options = None) -> Dict[str, Any]:
         """How far the cut of a table may be off before it costs more than a sum."""
         return self._job("forgiving_cut", options)
 
+    @_told_of("bw_sensitivity")
     def sensitivity(self, options: Options = None) -> Dict[str, Any]:
         """What each quantity does to every route and to the lead, what matters most first."""
         return self._job("sensitivity", options)
 
+    @_told_of("bw_map")
     def map(self, options: Options) -> Dict[str, Any]:
         """Which route leads over two quantities: {"x": {"of": "/prices/Au"}, "y": {"of": "/lot/wet_mass"}}."""
         return self._job("map", options)
 
+    @_told_of("bw_simulate")
     def simulate(self, options: Options = None) -> Simulation:
         """Draws the uncertain quantities many times: how sure each route is, and what knowing more is worth."""
         handle = self._context._handle
         return Simulation(handle.simulate(self._handle, _options_text(options)))
 
+    @_told_of("bw_worth")
     def worth(self, options: Options) -> Dict[str, Any]:
         """What measuring an uncertain quantity once or several times more is worth; options name the candidates."""
         return self._job("worth", options)
 
+    @_told_of("bw_plan_with")
     def with_value(self, pointer: str, value: Any) -> Plan:
         """A plan like this one with the value at a JSON pointer replaced by a text, number, list or dict.
 
@@ -168,35 +195,41 @@ class Plan:
         handle = self._context._handle
         return Plan(self._context, handle.plan_with(self._handle, place, _text.to_cell(value, pointer)))
 
+    @_told_of("bw_plan_text")
     def text(self) -> str:
         """The plan's document as JSON text."""
         return self._handle.text()
 
 
+@_told_of("bw_break_even")
 def break_even(document: Document, options: Options) -> Dict[str, Any]:
     """Reads a plan and tells every value of one quantity at which another route takes the lead."""
     with Context() as context, context.plan(document) as plan:
         return plan.break_even(options)
 
 
+@_told_of("bw_counter_offers")
 def counter_offers(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and tells what each losing buyer would have to change for his route to win."""
     with Context() as context, context.plan(document) as plan:
         return plan.counter_offers(options)
 
 
+@_told_of("bw_forgiving_cut")
 def forgiving_cut(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and tells how far the cut of a table may be off before it costs more than a sum."""
     with Context() as context, context.plan(document) as plan:
         return plan.forgiving_cut(options)
 
 
+@_told_of("bw_sensitivity")
 def sensitivity(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and tells what each quantity does to every route and to the lead."""
     with Context() as context, context.plan(document) as plan:
         return plan.sensitivity(options)
 
 
+@_told_of("bw_map")
 def choice_map(document: Document, options: Options) -> Dict[str, Any]:
     """Reads a plan and tells which route leads over two quantities; of a plan, `map`."""
     with Context() as context, context.plan(document) as plan:
@@ -207,9 +240,10 @@ class Simulation(Dict[str, Any]):
     """The answer of a simulation, and its draws where the options had "keep": True."""
 
     def __init__(self, handle: _buttonworth.AnswerHandle) -> None:
-        super().__init__(json.loads(handle.text()))
+        super().__init__(handle.value())
         self._handle = handle
 
+    @_told_of("bw_answer_draws")
     def draws(self, name: str) -> Any:
         """What a route is worth, or an input of this JSON pointer is, draw by draw.
 
@@ -219,18 +253,21 @@ class Simulation(Dict[str, Any]):
         return _arrays.of_bytes(handle.draws(self._handle, _text.to_bytes(name, "a route or a pointer")))
 
 
+@_told_of("bw_compare")
 def compare(document: Document, options: Options = None) -> Dict[str, Any]:
     """Reads a plan and works out every route of it."""
     with Context() as context, context.plan(document) as plan:
         return plan.compare(options)
 
 
+@_told_of("bw_simulate")
 def simulate(document: Document, options: Options = None) -> Simulation:
     """Reads a plan and draws it many times."""
     with Context() as context, context.plan(document) as plan:
         return plan.simulate(options)
 
 
+@_told_of("bw_worth")
 def worth(document: Document, options: Options) -> Dict[str, Any]:
     """Reads a plan and tells what measuring an uncertain quantity of it once more is worth."""
     with Context() as context, context.plan(document) as plan:
@@ -250,20 +287,23 @@ def _request(request: Request, what: str) -> bytes:
 def _ask(call: str, request: Request, what: str) -> Dict[str, Any]:
     """A call on a request of its own, with a context of its own."""
     handle = _buttonworth.ContextHandle()
-    answer: Dict[str, Any] = json.loads(_finish(getattr(handle, call)(_request(request, what))))
+    answer: Dict[str, Any] = _finish(getattr(handle, call)(_request(request, what)))
     return answer
 
 
+@_told_of("bw_settle")
 def settle(delivery: Request) -> Dict[str, Any]:
     """What a buyer owes for one delivery: the statement."""
     return _ask("settle", delivery, "a delivery")
 
 
+@_told_of("bw_book")
 def book(month: Request) -> Dict[str, Any]:
     """The book of a month of deliveries."""
     return _ask("book", month, "a month")
 
 
+@_told_of("bw_month_open")
 class Month:
     """A month whose tables come in pieces; the rows are settled as they come and not kept.
 
@@ -288,43 +328,50 @@ class Month:
         """Frees the month, again and again if you like. A call under way comes to its end."""
         self._handle.close()
 
+    @_told_of("bw_month_take")
     def take(self, table: str, csv: Union[str, bytes]) -> None:
         """The next piece of a table, "deliveries" or "received", the first with its header, cut anywhere."""
         piece = csv if isinstance(csv, bytes) else _text.to_bytes(csv, "a table")
         self._context._handle.month_take(self._handle, _text.to_bytes(table, "a table's name"), piece)
 
+    @_told_of("bw_month_close")
     def book(self) -> Dict[str, Any]:
         """Ends the tables: the book. The month is over after it."""
-        answer: Dict[str, Any] = json.loads(_finish(self._context._handle.month_close(self._handle)))
+        answer: Dict[str, Any] = _finish(self._context._handle.month_close(self._handle))
         return answer
 
 
+@_told_of("bw_reconcile")
 def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
     """Where a buyer's return, or many returns, differ from what was due, part by part."""
     return _ask("reconcile", delivery_and_return, "a delivery and its return")
 
 
+@_told_of("bw_dispute")
 def dispute(request: Request) -> Dict[str, Any]:
     """What contesting an assay is worth, before the exchange or before the umpire."""
     return _ask("dispute", request, "a dispute")
 
 
+@_told_of("bw_metal_call")
 def metal_call(request: Request) -> Dict[str, Any]:
     """Metal called for against metal accounted for, stage by stage."""
     return _ask("metal_call", request, "streams and stages")
 
 
+@_told_of("bw_bench")
 def bench(request: Request) -> Dict[str, Any]:
     """Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which."""
     return _ask("bench", request, "a request to the bench")
 
 
+@_told_of("bw_formula")
 def formula(name: str, *arguments: float) -> float:
     """One figure of plain numbers: formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174…"""
-    row = array("d", arguments)
-    return _buttonworth.ContextHandle().formula(_text.to_bytes(name, "a formula's name"), row)
+    return _buttonworth.formula(name, *arguments)
 
 
+@_told_of("bw_formula_array")
 def formula_array(name: str, *arguments: Any) -> Any:
     """A formula over whole columns; single numbers stand for every row.
 
@@ -336,12 +383,14 @@ def formula_array(name: str, *arguments: Any) -> Any:
     return answer
 
 
+@_told_of("bw_formulas")
 def formulas() -> List[Dict[str, Any]]:
     """The formulas, each with its arguments in order."""
-    answer: List[Dict[str, Any]] = json.loads(_finish(_buttonworth.ContextHandle().formulas()))
+    answer: List[Dict[str, Any]] = _finish(_buttonworth.ContextHandle().formulas())
     return answer
 
 
+@_told_of("bw_convert")
 def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None) -> str:
     """A quantity in another unit of its dimension, exactly: convert("1 lb", "g") is "453.59237 g"."""
     request: Dict[str, Any] = {"quantity": quantity, "to": to}
@@ -349,10 +398,11 @@ def convert(quantity: str, to: str, factors: Optional[Mapping[str, str]] = None)
         _text.to_bytes(value, f"\"{name}\"")
     if factors is not None:
         request["factors"] = factors
-    answer: str = json.loads(_finish(_buttonworth.ContextHandle().convert(_text.to_json(request))))
+    answer: str = _finish(_buttonworth.ContextHandle().convert(_text.to_json(request)))
     return answer
 
 
+@_told_of("bw_convert_array")
 def convert_array(values: Any, from_unit: str, to_unit: str) -> Any:
     """Numbers in another unit. NaN and infinities pass through.
 
@@ -365,13 +415,15 @@ def convert_array(values: Any, from_unit: str, to_unit: str) -> Any:
     return answer
 
 
+@_told_of("bw_schema")
 def schema(name: str) -> Dict[str, Any]:
     """The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery", "statement", …"""
     asked = _text.to_bytes(name, "a schema's name")
-    answer: Dict[str, Any] = json.loads(_finish(_buttonworth.ContextHandle().schema(asked)))
+    answer: Dict[str, Any] = _finish(_buttonworth.ContextHandle().schema(asked))
     return answer
 
 
+@_told_of("bw_version")
 def version() -> str:
     """The library's version."""
     return _buttonworth.version()
@@ -386,11 +438,11 @@ def _options_text(options: Options) -> bytes:
         return _text.to_bytes(options, "the options")
     if isinstance(options, _Mapping):
         return _text.to_json(options)
-    raise TypeError(f"the options are a dict or JSON text, not {type(options).__name__}")
+    _text.refuse_kind("the options are a dict or JSON text", options)
 
 
-def _finish(answer: _buttonworth.AnswerHandle) -> str:
-    """The text of an answer that is needed no longer."""
-    text = answer.text()
+def _finish(answer: _buttonworth.AnswerHandle) -> Any:
+    """The value of an answer that is needed no longer."""
+    value = answer.value()
     answer.close()
-    return text
+    return value

@@ -6,6 +6,8 @@ import sys
 from array import array
 from typing import Any, Tuple
 
+from . import _buttonworth, _text
+
 
 def prepare(values: Any) -> Tuple[Any, Any, Any]:
     """The values as one row of doubles, a row for as many results, and what the caller gets of it."""
@@ -20,21 +22,28 @@ def prepare(values: Any) -> Tuple[Any, Any, Any]:
 def _of_numpy(numpy: Any, values: Any) -> Tuple[Any, Any, Any]:
     whole = numpy.asarray(values)
     if whole.dtype.kind not in "fiu":
-        raise TypeError(f"an array of numbers is wanted here, not of {whole.dtype}")
+        _buttonworth.refuse("", f"an array of numbers is wanted here, not of {whole.dtype}")
     results = numpy.empty(whole.shape)
     return numpy.ascontiguousarray(whole, dtype=numpy.float64).reshape(-1), results.reshape(-1), results
 
 
 def _row(values: Any) -> Any:
     if isinstance(values, (str, bytes, bytearray)):
-        raise TypeError(f"numbers are wanted here, not {type(values).__name__}")
+        _text.refuse_kind("numbers are wanted here", values)
     try:
         view = memoryview(values)
     except TypeError:
-        return array("d", iter(values))
+        return _numbers(values)
     if view.ndim != 1:
-        raise TypeError(f"one row of numbers is wanted here, not {view.ndim} dimensions")
-    return view if view.format == "d" else array("d", iter(values))
+        _buttonworth.refuse("", f"one row of numbers is wanted here, not {view.ndim} dimensions")
+    return view if view.format == "d" else _numbers(values)
+
+
+def _numbers(values: Any) -> Any:
+    try:
+        return array("d", iter(values))
+    except (TypeError, NotImplementedError) as error:
+        _buttonworth.refuse("", f"numbers are wanted here: {error}")
 
 
 def of_bytes(doubles: bytearray) -> Any:
@@ -53,15 +62,29 @@ def columns(arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
     """
     numpy = sys.modules.get("numpy")
     if numpy is not None and any(hasattr(one, "__array__") for one in arguments):
-        same = numpy.broadcast_arrays(*[numpy.asarray(one, dtype=numpy.float64) for one in arguments])
-        results = numpy.empty(same[0].shape)
-        return numpy.stack(same).reshape(-1), results.reshape(-1), results
+        return _columns_of_numpy(numpy, arguments)
     rows = [[one] if isinstance(one, (int, float)) else _row(one) for one in arguments]
     length = max((len(row) for row in rows), default=0)
     whole = array("d")
     for row in rows:
         if len(row) not in (1, length):
-            raise TypeError(f"columns of {len(row)} and of {length} numbers do not go together")
-        whole.extend(array("d", row) * (length if len(row) == 1 else 1))
+            _buttonworth.refuse("", f"columns of {len(row)} and of {length} numbers do not go together")
+        whole.extend(_numbers(row) * (length if len(row) == 1 else 1))
     answer = array("d", bytes(8 * length))
     return whole, answer, answer
+
+
+def _columns_of_numpy(numpy: Any, arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
+    for one in arguments:
+        if numpy.asarray(one).dtype.kind not in "fiu":
+            _buttonworth.refuse("", f"numbers are wanted here, not {numpy.asarray(one).dtype}")
+    try:
+        shape = numpy.broadcast_shapes(*(numpy.shape(one) for one in arguments))
+    except ValueError:
+        shapes = " and of ".join(str(numpy.shape(one)) for one in arguments)
+        _buttonworth.refuse("", f"arrays of {shapes} do not go together")
+    whole = numpy.empty((len(arguments), *shape))
+    for row, one in zip(whole, arguments):
+        row[...] = one
+    results = numpy.empty(shape)
+    return whole.reshape(-1), results.reshape(-1), results

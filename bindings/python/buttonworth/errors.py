@@ -37,6 +37,10 @@ class UsageError(Error):
     """The program that calls is wrong: a closed handle, a pointer to nothing, NaN."""
 
 
+class KindError(UsageError, TypeError):
+    """A value of the wrong kind, such as None or a NaN where a quantity is wanted; a TypeError too."""
+
+
 class DocumentError(Error):
     """The document is wrong."""
 
@@ -80,4 +84,6 @@ _OF_CLASS = {
 def from_failure(text: str, errors: str) -> Error:
     """The error for a failure of the library, whose errors are a JSON list. For the module's own use."""
     listed = json.loads(errors)
-    return _OF_CLASS.get(listed[0]["class"], Error)(text, listed)
+    first = listed[0]
+    of_class = KindError if first["code"] == "kind" else _OF_CLASS.get(first["class"], Error)
+    return of_class(text, listed)
