@@ -1,5 +1,6 @@
 #include "values.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstring>
@@ -122,14 +123,15 @@ class AnswerReader {
 
   /// What stands between quotes, still escaped; whether any sign of it is.
   std::string_view between_quotes(bool& escaped) {
-    const char* first = ++at_;
-    for (escaped = false; at_ != end_ && *at_ != '"'; ++at_) {
-      if (*at_ != '\\') continue;
-      escaped = true;
-      if (++at_ == end_) break;
-    }
-    if (at_ == end_) fault();
-    return {first, static_cast<std::size_t>(at_++ - first)};
+    const std::string_view rest(at_ + 1, static_cast<std::size_t>(end_ - at_) - 1);
+    std::size_t size = std::min(rest.find('"'), rest.size());
+    const std::size_t first_escape = rest.substr(0, size).find('\\');
+    escaped = first_escape != rest.npos;
+    if (escaped)
+      for (size = first_escape; size < rest.size() && rest[size] != '"';) size += rest[size] == '\\' ? 2 : 1;
+    if (size >= rest.size()) fault();
+    at_ = rest.data() + size + 1;
+    return rest.substr(0, size);
   }
   static Held text_of(std::string_view inner, bool escaped) {
     const auto size = static_cast<Py_ssize_t>(inner.size());

@@ -24,15 +24,18 @@ class WithoutInterpreter {
   PyThreadState* state_;
 };
 
-/// Runs a call beside this thread, which looks after Python's signals meanwhile. Where a signal's handler raises,
-/// as Ctrl-C's does, the call is cancelled and this throws Raised: what the call came to is dropped.
+/// Runs a call while other threads of Python run, and where it may take long beside this thread, which then looks
+/// after Python's signals. Where a signal's handler raises, as Ctrl-C's does, the call is cancelled and this throws
+/// Raised: what the call came to is dropped. A thread costs a twentieth of a small comparison, most of it for memory
+/// that is not this thread's.
 template <class Call>
-void watched(caller::ContextHandle& context, Call call) {
+void watched(caller::ContextHandle& context, bool may_take_long, Call call) {
   constexpr std::chrono::milliseconds now_and_then(50);
-  std::future<void> done = std::async(std::launch::async, call);
+  std::future<void> done = std::async(may_take_long ? std::launch::async : std::launch::deferred, call);
   const auto goes_on = [&] {
     const WithoutInterpreter others_run;
-    return done.wait_for(now_and_then) != std::future_status::ready;
+    if (!may_take_long) done.wait();
+    return may_take_long && done.wait_for(now_and_then) != std::future_status::ready;
   };
   bool raised = false;
   while (goes_on()) {
@@ -41,6 +44,15 @@ void watched(caller::ContextHandle& context, Call call) {
   }
   if (raised) throw Raised{};
   done.get();
+}
+
+/// Texts of more bytes may keep a call busy for longer than a tenth of a second.
+constexpr size_t long_text = 32768;
+
+bool is_long(const caller::PlanHandle& plan) {
+  size_t size = 0;
+  bw_plan_text(plan.peek().get(), &size);
+  return size > long_text;
 }
 
 /// Text as UTF-8, borrowed from the object.
@@ -107,11 +119,11 @@ BW_SHORT_CALL(formula_array)
 BW_SHORT_CALL(month)
 
 // Of calls that may take long. What a call made when it was cancelled too late is dropped.
-%define BW_LONG_CALL(NAME)
+%define BW_LONG_CALL(NAME, MAY_TAKE_LONG)
 %exception caller::ContextHandle::NAME {
   try {
     std::unique_ptr<caller::AnswerHandle> made;
-    watched(*arg1, [&] {
+    watched(*arg1, MAY_TAKE_LONG, [&] {
       $action
       made.reset(result);
     });
@@ -120,30 +132,23 @@ BW_SHORT_CALL(month)
   BW_CATCH
 }
 %enddef
-BW_LONG_CALL(compare)
-BW_LONG_CALL(simulate)
-BW_LONG_CALL(worth)
-BW_LONG_CALL(break_even)
-BW_LONG_CALL(counter_offers)
-BW_LONG_CALL(forgiving_cut)
-BW_LONG_CALL(sensitivity)
-BW_LONG_CALL(map)
-BW_LONG_CALL(reconcile)
-BW_LONG_CALL(book)
-BW_LONG_CALL(month_close)
-BW_LONG_CALL(dispute)
-BW_LONG_CALL(bench)
+BW_LONG_CALL(compare, is_long(*arg2))
+BW_LONG_CALL(simulate, true)
+BW_LONG_CALL(worth, true)
+BW_LONG_CALL(break_even, true)
+BW_LONG_CALL(counter_offers, true)
+BW_LONG_CALL(forgiving_cut, true)
+BW_LONG_CALL(sensitivity, true)
+BW_LONG_CALL(map, true)
+BW_LONG_CALL(reconcile, true)
+BW_LONG_CALL(book, true)
+BW_LONG_CALL(month_close, true)
+BW_LONG_CALL(dispute, true)
+BW_LONG_CALL(bench, true)
 
-// A thread for each line of a table would be one too many.
 %exception caller::ContextHandle::month_take {
   try {
-    constexpr size_t at_once = 65536;  // some hundredths of a second
-    const auto take = [&] { $action };
-    if (arg6 > at_once) watched(*arg1, take);
-    else {
-      const WithoutInterpreter others_run;
-      take();
-    }
+    watched(*arg1, arg6 > long_text, [&] { $action });
   }
   BW_CATCH
 }
