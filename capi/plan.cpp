@@ -19,6 +19,20 @@ bw_plan* new_plan(bw_context& context, std::string_view text) {
   return new bw_plan{std::move(reading.plan), std::move(document), std::string(text)};
 }
 
+/// The document that rows state, as text.
+std::string text_of_rows(const char* const* pointers, const char* const* values, size_t count,
+                         const DocumentLimits& limits) {
+  require(count == 0 || (pointers != nullptr && values != nullptr), Code::usage_null, "the rows are NULL");
+  require(count <= static_cast<std::uint64_t>(limits.nodes), Code::limit, "more rows than the context allows");
+  std::vector<std::pair<std::string_view, std::string_view>> rows;
+  for (size_t i = 0; i < count; ++i) {
+    require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null,
+            "a row's pointer or value is NULL");
+    rows.emplace_back(pointers[i], values[i]);
+  }
+  return write_json(from_rows(rows, limits));
+}
+
 /// What a value is replaced by: a list or an object as JSON, anything else as a cell.
 Value replacement(std::string_view text, const DocumentLimits& limits) {
   require_utf8(text);
@@ -42,16 +56,16 @@ bw_status bw_plan_read_rows(bw_context* context, const char* const* pointers, co
   if (out != nullptr) *out = nullptr;
   return guarded(context, [&] {
     require_pointer(out, "the place for the plan is NULL");
-    require(count == 0 || (pointers != nullptr && values != nullptr), Code::usage_null, "the rows are NULL");
-    require(count <= static_cast<std::uint64_t>(context->limits.nodes), Code::limit,
-            "more rows than the context allows");
-    std::vector<std::pair<std::string_view, std::string_view>> rows;
-    for (size_t i = 0; i < count; ++i) {
-      require(pointers[i] != nullptr && values[i] != nullptr, Code::usage_null,
-              "a row's pointer or value is NULL");
-      rows.emplace_back(pointers[i], values[i]);
-    }
-    *out = new_plan(*context, write_json(from_rows(rows, context->limits)));
+    *out = new_plan(*context, text_of_rows(pointers, values, count, context->limits));
+  });
+}
+
+bw_status bw_read_rows(bw_context* context, const char* const* pointers, const char* const* values,
+                       size_t count, bw_answer** out) noexcept {
+  if (out != nullptr) *out = nullptr;
+  return guarded(context, [&] {
+    require_pointer(out, "the place for the document is NULL");
+    *out = new_answer(text_of_rows(pointers, values, count, context->limits));
   });
 }
 

@@ -199,6 +199,17 @@ BW_API bw_status bw_plan_read_rows(bw_context* context, const char* const* point
                                    const char* const* values, size_t count,
                                    bw_plan** out) BW_NOEXCEPT;
 
+/* The document that rows of the spreadsheet form state, as JSON text in the answer, for the calls that take
+ * another document than a plan. Rows as in bw_plan_read_rows.
+ * Errors: usage, document (a pointer that is none or stands twice, a gap in a list). Since 0.1.
+ *     bw_answer* delivery = NULL;
+ *     size_t size = 0;
+ *     bw_read_rows(context, pointers, values, count, &delivery);
+ *     const char* text = bw_answer_text(delivery, &size);
+ *     bw_settle(context, text, size, &statement); */
+BW_API bw_status bw_read_rows(bw_context* context, const char* const* pointers, const char* const* values,
+                              size_t count, bw_answer** out) BW_NOEXCEPT;
+
 /* A plan like another with one value replaced: pointer names a value of the plan that is there,
  * value is what stands in its place (as in bw_plan_read_rows, or JSON text of a list or object).
  * The other plan stays as it is.

@@ -265,14 +265,15 @@ class Context {
   }
   /// Reads a plan from its spreadsheet form.
   Plan read_rows(const std::vector<Row>& rows) {
-    std::vector<const char*> pointers, values;
-    for (const auto& [pointer, value] : rows) {
-      pointers.push_back(pointer.c_str());
-      values.push_back(value.c_str());
-    }
     bw_plan* plan = nullptr;
-    check(bw_plan_read_rows(get(), pointers.data(), values.data(), rows.size(), &plan));
+    check(in_columns(rows, [&](auto... columns) { return bw_plan_read_rows(get(), columns..., &plan); }));
     return Plan(plan);
+  }
+  /// The document that rows state, as JSON text: a delivery for settle, a request for bench.
+  Answer document(const std::vector<Row>& rows) {
+    return answer([&](bw_answer** out) {
+      return in_columns(rows, [&](auto... columns) { return bw_read_rows(get(), columns..., out); });
+    });
   }
   /// A plan like another with the value at a pointer replaced.
   Plan with(const Plan& other, std::string_view pointer, std::string_view value) {
@@ -416,6 +417,17 @@ class Context {
     bw_answer* made = nullptr;
     check(call(&made));
     return Answer(made);
+  }
+
+  /// Rows as the C interface takes them: pointers, values and their number.
+  template <class Call>
+  static bw_status in_columns(const std::vector<Row>& rows, Call call) {
+    std::vector<const char*> pointers, values;
+    for (const auto& [pointer, value] : rows) {
+      pointers.push_back(pointer.c_str());
+      values.push_back(value.c_str());
+    }
+    return call(pointers.data(), values.data(), rows.size());
   }
 
   /// A call that works on a plan under options.

@@ -63,6 +63,10 @@ double sample_for_grains(Arguments a) {
 double three_product(Arguments a, std::size_t which) {
   return three_products({a[0], a[1]}, {a[2], a[3]}, {a[4], a[5]}, {a[6], a[7]})[which];
 }
+/// A concentrate's share of the first metal.
+double three_product_recovery(Arguments a, std::size_t which) {
+  return three_product(a, which) * a[2 + 2 * which] / a[0];
+}
 const std::vector<FormulaArgument> three_product_arguments{
     {"feed_1", "feed's grade in the first metal", any_grade},
     {"feed_2", "feed's grade in the second metal", any_grade},
@@ -80,6 +84,12 @@ double fine_mass(double gross, double fineness) {
   if (!(fineness >= 0 && fineness <= 1))
     throw Error(Code::range, "a fineness lies within 0 and 1: 916.7 fine is 0.9167");
   return gross * fineness;
+}
+
+double screened(double coarse_mass, double coarse_metal, double fine_mass, double fine_grade) {
+  if (coarse_metal > coarse_mass)
+    throw Error(Code::range, "more metal was found in the coarse part than it weighs: are both in one unit?");
+  return screened_grade(coarse_mass, coarse_metal, fine_mass, fine_grade);
 }
 
 std::vector<NamedFormula> all_formulas() {
@@ -126,7 +136,7 @@ std::vector<NamedFormula> all_formulas() {
         {"coarse_metal", "metal found in all of it", mass},
         {"fine_mass", "mass through the screen", mass},
         {"fine_grade", "grade of that", share}},
-       [](Arguments a) { return screened_grade(a[0], a[1], a[2], a[3]); }},
+       [](Arguments a) { return screened(a[0], a[1], a[2], a[3]); }},
       {"buckets_mass",
        "mass of buckets of concentrate",
        "kg",
@@ -155,6 +165,11 @@ std::vector<NamedFormula> all_formulas() {
        share, three_product_arguments, [](Arguments a) { return three_product(a, 0); }},
       {"three_product_second", "second concentrate's share of the feed's mass", share,
        three_product_arguments, [](Arguments a) { return three_product(a, 1); }},
+      {"three_product_first_recovery",
+       "first concentrate's share of the feed's first metal; metals exchanged, of the second", share,
+       three_product_arguments, [](Arguments a) { return three_product_recovery(a, 0); }},
+      {"three_product_second_recovery", "second concentrate's share of the feed's first metal", share,
+       three_product_arguments, [](Arguments a) { return three_product_recovery(a, 1); }},
       {"separation_efficiency",
        "recovery of the mineral less that of the rest",
        share,
@@ -239,6 +254,7 @@ double work_formula(const NamedFormula& formula, std::span<const double> argumen
                                         std::string(argument.name) + ", " + std::string(argument.meaning));
     all[i] = i < arguments.size() ? arguments[i] : *argument.otherwise;
     if (!std::isfinite(all[i])) throw Error(Code::range, std::string(argument.name) + " is no number");
+    if (all[i] < 0) throw Error(Code::range, std::string(argument.name) + " is below 0");
   }
   if (arguments.size() > wanted)
     throw Error(Code::usage_size,

@@ -51,7 +51,8 @@ double expected_grains(const GoldGrains& grains, double sample, double grade) {
 }
 
 double sampling_constant(const GoldGrains& grains, double grade) {
-  return grains.mass * (1 + grains.mass_spread * grains.mass_spread) / above_nothing(grade, "the grade");
+  return above_nothing(grains.mass, "the grains' mass") * (1 + grains.mass_spread * grains.mass_spread) /
+         above_nothing(grade, "the grade");
 }
 
 double sampling_error(double constant, double sample, std::optional<double> lot) {

@@ -157,6 +157,18 @@ std::vector<Row> plain_rows() {
        [](Things& t) {
          return bw_plan_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr);
        }},
+      {"bw_read_rows", "context", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_read_rows(nullptr, t.pointers.data(), t.values.data(), 1, &t.new_answer);
+       }},
+      {"bw_read_rows", "pointers", BW_USAGE_NULL,
+       [](Things& t) { return bw_read_rows(t.context, nullptr, t.values.data(), 1, &t.new_answer); }},
+      {"bw_read_rows", "values", BW_USAGE_NULL,
+       [](Things& t) { return bw_read_rows(t.context, t.pointers.data(), nullptr, 1, &t.new_answer); }},
+      {"bw_read_rows", "out", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr);
+       }},
       {"bw_plan_with", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_with(nullptr, t.plan, "/discount", "1 %/a", &t.new_plan); }},
       {"bw_plan_with", "plan", BW_USAGE_NULL,
@@ -458,7 +470,8 @@ TEST_P(NullRow, leaves_results_defined) {
       function == "bw_compare" || function == "bw_settle" || function == "bw_reconcile" ||
       function == "bw_book" || function == "bw_month_close" || function == "bw_dispute" ||
       function == "bw_metal_call" || function == "bw_bench" || function == "bw_formulas" ||
-      function == "bw_convert" || function == "bw_schema" || is_plan_job(function);
+      function == "bw_convert" || function == "bw_read_rows" || function == "bw_schema" ||
+      is_plan_job(function);
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <fstream>
 
+#include "buttonworth.hpp"
 #include "support.hpp"
 
 namespace capi {
@@ -70,6 +71,14 @@ TEST(Rows, are_the_same_document) {
   ASSERT_EQ(read_rows(context, rows_of(rich_plan()), plan), BW_OK) << bw_error_text(context);
   EXPECT_EQ(document_of(plan), rich_plan());
   EXPECT_EQ(compared(context, plan), compared(context, read_good(context, rich_plan())));
+}
+
+TEST(Rows, of_any_document_give_its_text) {
+  const Json delivery = Json::parse(
+      R"({"format": "buttonworth-delivery/1", "assays": {"Au": {"seller": ["1 g/t", "2 g/t"]}}, "how": false})");
+  bw::Context context;
+  EXPECT_EQ(Json::parse(context.document(rows_of(delivery)).text()), delivery);
+  EXPECT_THROW(context.document({{"assays", "1 g/t"}}), bw::Error);
 }
 
 TEST(Rows, in_any_order_of_list_entries) {
