@@ -65,22 +65,21 @@ class LaneWorker : public DrawWorker {
     std::uint64_t bits[TapePlayer<L>::row];
     draw_bits(d, row, bits);
     for (std::size_t i = 0; i < row.some; ++i) classes[i] = static_cast<std::uint8_t>(bits[i] >> 46);
-    L *const share = &share_[d * row_packs], *const score = &score_[d * row_packs];
+    L* const share = &share_[d * row_packs];
     for (std::size_t p = 0; p < row.packs; ++p) share[p] = open_units<L>(&bits[p * lanes]);
-    if (!drawing_.dimensions()[d].by_score) return;
-    for (std::size_t p = 0; p < row.packs; ++p) score[p] = normal_score(share[p]);
+    if (drawing_.dimensions()[d].by_score) scores(share, row.packs, &score_[d * row_packs]);
+  }
+  [[gnu::flatten]] static void scores(const L* share, std::size_t packs, L* score) {
+    for (std::size_t p = 0; p < packs; ++p) score[p] = normal_score(share[p]);
   }
 
-  /// Of whole packs, however many draws are asked for.
+  /// Of whole packs, or pairs of them, however many draws are asked for.
   void draw_bits(std::size_t d, const Row& row, std::uint64_t* bits) const {
     const std::size_t some = row.packs * lanes;
     if (drawing_.numbers().method == DrawMethod::philox) {
-      for (std::size_t i = 0; i < some; i += 2) {
-        const auto pair =
-            philox_pair(drawing_.numbers().seed, static_cast<std::uint32_t>(d), (row.first + i) / 2, 0);
-        bits[i] = pair[0];
-        bits[i + 1] = pair[1];
-      }
+      for (std::size_t i = 0; i < some; i += 2 * lanes)
+        philox_pairs<L>(drawing_.numbers().seed, static_cast<std::uint32_t>(d), (row.first + i) / 2,
+                        &bits[i]);
       return;
     }
     const auto draws = static_cast<std::uint64_t>(drawing_.part_draws());
@@ -96,7 +95,7 @@ class LaneWorker : public DrawWorker {
               class_of_score(score_[d * row_packs + i / lanes][static_cast<int>(i % lanes)]);
   }
 
-  void draw_input(const Input& one, const Row& row, double* numbers) const {
+  [[gnu::flatten]] void draw_input(const Input& one, const Row& row, double* numbers) const {
     const bool by_score = drawing_.dimensions()[one.dimension].coupled || one.marginal.wants_score();
     const L* const from = &(by_score ? score_ : share_)[one.dimension * row_packs];
     for (std::size_t p = 0; p < row.packs; ++p) {

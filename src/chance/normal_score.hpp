@@ -88,7 +88,7 @@ N far_tail(const N& r) {
 /// The score where p or 1 − p is small, 1e-307 or more; of no meaning elsewhere, but never a division by
 /// zero.
 template <class N>
-N tail(const N& p) {
+[[gnu::noinline, gnu::cold]] N tail(const N& p) {
   const N rest = 1.0 - p;
   const auto lower = p < rest;
   const N r = square_root(N(-natural_log(choose(lower, p, rest))));

@@ -65,6 +65,27 @@ TEST(Philox, KnownAnswers) {
   EXPECT_EQ(pi[1], bits(0x24126ea1, 0x5001e420));
 }
 
+// In vectors of any width the same bits, also where a pair's number passes 32 bits.
+template <class P>
+void expect_pairs_of_philox(std::uint64_t seed, std::uint32_t dimension, std::uint64_t first) {
+  std::uint64_t k[2 * P::size];
+  philox_pairs<P>(seed, dimension, first, k);
+  for (std::size_t i = 0; i < P::size; ++i) {
+    const auto pair = philox_pair(seed, dimension, first + i, 0);
+    EXPECT_EQ(k[2 * i], pair[0]) << first + i;
+    EXPECT_EQ(k[2 * i + 1], pair[1]) << first + i;
+  }
+}
+TEST(Draws, PhiloxInVectorsGivesTheSameBits) {
+  const std::uint64_t seeds[] = {1, 0x299f31d0a4093822, ~0ull};
+  for (std::uint64_t seed : seeds)
+    for (std::uint64_t first : {0ull, 123456ull, 0xfffffffdull, 0x7ffffffffull}) {
+      expect_pairs_of_philox<Pack<2, 3>>(seed, 5, first);
+      expect_pairs_of_philox<Pack<4, 3>>(seed, 0, first);
+      expect_pairs_of_philox<Pack<8, 1>>(seed, 0xffffffff, first);
+    }
+}
+
 TEST(OpenUnit, NeverReachesAnEnd) {
   EXPECT_EQ(open_unit(0), 0x1p-53);
   EXPECT_EQ(open_unit((1ull << 52) - 1), 1 - 0x1p-53);
