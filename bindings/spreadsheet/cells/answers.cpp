@@ -1,0 +1,163 @@
+#include "answers.hpp"
+
+namespace cells {
+namespace {
+
+std::string text_of(const Cell& cell, const char* name, std::size_t row) {
+  if (const std::string* text = std::get_if<std::string>(&cell)) return *text;
+  if (const double* number = std::get_if<double>(&cell)) return decimal(*number);
+  if (const Fault* fault = std::get_if<Fault>(&cell))
+    throw Trouble{*fault, std::string(name) + ": row " + std::to_string(row + 1) + " is itself an error"};
+  return {};
+}
+
+/// What tells one question from another.
+std::string key_of(const Question& question) {
+  std::string key = question.call + '\0' + question.options + '\0';
+  for (const auto& [pointer, value] : question.rows) (((key += pointer) += '\0') += value) += '\0';
+  return key;
+}
+
+using RequestCall = bw_status(bw_context*, const char*, std::size_t, bw_answer**);
+using PlanCall = bw_status(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**);
+
+PlanCall* plan_call(const std::string& name) {
+  return name == "compare" ? bw_compare : name == "break_even" ? bw_break_even : name == "simulate" ? bw_simulate : nullptr;
+}
+RequestCall* request_call(const std::string& name) {
+  return name == "settle"       ? bw_settle
+         : name == "reconcile"  ? bw_reconcile
+         : name == "book"       ? bw_book
+         : name == "dispute"    ? bw_dispute
+         : name == "metal_call" ? bw_metal_call
+                                : bw_bench;
+}
+
+/// The call that a document's format asks for; a wrong version of it is for that call to tell.
+std::string call_for(const bw_answer* document) {
+  char format[80];
+  if (bw_answer_string(context(), document, "/format", format, sizeof format, nullptr) != BW_OK)
+    throw Trouble{Fault::argument, "a row /format is wanted, such as buttonworth-plan/1"};
+  const std::string name(format, std::string_view(format).find('/') == std::string_view::npos
+                                     ? std::string_view(format).size()
+                                     : std::string_view(format).find('/'));
+  static const std::unordered_map<std::string, std::string> calls{
+      {"buttonworth-plan", "compare"},      {"buttonworth-delivery", "settle"}, {"buttonworth-return", "reconcile"},
+      {"buttonworth-returns", "reconcile"}, {"buttonworth-month", "book"},      {"buttonworth-dispute", "dispute"},
+      {"buttonworth-call", "metal_call"}};
+  const auto found = calls.find(name);
+  return found != calls.end() ? found->second : "bench";
+}
+
+Answer document_of(const Rows& rows) {
+  std::vector<const char*> pointers, values;
+  for (const auto& [pointer, value] : rows) {
+    pointers.push_back(pointer.c_str());
+    values.push_back(value.c_str());
+  }
+  bw_answer* made = nullptr;
+  check(bw_read_rows(context(), pointers.data(), values.data(), rows.size(), &made));
+  return Answer(made);
+}
+
+Answer answer_to(const Question& question) {
+  const Answer document = document_of(question.rows);
+  std::size_t size = 0;
+  const char* text = bw_answer_text(document.get(), &size);
+  const std::string call = question.call == "by format" ? call_for(document.get()) : question.call;
+  bw_answer* made = nullptr;
+  if (PlanCall* job = plan_call(call)) {
+    bw_plan* read = nullptr;
+    check(bw_plan_read(context(), text, size, &read));
+    const Plan plan(read);
+    check(job(context(), plan.get(), question.options.data(), question.options.size(), &made));
+  } else {
+    check(request_call(call)(context(), text, size, &made));
+  }
+  return Answer(made);
+}
+
+std::shared_ptr<const Kept> worked(const Question& question) {
+  try {
+    return std::make_shared<const Kept>(Kept{answer_to(question), {}});
+  } catch (const Trouble& trouble) {
+    return std::make_shared<const Kept>(Kept{nullptr, trouble});
+  }
+}
+
+}  // namespace
+
+Rows rows_of(const Cells& range, const char* name) {
+  if (range.columns != 2 && range.columns != 3)
+    throw Trouble{Fault::argument, std::string(name) + " is to be a range of two columns, pointer and value, or three with units"};
+  Rows rows;
+  rows.reserve(range.rows);
+  for (std::size_t row = 0; row < range.rows; ++row) {
+    std::string value = text_of(range.at(row, 1), name, row);
+    const std::string unit = range.columns == 3 ? text_of(range.at(row, 2), name, row) : "";
+    if (!unit.empty()) (value += ' ') += unit;
+    rows.emplace_back(text_of(range.at(row, 0), name, row), std::move(value));
+    if ((rows.back().first + rows.back().second).find('\0') != std::string::npos)
+      throw Trouble{Fault::argument, std::string(name) + ": row " + std::to_string(row + 1) + " holds a zero character"};
+  }
+  return rows;
+}
+
+std::shared_ptr<const Kept> Answers::ask(const Question& question) {
+  std::string key = key_of(question);
+  std::promise<std::shared_ptr<const Kept>> mine;
+  {
+    std::unique_lock lock(mutex_);
+    if (const auto found = by_key_.find(key); found != by_key_.end()) {
+      entries_.splice(entries_.begin(), entries_, found->second);
+      const Promise promise = found->second->promise;
+      lock.unlock();
+      return promise.get();
+    }
+    entries_.push_front({key, mine.get_future().share(), key.size()});
+    by_key_.emplace(entries_.front().key, entries_.begin());
+    bytes_ += key.size();
+  }
+  try {
+    const auto kept = worked(question);
+    mine.set_value(kept);
+    if (kept->answer == nullptr && kept->trouble.fault == Fault::internal) forget(key);
+    else weigh(key, *kept);
+    return kept;
+  } catch (...) {  // no memory: those who wait hear of it too
+    mine.set_exception(std::current_exception());
+    forget(key);
+    throw;
+  }
+}
+
+/// Counts an answer's size, twice as its tree is kept beside it, and makes room.
+void Answers::weigh(const std::string& key, const Kept& kept) {
+  std::size_t size = kept.trouble.text.size();
+  if (kept.answer != nullptr) bw_answer_text(kept.answer.get(), &size);
+  const std::lock_guard lock(mutex_);
+  if (const auto found = by_key_.find(key); found != by_key_.end()) {
+    found->second->bytes += 2 * size;
+    bytes_ += 2 * size;
+  }
+  while (entries_.size() > 1 && (entries_.size() > most_ || bytes_ > most_bytes_)) erase(std::prev(entries_.end()));
+}
+
+/// What failed by no fault of the cell's may go well the next time.
+void Answers::forget(const std::string& key) {
+  const std::lock_guard lock(mutex_);
+  if (const auto found = by_key_.find(key); found != by_key_.end()) erase(found->second);
+}
+
+void Answers::erase(Entries::iterator entry) {
+  bytes_ -= entry->bytes;
+  by_key_.erase(entry->key);
+  entries_.erase(entry);
+}
+
+Answers& answers() {
+  static Answers kept(256, std::size_t{64} << 20);
+  return kept;
+}
+
+}  // namespace cells

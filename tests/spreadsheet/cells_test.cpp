@@ -1,0 +1,222 @@
+// The functions of the cells without a host: answers kept once, threads, faults, ranges of any shape.
+
+#include <gtest/gtest.h>
+
+#include <thread>
+
+#include "answers.hpp"
+#include "core.hpp"
+
+namespace cells {
+namespace {
+
+const Function& function(std::string_view name) {
+  for (const Function& one : functions())
+    if (one.name == name) return one;
+  throw std::out_of_range(std::string(name));
+}
+
+Cells column(std::initializer_list<Cell> values) {
+  Cells made(values.size(), 1);
+  made.values = values;
+  return made;
+}
+
+const Rows plan_rows{{"/format", "buttonworth-plan/1"},
+                     {"/currency", "USD"},
+                     {"/prices/Au", "100 USD/g"},
+                     {"/discount", "0 %/a"},
+                     {"/lot/wet_mass", "1000 kg"},
+                     {"/lot/assays/Au", "30 g/t"},
+                     {"/terms/smelter/buys", "concentrate"},
+                     {"/terms/smelter/pay/Au/share", "92 %"},
+                     {"/routes/as it is/sell", "smelter"}};
+
+Cells range(const Rows& rows) {
+  Cells made(rows.size(), 2);
+  for (std::size_t row = 0; row < rows.size(); ++row) {
+    made.at(row, 0) = rows[row].first;
+    made.at(row, 1) = rows[row].second;
+  }
+  return made;
+}
+
+Rows weighing(int kilograms) {
+  Rows rows = plan_rows;
+  rows[4].second = std::to_string(kilograms) + " kg";
+  return rows;
+}
+
+double number(const Cells& one) { return std::get<double>(one.at(0, 0)); }
+Fault fault(const Cells& one) { return std::get<Fault>(one.at(0, 0)); }
+
+// ---- Answers -----------------------------------------------------------------------------------------------
+
+TEST(Answers, of_equal_content_are_one) {
+  Answers kept(8, 1 << 20);
+  const auto first = kept.ask({"compare", "", plan_rows});
+  ASSERT_NE(first->answer, nullptr) << first->trouble.text;
+  EXPECT_EQ(kept.ask({"compare", "", Rows(plan_rows)}), first);
+  EXPECT_NE(kept.ask({"compare", "", weighing(1001)}), first);
+  EXPECT_NE(kept.ask({"compare", "{\"how\": false}", plan_rows}), first);
+}
+
+TEST(Answers, are_told_apart_by_where_their_texts_end) {
+  Answers kept(8, 1 << 20);
+  const auto one = kept.ask({"compare", "", {{"/ab", "c"}}}), other = kept.ask({"compare", "", {{"/a", "bc"}}});
+  EXPECT_NE(one, other);
+}
+
+TEST(Answers, are_worked_out_once_for_all_threads) {
+  Answers kept(8, 1 << 20);
+  std::vector<std::shared_ptr<const Kept>> found(8);
+  std::vector<std::thread> threads;
+  for (auto& one : found)
+    threads.emplace_back([&kept, &one] {
+      for (int i = 0; i < 100; ++i) one = kept.ask({"compare", "", plan_rows});
+    });
+  for (auto& thread : threads) thread.join();
+  for (const auto& one : found) EXPECT_EQ(one, found[0]);
+}
+
+TEST(Answers, no_more_are_kept_than_stated) {
+  Answers kept(2, 1 << 20);
+  const auto first = kept.ask({"compare", "", weighing(1)});
+  const auto second = kept.ask({"compare", "", weighing(2)});
+  EXPECT_EQ(kept.ask({"compare", "", weighing(1)}), first);  // now the last asked
+  kept.ask({"compare", "", weighing(3)});
+  EXPECT_EQ(kept.ask({"compare", "", weighing(1)}), first);
+  EXPECT_NE(kept.ask({"compare", "", weighing(2)}), second);
+}
+
+TEST(Answers, and_none_larger_together_but_the_last) {
+  Answers kept(100, 1);
+  const auto first = kept.ask({"compare", "", weighing(1)});
+  EXPECT_EQ(kept.ask({"compare", "", weighing(1)}), first);
+  kept.ask({"compare", "", weighing(2)});
+  EXPECT_NE(kept.ask({"compare", "", weighing(1)}), first);
+}
+
+TEST(Answers, of_many_plans_by_many_threads_are_each_their_own) {
+  std::vector<std::thread> threads;
+  std::atomic<int> wrong = 0;
+  for (int start = 0; start < 4; ++start)
+    threads.emplace_back([start, &wrong] {
+      for (int i = 0; i < 300; ++i) {
+        const int kilograms = 1 + (start * 7 + i * 13) % 400;  // more than are kept
+        const Cells net = evaluate(function("BW_FIGURE"),
+                                   {range(weighing(kilograms)), Cells(std::string("/routes/as it is/net"))});
+        if (std::abs(number(net) - kilograms * 0.03 * 0.92 * 100) > 1e-9) ++wrong;
+      }
+    });
+  for (auto& thread : threads) thread.join();
+  EXPECT_EQ(wrong, 0);
+}
+
+// ---- Cells -------------------------------------------------------------------------------------------------
+
+TEST(Cells, every_function_answers_to_no_arguments_at_all) {
+  for (const Function& one : functions()) {
+    const Cells shown = evaluate(one, {});
+    ASSERT_TRUE(shown.is_one()) << one.name;
+    EXPECT_EQ(std::holds_alternative<Fault>(shown.at(0, 0)), !one.arguments.empty()) << one.name;
+  }
+}
+
+TEST(Cells, one_argument_too_many_is_a_fault) {
+  for (const Function& one : functions()) {
+    if (!one.arguments.empty() && one.arguments.back().kind == Kind::rest) continue;
+    std::string why;
+    const std::vector<Cells> arguments(one.arguments.size() + 1, Cells(1.0));
+    EXPECT_EQ(fault(evaluate(one, arguments, &why)), Fault::argument) << one.name;
+    EXPECT_NE(why.find("takes"), why.npos) << one.name;
+  }
+}
+
+/// What the core says may be left out may be left out of the cell, and nothing else.
+TEST(Cells, arguments_that_may_be_left_out_are_the_cores) {
+  for (const Function& one : functions()) {
+    if (one.work != work_formula) continue;
+    std::vector<Cells> arguments;
+    for (const Argument& argument : one.arguments)
+      arguments.push_back(argument.optional ? Cells() : Cells(argument.per * 0.5));
+    std::string why;
+    evaluate(one, arguments, &why);
+    EXPECT_EQ(why.find("is wanted"), why.npos) << one.name << ": " << why;
+    for (std::size_t k = 0; k < arguments.size(); ++k) {
+      if (one.arguments[k].optional) continue;
+      std::vector<Cells> fewer = arguments;
+      fewer[k] = Cells();
+      EXPECT_EQ(fault(evaluate(one, fewer)), Fault::missing) << one.name << ": " << one.arguments[k].name;
+    }
+  }
+}
+
+TEST(Cells, a_column_meets_a_row) {
+  Cells row(1, 2);
+  row.values = {Cell(0.1), Cell(0.2)};
+  const Cells dry = evaluate(function("BW_DRY_MASS"), {column({100.0, 200.0, std::string("x")}), row});
+  ASSERT_EQ(dry.rows, 3U);
+  ASSERT_EQ(dry.columns, 2U);
+  EXPECT_DOUBLE_EQ(std::get<double>(dry.at(1, 1)), 160);
+  EXPECT_EQ(std::get<Fault>(dry.at(2, 0)), Fault::argument);
+}
+
+TEST(Cells, ranges_of_two_lengths_lack_the_rest) {
+  const Cells dry = evaluate(function("BW_DRY_MASS"), {column({100.0, 200.0, 300.0}), column({0.1, 0.2})});
+  ASSERT_EQ(dry.rows, 3U);
+  EXPECT_DOUBLE_EQ(std::get<double>(dry.at(1, 0)), 160);
+  EXPECT_EQ(std::get<Fault>(dry.at(2, 0)), Fault::missing);
+}
+
+TEST(Cells, an_error_in_a_range_stays_what_it_is) {
+  const Cells dry = evaluate(function("BW_DRY_MASS"), {column({Fault::no_solution, 100.0}), Cells(0.1)});
+  EXPECT_EQ(std::get<Fault>(dry.at(0, 0)), Fault::no_solution);
+  EXPECT_DOUBLE_EQ(std::get<double>(dry.at(1, 0)), 90);
+}
+
+TEST(Cells, the_first_reason_is_told) {
+  std::string why;
+  evaluate(function("BW_DRY_MASS"), {column({100.0, std::string("many"), std::string("few")}), Cells(0.1)}, &why);
+  EXPECT_NE(why.find("many"), why.npos) << why;
+}
+
+TEST(Cells, a_target_out_of_reach_has_no_solution) {
+  Rows rows = plan_rows;
+  rows.back() = {"/routes/tabled/step", "shaker"};
+  for (const auto& [pointer, value] : Rows{{"/routes/tabled/concentrate/sell", "smelter"},
+                                           {"/routes/tabled/tailings/keep", "true"},
+                                           {"/steps/shaker/kind", "table"},
+                                           {"/steps/shaker/curve/Au/0/0", "5 %"},
+                                           {"/steps/shaker/curve/Au/0/1", "60 %"},
+                                           {"/steps/shaker/cut/grade", "5000 g/t"}})
+    rows.emplace_back(pointer, value);
+  std::string why;
+  const Cells shown = evaluate(function("BW_FIGURE"), {range(rows), Cells(std::string("/best"))}, &why);
+  EXPECT_EQ(fault(shown), Fault::no_solution) << why;
+}
+
+TEST(Cells, a_document_wants_two_columns_or_three) {
+  std::string why;
+  EXPECT_EQ(fault(evaluate(function("BW_BEST_ROUTE"), {Cells(std::string("plan"))}, &why)), Fault::argument);
+  EXPECT_NE(why.find("two columns"), why.npos) << why;
+}
+
+TEST(Cells, names_in_any_script_stay_themselves) {
+  Rows rows = plan_rows;
+  rows.back() = {"/routes/как есть/sell", "smelter"};
+  EXPECT_EQ(std::get<std::string>(evaluate(function("BW_BEST_ROUTE"), {range(rows)}).at(0, 0)), "как есть");
+  const Cells table = evaluate(function("BW_ROUTES"), {range(rows)});
+  EXPECT_EQ(std::get<std::string>(table.at(1, 0)), "как есть");
+  EXPECT_EQ(std::get<double>(table.at(1, 1)), 2760);
+}
+
+TEST(Cells, texts_are_quoted_for_options) {
+  EXPECT_EQ(quoted("a\"b\\c\n"), "\"a\\\"b\\\\c\\u000a\"");
+  std::string why;
+  const Cells shown = evaluate(function("BW_BREAK_EVEN"), {range(plan_rows), Cells(std::string("/prices/\"Au"))}, &why);
+  EXPECT_EQ(fault(shown), Fault::argument) << why;
+}
+
+}  // namespace
+}  // namespace cells
