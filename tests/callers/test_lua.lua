@@ -318,6 +318,12 @@ function tests.formulas()
   fails({ class = "document", code = "range" }, bw.formula, "moisture", 88, 100)
   fails({ class = "usage" }, bw.formula, "moisture", "110", 98)
   fails({ class = "usage" }, bw.formula, nil, 98)
+  assert(fails(usage, bw.formula).text:find "not nil")
+  assert(fails(usage, bw.formula, "moisture", bw.null).text:find "not null")
+  fails({ class = "usage" }, bw.formula, "moisture\0", 100, 88)
+  fails({ class = "usage", code = "size" }, bw.formula, "moisture", table.unpack({ 1, 2, 3, 4, 5, 6, 7, 8, 9 }))
+  fails({ class = "usage", code = "size" }, bw.formula, "moisture", ("x"):rep(40):byte(1, 40))
+  fails({ class = "document", code = "range" }, bw.formula, "moisture", 0 / 0, 88)
   local dry = bw.formula_array("dry_mass", { 100, 200.0 }, 0.1)
   same(#dry, 2)
   same(dry[2], 180.0)
@@ -373,15 +379,23 @@ function tests.failing_calls_leak_nothing()
     function() plan:compare { x = 1 } end, function() plan:with_value("/x", long) end,
     function() plan:with_value("/lot/wet_mass", long) end, function() bw.convert("1 x", "g") end,
     function() bw.convert_array({ 1 }, "x", "g") end, function() bw.schema(long) end,
-    function() bw.decode '{"a":[{"b"' end,
+    function() bw.decode '{"a":[{"b"' end, function() bw.formula("moisture", 88, 100) end,
+    function() bw.formula("moisture", long) end, function() bw.formula(long, 1) end,
   }
   local grown = growth(function(times)
     for _ = 1, times do
       for _, call in ipairs(calls) do fails({}, call) end
     end
   end)
-  -- 108,000 calls, each with about 1 KB in hand.
+  -- 135,000 calls, each with about 1 KB in hand.
   if grown > 8000000 then error("memory grew by " .. grown .. " bytes") end
+  local held = collectgarbage "count"
+  for _ = 1, 1000 do
+    for _, call in ipairs(calls) do fails({}, call) end
+  end
+  collectgarbage()
+  collectgarbage()
+  assert(collectgarbage "count" - held < 200, "Lua holds what failing calls left") -- KB, of 15,000 calls
 end
 
 function tests.good_calls_leak_nothing()

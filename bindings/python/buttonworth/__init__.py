@@ -12,6 +12,7 @@ may be shared for reading. Other threads of Python run while the library works, 
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable as _Iterable
 from collections.abc import Mapping as _Mapping
 from types import TracebackType
@@ -48,10 +49,12 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
 def _told_of(name: str) -> Callable[[_Function], _Function]:
-    """Puts what the C header says of a function behind what is said here."""
+    """Gives a function the words that the C header has on it, behind what is said here of Python alone."""
 
     def with_text(function: _Function) -> _Function:
-        function.__doc__ = f"{function.__doc__}\n\n{name} in the C header:\n\n{_header.TEXTS[name]}"
+        first, _, more = (function.__doc__ or "").partition("\n")
+        here = f"{first}\n{textwrap.dedent(more)}\n".lstrip("\n")
+        function.__doc__ = f"{here}{_header.TEXTS[name]}\n\n({name} in the C header.)"
         return function
 
     return with_text
@@ -82,7 +85,7 @@ class Context:
     @_told_of("bw_plan_read_rows")
     @_told_of("bw_plan_read")
     def plan(self, document: Document) -> Plan:
-        """Reads a plan. All independent errors of the document are in the error's `errors`."""
+        """Reads a plan, whatever kind of document it is. All that is wrong is in the error's `errors`."""
         if isinstance(document, (bytes, bytearray)):
             return Plan(self, self._handle.plan(bytes(document)))
         if isinstance(document, str):
@@ -95,17 +98,14 @@ class Context:
 
     @_told_of("bw_cancel")
     def cancel(self) -> None:
-        """Asks the call under way to stop with Cancelled. Any thread, any time."""
         self._handle.cancel()
 
     @_told_of("bw_get_limit")
     def limit(self, name: str) -> int:
-        """One of the limits a document must keep to, such as "depth"; the C interface names them."""
         return self._handle.get_limit(_text.to_bytes(name, "a limit's name"))
 
     @_told_of("bw_set_limit")
     def set_limit(self, name: str, value: int) -> None:
-        """Sets a limit."""
         if not isinstance(value, int):
             _text.refuse_kind("a limit is a whole number", value)
         if not 0 < value < 2**63:
@@ -133,7 +133,6 @@ class Plan:
 
     @_told_of("bw_compare")
     def compare(self, options: Options = None) -> Dict[str, Any]:
-        """Works out every route: a comparison, its routes in the plan's order."""
         handle = self._context._handle
         answer: Dict[str, Any] = _finish(handle.compare(self._handle, _options_text(options)))
         return answer
@@ -150,38 +149,33 @@ class Plan:
 
     @_told_of("bw_break_even")
     def break_even(self, options: Options) -> Dict[str, Any]:
-        """Every value of one quantity at which another route takes the lead: {"of": "/prices/Au"}."""
+        """As in plan.break_even({"of": "/prices/Au"})."""
         return self._job("break_even", options)
 
     @_told_of("bw_counter_offers")
     def counter_offers(self, options: Options = None) -> Dict[str, Any]:
-        """What each losing buyer would have to change for his route to win, in words too."""
         return self._job("counter_offers", options)
 
     @_told_of("bw_forgiving_cut")
     def forgiving_cut(self, options: Options = None) -> Dict[str, Any]:
-        """How far the cut of a table may be off before it costs more than a sum."""
         return self._job("forgiving_cut", options)
 
     @_told_of("bw_sensitivity")
     def sensitivity(self, options: Options = None) -> Dict[str, Any]:
-        """What each quantity does to every route and to the lead, what matters most first."""
         return self._job("sensitivity", options)
 
     @_told_of("bw_map")
     def map(self, options: Options) -> Dict[str, Any]:
-        """Which route leads over two quantities: {"x": {"of": "/prices/Au"}, "y": {"of": "/lot/wet_mass"}}."""
+        """As in plan.map({"x": {"of": "/prices/Au"}, "y": {"of": "/lot/wet_mass"}})."""
         return self._job("map", options)
 
     @_told_of("bw_simulate")
     def simulate(self, options: Options = None) -> Simulation:
-        """Draws the uncertain quantities many times: how sure each route is, and what knowing more is worth."""
         handle = self._context._handle
         return Simulation(handle.simulate(self._handle, _options_text(options)))
 
     @_told_of("bw_worth")
     def worth(self, options: Options) -> Dict[str, Any]:
-        """What measuring an uncertain quantity once or several times more is worth; options name the candidates."""
         return self._job("worth", options)
 
     @_told_of("bw_plan_with")
@@ -197,41 +191,36 @@ class Plan:
 
     @_told_of("bw_plan_text")
     def text(self) -> str:
-        """The plan's document as JSON text."""
         return self._handle.text()
 
 
 @_told_of("bw_break_even")
 def break_even(document: Document, options: Options) -> Dict[str, Any]:
-    """Reads a plan and tells every value of one quantity at which another route takes the lead."""
     with Context() as context, context.plan(document) as plan:
         return plan.break_even(options)
 
 
 @_told_of("bw_counter_offers")
 def counter_offers(document: Document, options: Options = None) -> Dict[str, Any]:
-    """Reads a plan and tells what each losing buyer would have to change for his route to win."""
     with Context() as context, context.plan(document) as plan:
         return plan.counter_offers(options)
 
 
 @_told_of("bw_forgiving_cut")
 def forgiving_cut(document: Document, options: Options = None) -> Dict[str, Any]:
-    """Reads a plan and tells how far the cut of a table may be off before it costs more than a sum."""
     with Context() as context, context.plan(document) as plan:
         return plan.forgiving_cut(options)
 
 
 @_told_of("bw_sensitivity")
 def sensitivity(document: Document, options: Options = None) -> Dict[str, Any]:
-    """Reads a plan and tells what each quantity does to every route and to the lead."""
     with Context() as context, context.plan(document) as plan:
         return plan.sensitivity(options)
 
 
 @_told_of("bw_map")
 def choice_map(document: Document, options: Options) -> Dict[str, Any]:
-    """Reads a plan and tells which route leads over two quantities; of a plan, `map`."""
+    """A plan's `map`."""
     with Context() as context, context.plan(document) as plan:
         return plan.map(options)
 
@@ -255,21 +244,18 @@ class Simulation(Dict[str, Any]):
 
 @_told_of("bw_compare")
 def compare(document: Document, options: Options = None) -> Dict[str, Any]:
-    """Reads a plan and works out every route of it."""
     with Context() as context, context.plan(document) as plan:
         return plan.compare(options)
 
 
 @_told_of("bw_simulate")
 def simulate(document: Document, options: Options = None) -> Simulation:
-    """Reads a plan and draws it many times."""
     with Context() as context, context.plan(document) as plan:
         return plan.simulate(options)
 
 
 @_told_of("bw_worth")
 def worth(document: Document, options: Options) -> Dict[str, Any]:
-    """Reads a plan and tells what measuring an uncertain quantity of it once more is worth."""
     with Context() as context, context.plan(document) as plan:
         return plan.worth(options)
 
@@ -293,13 +279,11 @@ def _ask(call: str, request: Request, what: str) -> Dict[str, Any]:
 
 @_told_of("bw_settle")
 def settle(delivery: Request) -> Dict[str, Any]:
-    """What a buyer owes for one delivery: the statement."""
     return _ask("settle", delivery, "a delivery")
 
 
 @_told_of("bw_book")
 def book(month: Request) -> Dict[str, Any]:
-    """The book of a month of deliveries."""
     return _ask("book", month, "a month")
 
 
@@ -330,38 +314,32 @@ class Month:
 
     @_told_of("bw_month_take")
     def take(self, table: str, csv: Union[str, bytes]) -> None:
-        """The next piece of a table, "deliveries" or "received", the first with its header, cut anywhere."""
         piece = csv if isinstance(csv, bytes) else _text.to_bytes(csv, "a table")
         self._context._handle.month_take(self._handle, _text.to_bytes(table, "a table's name"), piece)
 
     @_told_of("bw_month_close")
     def book(self) -> Dict[str, Any]:
-        """Ends the tables: the book. The month is over after it."""
         answer: Dict[str, Any] = _finish(self._context._handle.month_close(self._handle))
         return answer
 
 
 @_told_of("bw_reconcile")
 def reconcile(delivery_and_return: Request) -> Dict[str, Any]:
-    """Where a buyer's return, or many returns, differ from what was due, part by part."""
     return _ask("reconcile", delivery_and_return, "a delivery and its return")
 
 
 @_told_of("bw_dispute")
 def dispute(request: Request) -> Dict[str, Any]:
-    """What contesting an assay is worth, before the exchange or before the umpire."""
     return _ask("dispute", request, "a dispute")
 
 
 @_told_of("bw_metal_call")
 def metal_call(request: Request) -> Dict[str, Any]:
-    """Metal called for against metal accounted for, stage by stage."""
     return _ask("metal_call", request, "streams and stages")
 
 
 @_told_of("bw_bench")
 def bench(request: Request) -> Dict[str, Any]:
-    """Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which."""
     return _ask("bench", request, "a request to the bench")
 
 
@@ -385,7 +363,6 @@ def formula_array(name: str, *arguments: Any) -> Any:
 
 @_told_of("bw_formulas")
 def formulas() -> List[Dict[str, Any]]:
-    """The formulas, each with its arguments in order."""
     answer: List[Dict[str, Any]] = _finish(_buttonworth.ContextHandle().formulas())
     return answer
 
@@ -417,7 +394,6 @@ def convert_array(values: Any, from_unit: str, to_unit: str) -> Any:
 
 @_told_of("bw_schema")
 def schema(name: str) -> Dict[str, Any]:
-    """The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery", "statement", …"""
     asked = _text.to_bytes(name, "a schema's name")
     answer: Dict[str, Any] = _finish(_buttonworth.ContextHandle().schema(asked))
     return answer
@@ -425,7 +401,6 @@ def schema(name: str) -> Dict[str, Any]:
 
 @_told_of("bw_version")
 def version() -> str:
-    """The library's version."""
     return _buttonworth.version()
 
 
