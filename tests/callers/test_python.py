@@ -390,7 +390,8 @@ class Formulas(unittest.TestCase):
         for kind, arguments in ((UsageError, ("moistness", 1)), (UsageError, ("moisture", 1)),
                                 (DocumentError, ("moisture", 88, 100)), (DomainError, ("two_product_recovery", 1, 2, 2)),
                                 (TypeError, ("moisture", "110", 98)), (TypeError, (None, 1)), (TypeError, ()),
-                                (UsageError, ("moisture\0", 1, 2)), (UsageError, ("\ud800", 1)), (UsageError, ("moisture", *range(1, 40)))):
+                                (UsageError, ("moisture\0", 1, 2)), (UsageError, ("\ud800", 1)),
+                                (UsageError, ("moisture", *range(1, 40)))):
             with self.subTest(arguments=arguments), self.assertRaises(kind):
                 buttonworth.formula(*arguments)
 
@@ -591,6 +592,7 @@ class LongCalls(unittest.TestCase):
         cls.context.set_limit("list length", 10**7)
         cls.plan = cls.context.plan(document("plan.json"))
         cls.sure = document("sure.json")
+        cls.many = cls.context.plan(changed(routes={f"route {number}": {"sell": "smelter"} for number in range(20_000)}))
         cls.rows = TABLE.split("\n")[0] + "\n" + "".join(
             f"K-{number},smelter,2026-03-02,1000,50\n" for number in range(300_000))
 
@@ -606,7 +608,7 @@ class LongCalls(unittest.TestCase):
         drawn = {**self.sure["simulate"], "draws": 2**24}
         book = json.dumps({**HEADING, "deliveries": self.rows})
         return {
-            "simulate": lambda: self.plan.simulate(drawn),
+            "compare": self.many.compare, "simulate": lambda: self.plan.simulate(drawn),
             "simulate on threads": lambda: self.plan.simulate({**drawn, "threads": 3}),
             "worth": lambda: self.plan.worth({**self.sure["worth"], "draws": 2**20}),
             "sensitivity": self.plan.sensitivity, "counter_offers": self.plan.counter_offers,
@@ -915,7 +917,8 @@ class Values(unittest.TestCase):
             text = buttonworth._buttonworth.encode(value, "")
             plain = dict(value) if isinstance(value, MappingProxyType) else value
             self.assertEqual(json.loads(text), json.loads(json.dumps(plain)), value)
-            self.assertEqual(str(json.loads(text)), str(json.loads(json.dumps(plain))), "the same order, 5.0 no whole number")
+            same = str(json.loads(json.dumps(plain)))  # the same order, and 5.0 is no whole number
+            self.assertEqual(str(json.loads(text)), same)
 
     def test_answers(self):
         names = ['q"', "back\\", "\t\x01", "\u00e9\u20ac", "\U0001f600", "a/b~", "", "\\u0041", "\x7f"]
