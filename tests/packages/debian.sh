@@ -32,10 +32,12 @@ alone LD_LIBRARY_PATH="$library" ./compare --json $examples/demo/plan.json >answ
 "$compare" --json plan.json | cmp - answer.json
 
 if [ -d root/usr/lib/python3 ]; then
-  alone PYTHONPATH="$folder/root/usr/lib/python3/dist-packages" PYTHONDONTWRITEBYTECODE=1 "$python" "$programs/demo.py" >said
+  alone PYTHONPATH="$folder/root/usr/lib/python3/dist-packages" PYTHONDONTWRITEBYTECODE=1 \
+    "$python" "$programs/demo.py" >said
   expect_demo said
 fi
 if [ -d root/usr/share/lua ]; then
-  alone LUA_PATH="$folder/root/usr/share/lua/5.4/?.lua" LUA_CPATH="$folder/root/usr/lib/lua/5.4/?.so" lua5.4 "$programs/demo.lua" >said
+  alone LUA_PATH="$folder/root/usr/share/lua/5.4/?.lua" LUA_CPATH="$folder/root/usr/lib/lua/5.4/?.so" \
+    lua5.4 "$programs/demo.lua" >said
   expect_demo said
 fi

@@ -6,7 +6,8 @@ package=$(only "$made"/buttonworth_*.tar.gz)
 cp -r "$made/prefix" prefix # where nothing but the library is known
 pc=$(only "$(find prefix -name buttonworth.pc)")
 mkdir library
-alone PKG_CONFIG_PATH="$folder/${pc%/*}" "$r" CMD INSTALL --library=library "$package" >install.log 2>&1 || fail "$(cat install.log)"
+alone PKG_CONFIG_PATH="$folder/${pc%/*}" "$r" CMD INSTALL --library=library "$package" \
+  >install.log 2>&1 || fail "$(cat install.log)"
 alone R_LIBS="$folder/library" "$rscript" --vanilla "$programs/demo.R" >said
 expect_demo said
 # The check looks at the installation that was made, and does not make another. A clock on the network is not asked.
