@@ -18,6 +18,8 @@ constexpr int bits = 52;
 
 /// The first digit after the binary point is the highest of the 52.
 std::uint64_t digit(int row) { return std::uint64_t{1} << (bits - 1 - row); }
+/// All bits where that digit is 1, none where it is 0.
+std::uint64_t where(std::uint64_t number, int row) { return -(number >> (bits - 1 - row) & 1); }
 
 /// Bratley and Fox, "Algorithm 659", ACM TOMS 14 (1988), section 2: each direction from as many before it as
 /// the primitive polynomial has degree.
@@ -52,19 +54,23 @@ SobolDimension plain_sobol(std::uint32_t dimension) {
 
 SobolDimension scrambled_sobol(std::uint32_t dimension, std::uint64_t seed, std::uint32_t scrambling) {
   const SobolDimension plain = plain_sobol(dimension);
-  SobolDimension scrambled;
-  scrambled.direction.fill(0);
   auto random = [&](int i) {
     return philox_pair(seed, dimension, static_cast<std::uint64_t>(i / 2),
                        scrambling + 1)[static_cast<std::size_t>(i % 2)];
   };
+  std::array<std::uint64_t, bits> columns{};  // of the matrix, by the digit they take
   for (int row = 0; row < bits; ++row) {
-    const std::uint64_t before = ~(2 * digit(row) - 1);  // the digits in front of this one
-    const std::uint64_t line = (random(row) & before) | digit(row);
-    for (std::size_t j = 0; j < bits; ++j)
-      if (std::popcount(line & plain.direction[j]) % 2 == 1) scrambled.direction[j] |= digit(row);
+    const std::uint64_t line = random(row);
+    columns[static_cast<std::size_t>(row)] |= digit(row);
+    for (int before = 0; before < row; ++before)
+      columns[static_cast<std::size_t>(before)] |= digit(row) & where(line, before);
   }
+  SobolDimension scrambled;
   scrambled.shift = random(bits);
+  scrambled.direction.fill(0);
+  for (std::size_t j = 0; j < bits; ++j)
+    for (std::size_t k = 0; k <= j; ++k)  // a direction has no digit beyond its own
+      scrambled.direction[j] ^= columns[k] & where(plain.direction[j], static_cast<int>(k));
   return scrambled;
 }
 

@@ -328,12 +328,17 @@ std::pair<double, double> searched_range(const Table& table, const Scenario<doub
   return ends;
 }
 
-const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
+const Sweep& CutFinder::sweep() {
   if (prepared_ == nullptr) prepared_ = &plain_.emplace(plan_);
   if (!sweep_) sweep_ = make_sweep(*prepared_);
+  return *sweep_;
+}
+
+const CutSearch& CutFinder::search(const Route& route, const Watch& watch) {
+  const Sweep& swept = sweep();
   for (const auto& [other, found] : known_)
     if (Likeness(prepared_->scenario).of_searched(*other, route)) return found;
-  return known_.emplace_back(&route, Search(*sweep_, *prepared_, route, watch).run()).second;
+  return known_.emplace_back(&route, Search(swept, *prepared_, route, watch).run()).second;
 }
 
 }  // namespace buttonworth

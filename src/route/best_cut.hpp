@@ -42,6 +42,9 @@ class CutFinder {
   /// so far by more than 1 part in 10^7 are looked into again, down to 10^-9 of the range.
   const CutSearch& search(const Route& route, const Watch& watch);
 
+  /// Values of a plan's routes at other pulls.
+  const Sweep& sweep();
+
  private:
   const Plan& plan_;
   std::optional<Prepared<double>> plain_;  // the plan's own, made when first wanted

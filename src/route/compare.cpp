@@ -49,51 +49,43 @@ constexpr double little = 1e-4;
 constexpr double much_less = 0.01;  // of what the route leaves
 constexpr double worth_a_look = 1e-6;
 
-/// Every cut of one route a little less and a little more than the best, where that was searched.
-class Nearby {
- public:
-  struct Setting {
-    std::size_t cut;
-    bool more;
-    double jump;  ///< what is lost at once; all where the route is refused
-    Pulls pulls;
-  };
-
-  explicit Nearby(const Plan& plan) : plain_(plan), sweep_(make_sweep(plain_)) {}
-
-  std::vector<Setting> brinks(const Route& route, const CutSearch& search, double leaves) const {
-    std::vector<Setting> found;
-    for (std::size_t cut = 0; cut < search.range.size(); ++cut)
-      for (const bool more : {false, true}) {
-        const auto jump = jump_at(route, search, cut, more ? little : -little);
-        if (jump && *jump > worth_a_look * std::abs(leaves))
-          found.push_back({cut, more, *jump, pulls_at(search, cut, more ? little : -little)});
-      }
-    return found;
-  }
-
- private:
-  static Pulls pulls_at(const CutSearch& search, std::size_t cut, double off) {
-    Pulls pulls = search.best.front().pulls;
-    pulls[cut] *= 1 + off;
-    return pulls;
-  }
-  /// What falls over the first little beyond what falls over the next.
-  std::optional<double> jump_at(const Route& route, const CutSearch& search, std::size_t cut,
-                                double off) const {
-    std::vector<SweepPoint> points(3);
-    for (std::size_t i = 0; i < points.size(); ++i)
-      points[i].pulls = pulls_at(search, cut, static_cast<double>(i) * off);
-    const double last = points.back().pulls[cut];
-    if (last < search.range[cut].first || last > search.range[cut].second) return std::nullopt;
-    sweep_->evaluate(route, points);
-    if (points[1].value == SweepPoint::nothing) return std::numeric_limits<double>::infinity();
-    return points[0].value - points[1].value - (points[1].value - points[2].value);
-  }
-
-  Prepared<double> plain_;
-  std::unique_ptr<Sweep> sweep_;
+/// One cut of a route set a little less or a little more than the best, where much falls at once.
+struct Brink {
+  std::size_t cut;
+  bool more;
+  double jump;  ///< what is lost at once; all where the route is refused
+  Pulls pulls;
 };
+
+/// A cut at its best, a little off it and twice as far off.
+std::vector<SweepPoint> steps_off(const CutSearch& search, std::size_t cut, double off) {
+  std::vector<SweepPoint> points(3);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    points[i].pulls = search.best.front().pulls;
+    points[i].pulls[cut] *= 1 + static_cast<double>(i) * off;
+  }
+  return points;
+}
+
+/// What falls over the first little beyond what falls over the next.
+double jump_over(const std::vector<SweepPoint>& points) {
+  if (points[1].value == SweepPoint::nothing) return std::numeric_limits<double>::infinity();
+  return points[0].value - points[1].value - (points[1].value - points[2].value);
+}
+
+std::vector<Brink> brinks(const Sweep& sweep, const Route& route, const CutSearch& search, double leaves) {
+  std::vector<Brink> found;
+  for (std::size_t cut = 0; cut < search.range.size(); ++cut)
+    for (const bool more : {false, true}) {
+      std::vector<SweepPoint> points = steps_off(search, cut, more ? little : -little);
+      const double last = points.back().pulls[cut];
+      if (last < search.range[cut].first || last > search.range[cut].second) continue;
+      sweep.evaluate(route, points);
+      const double jump = jump_over(points);
+      if (jump > worth_a_look * std::abs(leaves)) found.push_back({cut, more, jump, points[1].pulls});
+    }
+  return found;
+}
 
 /// The first step that takes more melts than it did: "needs 7 melts at the crucible furnace, not 6".
 template <class N>
@@ -109,7 +101,7 @@ std::string more_melts(const RouteLedger<N>& at, const RouteLedger<N>& near) {
 
 template <class N>
 void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const RouteResult<N>& result,
-                   const Nearby::Setting& brink, double best, std::vector<Caution>& cautions) {
+                   const Brink& brink, double best, std::vector<Caution>& cautions) {
   const Route& route = *result.route;
   FoundCuts<N> cuts;
   cuts.held = hold<N>(route, brink.pulls);
@@ -178,13 +170,12 @@ Error placed(const Error& error, const Route& route) {
 /// A hair off the best cut a melt more may be needed, or a limit be passed.
 template <class N>
 void caution_brinks(const Prepared<N>& prepared, const Figures<N>& figures, CutFinder& finder,
-                    std::optional<Nearby>& nearby, RouteResult<N>& result, const Watch& watch) {
+                    RouteResult<N>& result, const Watch& watch) {
   const Route& route = *result.route;
   if (route.searched.empty() || result.refused()) return;
-  if (!nearby) nearby.emplace(*prepared.plan);
   const CutSearch& search = finder.search(route, watch);
-  for (const Nearby::Setting& one :
-       nearby->brinks(route, search, in_double(result.ledger.sums.present_value)))
+  const double leaves = in_double(result.ledger.sums.present_value);
+  for (const Brink& one : brinks(finder.sweep(), route, search, leaves))
     caution_brink(prepared, figures, result, one, search.best.front().pulls[one.cut], result.ledger.cautions);
 }
 
@@ -276,14 +267,13 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
     for (std::size_t i = 0; i < plan.routes.size(); ++i) which.push_back(i);
   comparison.routes.reserve(which.size());
   CutFinder finder(plan);
-  std::optional<Nearby> nearby;
   for (std::size_t i : which) {
     watch.keep_going();
     const Route& route = plan.routes[i];
     try {
       comparison.routes.push_back(
           work_out(prepared, route, find_cuts<N>(plan, route, finder, watch), figures, options.how));
-      caution_brinks(prepared, figures, finder, nearby, comparison.routes.back(), watch);
+      caution_brinks(prepared, figures, finder, comparison.routes.back(), watch);
     } catch (const Error& error) {
       throw placed(error, route);
     }
