@@ -25,6 +25,7 @@ library=$(alone PKG_CONFIG_LIBDIR="$folder/${pc%/*}" pkg-config --variable=libdi
 # shellcheck disable=SC2086 # flags are words
 "$cc" "$consumer" -o consumer $flags
 [ "$(alone LD_LIBRARY_PATH="$library" ./consumer)" = "sold leaves 4500.00, by version $version" ]
+only root/usr/share/doc/buttonworth/FORMAT.md >/dev/null
 examples=root/usr/share/doc/buttonworth/examples
 # shellcheck disable=SC2086
 "$cc" $examples/compare.c $examples/page/*.c -o compare $flags -lm
