@@ -8,7 +8,7 @@ namespace buttonworth {
 namespace {
 
 std::string error_list(const std::vector<Complaint>& complaints) {
-  JsonText list;
+  JsonText list(256 * complaints.size());
   list.open('[');
   for (const Complaint& one : complaints) {
     const auto status = static_cast<bw_status>(one.code);

@@ -291,6 +291,7 @@ void require_utf8(std::string_view text) {
 
 std::string readable(std::string_view text) {
   constexpr const char* unreadable = "\xef\xbf\xbd";
+  if (std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; })) return std::string(text);
   std::string line;
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t length = utf8_length(text, at);

@@ -62,6 +62,23 @@ class Functions(unittest.TestCase):
                 self.office.convert_all(saved, "fods", self.folder / f"{kind} reopened")
                 self.assert_right(self.folder / f"{kind} reopened")
 
+    def test_a_document_outlives_an_office_without_the_add_in(self):
+        bare = Office(self.folder / "bare", [])
+        for kind in ("ods", "xlsx"):
+            with self.subTest(kind):
+                self.office.convert_all(self.paths[:6], kind, self.folder / f"{kind} lent")
+                lent = [self.folder / f"{kind} lent" / f"{path.stem}.{kind}" for path in self.paths[:6]]
+                bare.convert_all(lent, kind, self.folder / f"{kind} bare")
+                back = [self.folder / f"{kind} bare" / path.name for path in lent]
+                bare.convert_all(back, "fods", self.folder / f"{kind} there")
+                self.office.convert_all(back, "fods", self.folder / f"{kind} back")
+                for path in self.paths[:6]:
+                    sheet = self.sheets[path.stem]
+                    there = read_flat(self.folder / f"{kind} there" / path.name)
+                    for at in sheet.expected:
+                        self.assertEqual(there[at], "#NAME?", f"{path.stem} {at}")
+                    self.assertEqual(mistakes(sheet, read_flat(self.folder / f"{kind} back" / path.name), path.stem), [])
+
     def test_documents_keep_the_long_names(self):
         for one in TABLE.functions:
             with self.subTest(one.name):

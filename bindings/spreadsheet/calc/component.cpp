@@ -106,13 +106,33 @@ class Component : public cppu::WeakImplHelper2<buttonworth::XCells, css::lang::X
   }
 
  private:
-  static Any work(std::size_t number, std::initializer_list<const Any*> arguments, const Sequence<Any>* rest = nullptr) {
+  using Arguments = std::initializer_list<const Any*>;
+
+  static Any work(std::size_t number, Arguments arguments, const Sequence<Any>* rest = nullptr) {
+    const cells::Function& function = cells::functions()[number];
+    if (cells::Numbers numbers; function.work == cells::work_formula && take(arguments, numbers)) {
+      const auto result = cells::evaluate_numbers(function, numbers);
+      const cells::Fault* fault = std::get_if<cells::Fault>(&result);
+      return Any(fault != nullptr ? error_value(*fault) : std::get<double>(result));
+    }
     std::vector<Cells> taken;
-    taken.reserve(arguments.size() + (rest != nullptr ? static_cast<std::size_t>(rest->getLength()) : 0));
     for (const Any* one : arguments) taken.push_back(cells_of(*one));
     if (rest != nullptr)
       for (const Any& one : *rest) taken.push_back(cells_of(one));
-    return any_of(cells::evaluate(cells::functions()[number], std::move(taken)));
+    return any_of(cells::evaluate(function, std::move(taken)));
+  }
+
+  /// Whether all arguments are single numbers, or left out.
+  static bool take(Arguments arguments, cells::Numbers& numbers) {
+    std::size_t k = 0;
+    for (const Any* one : arguments) {
+      if (one->getValueTypeClass() == css::uno::TypeClass_DOUBLE)
+        numbers.put(k, *static_cast<const double*>(one->getValue()));
+      else if (one->hasValue())
+        return false;
+      ++k;
+    }
+    return true;
   }
 };
 

@@ -6,8 +6,6 @@
 namespace cells {
 namespace {
 
-constexpr std::size_t most_arguments = 12;
-
 /// Where a function's arguments stand in the core's formula, and what stands for those left out.
 struct Places {
   std::size_t count = 0;
@@ -63,28 +61,39 @@ const Places& places(const Function& function) {
   return all[static_cast<std::size_t>(&function - functions().data())];
 }
 
-Cell formula_cell(const Call& call, const Places& places, bw_context* context, std::size_t row, std::size_t column) {
+std::variant<double, Fault> worked(const Call& call, const Places& places, bw_context* context, const Numbers& given) {
   double values[most_arguments];
   for (std::size_t i = 0; i < places.count; ++i) values[i] = places.otherwise[i].value_or(0);
   for (std::size_t k = 0; k < places.of.size(); ++k) {
     const Argument& argument = call.function.arguments[k];
-    double& value = values[places.of[k]];
-    const Cells* range = stated(call, k);
-    const Cell* one = range != nullptr ? &cell_for(*range, row, column) : nullptr;
-    if (one != nullptr && !(argument.optional && is_empty(*one))) {
-      const auto number = number_in(call, argument, *one);
-      if (const Fault* fault = std::get_if<Fault>(&number)) return *fault;
-      value = std::get<double>(number) / argument.per;
-    } else if (argument.has_otherwise) {
-      value = argument.otherwise_number / argument.per;
-    } else if (!places.otherwise[places.of[k]]) {
+    const std::size_t place = places.of[k];
+    if (given.stated[k])
+      values[place] = given.values[k] / argument.per;
+    else if (argument.has_otherwise)
+      values[place] = argument.otherwise_number / argument.per;
+    else if (!places.otherwise[place])
       return call.refuse(Fault::missing, [&] { return left_out(argument); });
-    }
   }
   double result = 0;
   const bw_status status = bw_formula(context, call.function.core, values, places.count, &result);
   if (status == BW_OK) return result * call.function.per;
   return call.refuse(fault_of(status), [&] { return std::string(bw_error_text(context)); });
+}
+
+Cell formula_cell(const Call& call, const Places& places, bw_context* context, std::size_t row, std::size_t column) {
+  Numbers given;
+  for (std::size_t k = 0; k < places.of.size(); ++k) {
+    const Argument& argument = call.function.arguments[k];
+    const Cells* range = stated(call, k);
+    const Cell* one = range != nullptr ? &cell_for(*range, row, column) : nullptr;
+    if (one == nullptr || (argument.optional && is_empty(*one))) continue;
+    const auto number = number_in(call, argument, *one);
+    if (const Fault* fault = std::get_if<Fault>(&number)) return *fault;
+    given.put(k, std::get<double>(number));
+  }
+  const auto result = worked(call, places, context, given);
+  if (const Fault* fault = std::get_if<Fault>(&result)) return *fault;
+  return std::get<double>(result);
 }
 
 /// A share of a cell in %, without a product that would round it.
@@ -141,6 +150,14 @@ Cell with_numbers(const Call& call, std::initializer_list<std::size_t> which, st
 }
 
 }  // namespace
+
+std::variant<double, Fault> evaluate_numbers(const Function& function, const Numbers& given) noexcept {
+  try {
+    return worked({function, {}, nullptr}, places(function), context(), given);
+  } catch (...) {
+    return Fault::internal;
+  }
+}
 
 Cells work_formula(const Call& call) {
   const Places& known = places(call.function);
