@@ -4,6 +4,7 @@
 """
 
 import concurrent.futures
+import contextlib
 import pathlib
 import re
 import sys
@@ -11,7 +12,7 @@ import tempfile
 import unittest
 import zipfile
 
-from documents import MISSING, TABLE, VECTORS, WRONG, NotInRows, Sheet, differs, formula, mistakes, rows_of, sheet_of
+from documents import MISSING, NO_SOLUTION, TABLE, VECTORS, WRONG, NotInRows, Sheet, differs, formula, mistakes, rows_of, sheet_of
 from office import Office, formulas, read_flat, write_flat
 
 PACKAGE = None
@@ -133,28 +134,42 @@ class Vectors(unittest.TestCase):
 
     CALLS = ("compare", "settle", "bench", "reconcile", "book", "dispute", "metal_call")
 
-    def test_figures(self):
+    def assert_shown(self, add, field, at_least):
         sheet, counted = Sheet(), 0
         for vector in VECTORS.values():
-            if vector["call"] in self.CALLS and "expected" in vector and "options" not in vector:
-                counted += self.add(sheet, vector)
-        self.assertGreater(counted, 300)
+            if vector["call"] not in self.CALLS or field not in vector or "request" not in vector or "options" in vector:
+                continue
+            with contextlib.suppress(NotInRows):
+                add(sheet, vector, sheet.put_range(rows_of(vector["request"])))
+                counted += 1
+        self.assertGreater(counted, at_least)
         with tempfile.TemporaryDirectory() as folder:
             folder = pathlib.Path(folder)
             office = Office(folder / "office", [PACKAGE])
             [path] = written({"vectors": sheet}, folder)
             found = mistakes(sheet, office.recalculated(path), "vectors")
         self.assertFalse(found, f"\n{len(found)} of {len(sheet.expected)}\n" + "\n".join(found[:40]))
-        print(f"{counted} vectors, {len(sheet.expected)} figures")
+        print(f"{counted} vectors, {len(sheet.expected)} cells")
 
-    def add(self, sheet, vector):
-        try:
-            document = sheet.put_range(rows_of(vector["request"]))
-        except NotInRows:
-            return 0
+    def test_figures(self):
+        self.assert_shown(self.add_figures, "expected", 300)
+
+    def test_mistakes(self):
+        self.assert_shown(self.add_mistake, "error", 100)
+
+    def add_figures(self, sheet, vector, document):
         for pointer, expected in vector["expected"].items():
             self.add_figure(sheet, document, vector, pointer, expected)
-        return 1
+
+    def add_mistake(self, sheet, vector, document):
+        """What the vector says is wrong, as the cell shows it and as it is explained."""
+        if vector["error"].get("code") == "format":
+            return  # it is then a document of another call
+        shown = NO_SOLUTION if vector["error"].get("class") == "no solution" else WRONG
+        sheet.expect(formula(BY_NAME["BW_FIGURE"], [document, '"/format"']), shown, why=vector["id"])
+        for word in vector["error"].get("says", []):
+            explained = formula(BY_NAME["BW_EXPLAIN"], ['"BW_FIGURE"', document, '"/format"'])
+            sheet.expect(explained, {"says": word}, why=vector["id"])
 
     def add_figure(self, sheet, document, vector, pointer, expected):
         tolerance = float(vector.get("tolerance", 0))
