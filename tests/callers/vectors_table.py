@@ -1,9 +1,9 @@
 """The table of vectors and languages, and whether an error says the same in all of them.
 
-python3 vectors_table.py core.json libbuttonworth.so LANGUAGE=told.txt ...
+python3 vectors_table.py core.json libbuttonworth.so table.txt LANGUAGE=told.txt ...
 
 Each runner tells its vectors that passed, a line each: call, good or bad, id, and the error's text, between
-tabs. Fails where a cell lacks a vector, and where a language's error is not the C interface's to the letter.
+tabs. The table is printed and put into its file. Fails where a cell lacks a vector, and where a language's error is not the C interface's to the letter.
 """
 
 import ctypes
@@ -64,22 +64,25 @@ def in_one_line(text):
     return text.replace("\n", " ").replace("\r", " ").replace("\t", " ")
 
 
-def print_table(expected, columns):
+def table_of(expected, columns):
     names = list(columns)
-    print(f"{'vectors':<24}" + "".join(f"{name:>9}" for name in ["in file", *names]))
+    lines = [f"{'vectors':<24}" + "".join(f"{name:>9}" for name in ["in file", *names])]
     for (call, kind), count in sorted(expected.items()):
         cells = [Counter(one[:2] for one in columns[name])[call, kind] for name in names]
-        print(f"{call + ', ' + kind:<24}" + "".join(f"{cell:>9}" for cell in [count, *cells]))
+        lines.append(f"{call + ', ' + kind:<24}" + "".join(f"{cell:>9}" for cell in [count, *cells]))
     totals = [sum(expected.values()), *(len(columns[name]) for name in names)]
-    print(f"{'all':<24}" + "".join(f"{cell:>9}" for cell in totals))
+    return "\n".join([*lines, f"{'all':<24}" + "".join(f"{cell:>9}" for cell in totals)])
 
 
-def main(core, library, files):
+def main(core, library, to, files):
     with open(core, encoding="utf-8") as file:
         vectors = {vector["id"]: vector for vector in json.load(file)["vectors"]}
     keys = [(one["call"], "good" if "expected" in one else "bad", name) for name, one in vectors.items()]
     columns = {name: read_told(path) for name, path in (file.split("=", 1) for file in files)}
-    print_table(Counter(key[:2] for key in keys), columns)
+    table = table_of(Counter(key[:2] for key in keys), columns)
+    print(table)
+    with open(to, "w", encoding="utf-8") as file:
+        file.write(table + "\n")
     faults = [f"{name}: {key[2]} did not pass" for name, told in columns.items() for key in keys if key not in told]
 
     c = Library(library)
@@ -95,4 +98,4 @@ def main(core, library, files):
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1], sys.argv[2], sys.argv[3:]))
+    sys.exit(main(sys.argv[1], sys.argv[2], sys.argv[3], sys.argv[4:]))
