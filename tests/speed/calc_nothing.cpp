@@ -16,7 +16,9 @@ class Nothing : public cppu::WeakImplHelper2<nothing::XCells, css::lang::XServic
   Any SAL_CALL thing(const Any& a, const Any&, const Any&) override { return a; }
 
   rtl::OUString SAL_CALL getImplementationName() override { return "nothing.CellsImplementation"; }
-  sal_Bool SAL_CALL supportsService(const rtl::OUString& name) override { return cppu::supportsService(this, name); }
+  sal_Bool SAL_CALL supportsService(const rtl::OUString& name) override {
+    return cppu::supportsService(this, name);
+  }
   css::uno::Sequence<rtl::OUString> SAL_CALL getSupportedServiceNames() override {
     const rtl::OUString name("nothing.Cells");
     return {&name, 1};
@@ -25,7 +27,7 @@ class Nothing : public cppu::WeakImplHelper2<nothing::XCells, css::lang::XServic
 
 }  // namespace
 
-extern "C" SAL_DLLPUBLIC_EXPORT css::uno::XInterface* nothing_Cells_get_implementation(css::uno::XComponentContext*,
-                                                                                       const css::uno::Sequence<Any>&) {
+extern "C" SAL_DLLPUBLIC_EXPORT css::uno::XInterface* nothing_Cells_get_implementation(
+    css::uno::XComponentContext*, const css::uno::Sequence<Any>&) {
   return cppu::acquire(new Nothing);
 }

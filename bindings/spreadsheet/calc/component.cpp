@@ -38,7 +38,8 @@ Cells range_of(const Sequence<Sequence<Any>>& rows) {
   std::size_t at = 0;
   for (sal_Int32 row = 0; row < rows.getLength(); ++row) {
     const Any* values = rows[row].getConstArray();
-    for (std::size_t column = 0; column < range.columns; ++column) range.values[at++] = cell_of(values[column]);
+    for (std::size_t column = 0; column < range.columns; ++column)
+      range.values[at++] = cell_of(values[column]);
   }
   return range;
 }
@@ -87,7 +88,8 @@ Any any_of(const Cells& range) {
   for (std::size_t row = 0; row < range.rows; ++row) {
     out[row].realloc(static_cast<sal_Int32>(range.columns));
     Any* values = out[row].getArray();
-    for (std::size_t column = 0; column < range.columns; ++column) values[column] = any_of(range.at(row, column));
+    for (std::size_t column = 0; column < range.columns; ++column)
+      values[column] = any_of(range.at(row, column));
   }
   return Any(rows);
 }
@@ -99,7 +101,9 @@ class Component : public cppu::WeakImplHelper2<buttonworth::XCells, css::lang::X
 #include "methods.inc"
 
   rtl::OUString SAL_CALL getImplementationName() override { return "buttonworth.CellsImplementation"; }
-  sal_Bool SAL_CALL supportsService(const rtl::OUString& name) override { return cppu::supportsService(this, name); }
+  sal_Bool SAL_CALL supportsService(const rtl::OUString& name) override {
+    return cppu::supportsService(this, name);
+  }
   Sequence<rtl::OUString> SAL_CALL getSupportedServiceNames() override {
     const rtl::OUString name("buttonworth.Cells");
     return {&name, 1};
@@ -128,8 +132,7 @@ class Component : public cppu::WeakImplHelper2<buttonworth::XCells, css::lang::X
     for (const Any* one : arguments) {
       if (one->getValueTypeClass() == css::uno::TypeClass_DOUBLE)
         numbers.put(k, *static_cast<const double*>(one->getValue()));
-      else if (one->hasValue())
-        return false;
+      else if (one->hasValue()) return false;
       ++k;
     }
     return true;
@@ -138,7 +141,7 @@ class Component : public cppu::WeakImplHelper2<buttonworth::XCells, css::lang::X
 
 }  // namespace
 
-extern "C" SAL_DLLPUBLIC_EXPORT css::uno::XInterface* buttonworth_Cells_get_implementation(css::uno::XComponentContext*,
-                                                                                           const Sequence<Any>&) {
+extern "C" SAL_DLLPUBLIC_EXPORT css::uno::XInterface* buttonworth_Cells_get_implementation(
+    css::uno::XComponentContext*, const Sequence<Any>&) {
   return cppu::acquire(new Component);
 }

@@ -1,5 +1,7 @@
 #include "answers.hpp"
 
+#include <algorithm>
+
 namespace cells {
 namespace {
 
@@ -11,10 +13,26 @@ std::string text_of(const Cell& cell, const char* name, std::size_t row) {
   return {};
 }
 
-/// What tells one question from another.
+void add_sized(std::string& key, std::string_view text) {
+  const std::size_t size = text.size();
+  key.append(reinterpret_cast<const char*>(&size), sizeof size).append(text);
+}
+
+/// What tells one question from another: of a thousand cells with one document this is most of the work.
 std::string key_of(const Question& question) {
-  std::string key = question.call + '\0' + question.options + '\0';
-  for (const auto& [pointer, value] : question.rows) (((key += pointer) += '\0') += value) += '\0';
+  std::string key;
+  key.reserve(64 * question.document.values.size());
+  add_sized(key, question.call);
+  add_sized(key, question.options);
+  key += static_cast<char>('0' + std::min<std::size_t>(question.document.columns, 9));
+  for (const Cell& cell : question.document.values) {
+    key += static_cast<char>('0' + cell.index());
+    if (const std::string* text = std::get_if<std::string>(&cell)) add_sized(key, *text);
+    if (const double* number = std::get_if<double>(&cell))
+      key.append(reinterpret_cast<const char*>(number), sizeof *number);
+    if (const Fault* fault = std::get_if<Fault>(&cell))
+      key += static_cast<char>('0' + static_cast<int>(*fault));
+  }
   return key;
 }
 
@@ -22,7 +40,10 @@ using RequestCall = bw_status(bw_context*, const char*, std::size_t, bw_answer**
 using PlanCall = bw_status(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**);
 
 PlanCall* plan_call(const std::string& name) {
-  return name == "compare" ? bw_compare : name == "break_even" ? bw_break_even : name == "simulate" ? bw_simulate : nullptr;
+  return name == "compare"      ? bw_compare
+         : name == "break_even" ? bw_break_even
+         : name == "simulate"   ? bw_simulate
+                                : nullptr;
 }
 RequestCall* request_call(const std::string& name) {
   return name == "settle"       ? bw_settle
@@ -42,11 +63,34 @@ std::string call_for(const bw_answer* document) {
                                      ? std::string_view(format).size()
                                      : std::string_view(format).find('/'));
   static const std::unordered_map<std::string, std::string> calls{
-      {"buttonworth-plan", "compare"},      {"buttonworth-delivery", "settle"}, {"buttonworth-return", "reconcile"},
-      {"buttonworth-returns", "reconcile"}, {"buttonworth-month", "book"},      {"buttonworth-dispute", "dispute"},
+      {"buttonworth-plan", "compare"},     {"buttonworth-delivery", "settle"},
+      {"buttonworth-return", "reconcile"}, {"buttonworth-returns", "reconcile"},
+      {"buttonworth-month", "book"},       {"buttonworth-dispute", "dispute"},
       {"buttonworth-call", "metal_call"}};
   const auto found = calls.find(name);
   return found != calls.end() ? found->second : "bench";
+}
+
+using Rows = std::vector<std::pair<std::string, std::string>>;
+
+/// The rows of a range: pointer, value, and in a third column the unit of the value.
+Rows rows_of(const Cells& range, const char* name) {
+  if (range.columns != 2 && range.columns != 3)
+    throw Trouble{
+        Fault::argument,
+        std::string(name) + " is to be a range of two columns, pointer and value, or three with units"};
+  Rows rows;
+  rows.reserve(range.rows);
+  for (std::size_t row = 0; row < range.rows; ++row) {
+    std::string value = text_of(range.at(row, 1), name, row);
+    const std::string unit = range.columns == 3 ? text_of(range.at(row, 2), name, row) : "";
+    if (!unit.empty()) (value += ' ') += unit;
+    rows.emplace_back(text_of(range.at(row, 0), name, row), std::move(value));
+    if ((rows.back().first + rows.back().second).find('\0') != std::string::npos)
+      throw Trouble{Fault::argument,
+                    std::string(name) + ": row " + std::to_string(row + 1) + " holds a zero character"};
+  }
+  return rows;
 }
 
 Answer document_of(const Rows& rows) {
@@ -61,7 +105,7 @@ Answer document_of(const Rows& rows) {
 }
 
 Answer answer_to(const Question& question) {
-  const Answer document = document_of(question.rows);
+  const Answer document = document_of(rows_of(question.document, question.name));
   std::size_t size = 0;
   const char* text = bw_answer_text(document.get(), &size);
   const std::string call = question.call == "by format" ? call_for(document.get()) : question.call;
@@ -86,22 +130,6 @@ std::shared_ptr<const Kept> worked(const Question& question) {
 }
 
 }  // namespace
-
-Rows rows_of(const Cells& range, const char* name) {
-  if (range.columns != 2 && range.columns != 3)
-    throw Trouble{Fault::argument, std::string(name) + " is to be a range of two columns, pointer and value, or three with units"};
-  Rows rows;
-  rows.reserve(range.rows);
-  for (std::size_t row = 0; row < range.rows; ++row) {
-    std::string value = text_of(range.at(row, 1), name, row);
-    const std::string unit = range.columns == 3 ? text_of(range.at(row, 2), name, row) : "";
-    if (!unit.empty()) (value += ' ') += unit;
-    rows.emplace_back(text_of(range.at(row, 0), name, row), std::move(value));
-    if ((rows.back().first + rows.back().second).find('\0') != std::string::npos)
-      throw Trouble{Fault::argument, std::string(name) + ": row " + std::to_string(row + 1) + " holds a zero character"};
-  }
-  return rows;
-}
 
 std::shared_ptr<const Kept> Answers::ask(const Question& question) {
   std::string key = key_of(question);
@@ -140,7 +168,8 @@ void Answers::weigh(const std::string& key, const Kept& kept) {
     found->second->bytes += 2 * size;
     bytes_ += 2 * size;
   }
-  while (entries_.size() > 1 && (entries_.size() > most_ || bytes_ > most_bytes_)) erase(std::prev(entries_.end()));
+  while (entries_.size() > 1 && (entries_.size() > most_ || bytes_ > most_bytes_))
+    erase(std::prev(entries_.end()));
 }
 
 /// What failed by no fault of the cell's may go well the next time.

@@ -11,13 +11,12 @@
 
 namespace cells {
 
-using Rows = std::vector<std::pair<std::string, std::string>>;
-
-/// What is asked: one of the C interface's calls, or "by format", of a document in rows.
+/// What is asked: one of the C interface's calls, or "by format", of the document that a range holds.
 struct Question {
   std::string call;
   std::string options;
-  Rows rows;
+  const Cells& document;
+  const char* name = "document";  ///< what the function calls it
 };
 
 /// What came of it: an answer, or the trouble instead.
@@ -25,9 +24,6 @@ struct Kept {
   Answer answer;
   Trouble trouble;
 };
-
-/// The rows of a range: pointer, value, and in a third column the unit of the value.
-Rows rows_of(const Cells& range, const char* name);
 
 /// The last answers, of no more than a stated number and size together. Whoever asks what is being worked out
 /// already waits for it.

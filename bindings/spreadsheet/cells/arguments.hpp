@@ -40,8 +40,8 @@ std::string text_of(const Call& call, std::size_t k);
 /// One number, likewise.
 double number_of(const Call& call, std::size_t k);
 
-/// Works cell by cell: as many rows and columns as the largest argument has, those of one row or column being the
-/// same for all. `work` makes the cell that stands at a row and a column.
+/// Works cell by cell: as many rows and columns as the largest argument has, those of one row or column being
+/// the same for all. `work` makes the cell that stands at a row and a column.
 template <class Work>
 Cells for_each_cell(const Call& call, Work work) {
   std::size_t rows = 1, columns = 1;
@@ -58,7 +58,8 @@ Cells for_each_cell(const Call& call, Work work) {
   return result;
 }
 
-/// The cell of an argument for a row and a column of the result; beyond a range that is too short there is none.
+/// The cell of an argument for a row and a column of the result; beyond a range that is too short there is
+/// none.
 inline const Cell& cell_for(const Cells& range, std::size_t row, std::size_t column) {
   static const Cell beyond;
   if (range.rows == 1) row = 0;

@@ -25,7 +25,8 @@ std::string in_capitals(std::string text) {
 void demand_count(const Function& function, const std::vector<Cells>& arguments) {
   const auto& known = function.arguments;
   if (arguments.size() > known.size() && (known.empty() || known.back().kind != Kind::rest))
-    throw Trouble{Fault::argument, std::string(function.name) + " takes " + std::to_string(known.size()) + " arguments"};
+    throw Trouble{Fault::argument,
+                  std::string(function.name) + " takes " + std::to_string(known.size()) + " arguments"};
 }
 
 Cells faulty(Fault fault, const std::string& text, std::string* why) {

@@ -42,11 +42,11 @@ enum class Kind { number, text, cells, document, rest };
 
 struct Argument {
   const char* name;
-  const char* core;          ///< what the core's formula calls it
-  double per;                ///< of the cell's unit in one of the core's
+  const char* core;  ///< what the core's formula calls it
+  double per;        ///< of the cell's unit in one of the core's
   Kind kind;
   bool optional;
-  bool has_otherwise;        ///< one of the next two stands for it where it is left out
+  bool has_otherwise;  ///< one of the next two stands for it where it is left out
   double otherwise_number;
   const char* otherwise_text;
 };
@@ -97,8 +97,8 @@ struct Numbers {
   bool stated[most_arguments] = {};
 };
 
-/// The same for a function whose work is work_formula and whose arguments are single numbers, as in most cells: in
-/// a third of the time.
+/// The same for a function whose work is work_formula and whose arguments are single numbers, as in most
+/// cells: in a third of the time.
 std::variant<double, Fault> evaluate_numbers(const Function& function, const Numbers& given) noexcept;
 
 // The works that functions() names.

@@ -1,4 +1,5 @@
-// Between the cells and the C interface: a context a thread, statuses as faults, numbers as the format writes them.
+// Between the cells and the C interface: a context a thread, statuses as faults, numbers as the format writes
+// them.
 #pragma once
 
 #include <memory>

@@ -9,7 +9,7 @@ namespace {
 /// Where a function's arguments stand in the core's formula, and what stands for those left out.
 struct Places {
   std::size_t count = 0;
-  std::vector<std::size_t> of;           ///< the place of each of the function's arguments
+  std::vector<std::size_t> of;                   ///< the place of each of the function's arguments
   std::vector<std::optional<double>> otherwise;  ///< of each place
 };
 
@@ -61,18 +61,16 @@ const Places& places(const Function& function) {
   return all[static_cast<std::size_t>(&function - functions().data())];
 }
 
-std::variant<double, Fault> worked(const Call& call, const Places& places, bw_context* context, const Numbers& given) {
+std::variant<double, Fault> worked(const Call& call, const Places& places, bw_context* context,
+                                   const Numbers& given) {
   double values[most_arguments];
   for (std::size_t i = 0; i < places.count; ++i) values[i] = places.otherwise[i].value_or(0);
   for (std::size_t k = 0; k < places.of.size(); ++k) {
     const Argument& argument = call.function.arguments[k];
     const std::size_t place = places.of[k];
-    if (given.stated[k])
-      values[place] = given.values[k] / argument.per;
-    else if (argument.has_otherwise)
-      values[place] = argument.otherwise_number / argument.per;
-    else if (!places.otherwise[place])
-      return call.refuse(Fault::missing, [&] { return left_out(argument); });
+    if (given.stated[k]) values[place] = given.values[k] / argument.per;
+    else if (argument.has_otherwise) values[place] = argument.otherwise_number / argument.per;
+    else if (!places.otherwise[place]) return call.refuse(Fault::missing, [&] { return left_out(argument); });
   }
   double result = 0;
   const bw_status status = bw_formula(context, call.function.core, values, places.count, &result);
@@ -80,7 +78,8 @@ std::variant<double, Fault> worked(const Call& call, const Places& places, bw_co
   return call.refuse(fault_of(status), [&] { return std::string(bw_error_text(context)); });
 }
 
-Cell formula_cell(const Call& call, const Places& places, bw_context* context, std::size_t row, std::size_t column) {
+Cell formula_cell(const Call& call, const Places& places, bw_context* context, std::size_t row,
+                  std::size_t column) {
   Numbers given;
   for (std::size_t k = 0; k < places.of.size(); ++k) {
     const Argument& argument = call.function.arguments[k];
@@ -106,18 +105,21 @@ std::string bands_of(const Cells& bands) {
   };
   if (bands.is_one()) return "\"share\": " + quoted(percent(number(0, 0)));
   if (bands.columns != 2)
-    throw Trouble{Fault::argument, "bands: two columns are wanted, the grade where a band starts and its share"};
+    throw Trouble{Fault::argument,
+                  "bands: two columns are wanted, the grade where a band starts and its share"};
   std::string list;
   for (std::size_t row = 0; row < bands.rows; ++row)
-    list += (row > 0 ? ", [" : "[") + quoted(decimal(number(row, 0)) + " g/t") + ", " + quoted(percent(number(row, 1))) + "]";
+    list += (row > 0 ? ", [" : "[") + quoted(decimal(number(row, 0)) + " g/t") + ", " +
+            quoted(percent(number(row, 1))) + "]";
   return "\"bands\": [" + list + "]";
 }
 
 /// The delivery whose statement has the payable mass.
 std::string delivery(double dry, double grade, const std::string& pay) {
   return R"({"format": "buttonworth-delivery/1", "currency": "USD", "how": false, "prices": {"Au": "1 USD/g"}, )"
-         R"("terms": {"buys": "concentrate", "pay": {"Au": {)" + pay + R"(}}}, "delivered": {"wet_mass": )" +
-         quoted(decimal(dry) + " kg") + R"(}, "assays": {"Au": )" + quoted(decimal(grade) + " g/t") + "}}";
+         R"("terms": {"buys": "concentrate", "pay": {"Au": {)" +
+         pay + R"(}}}, "delivered": {"wet_mass": )" + quoted(decimal(dry) + " kg") +
+         R"(}, "assays": {"Au": )" + quoted(decimal(grade) + " g/t") + "}}";
 }
 
 double payable(double dry, double grade, const std::string& pay) {
@@ -132,13 +134,15 @@ double payable(double dry, double grade, const std::string& pay) {
 
 /// A work on two numbers of a call, one of them the same for all.
 template <class Work>
-Cell with_numbers(const Call& call, std::initializer_list<std::size_t> which, std::size_t row, std::size_t column, Work work) {
+Cell with_numbers(const Call& call, std::initializer_list<std::size_t> which, std::size_t row,
+                  std::size_t column, Work work) {
   double values[most_arguments];
   double* next = values;
   for (const std::size_t k : which) {
     const Cells* one = stated(call, k);
     const Cell none;
-    const auto number = number_in(call, call.function.arguments[k], one != nullptr ? cell_for(*one, row, column) : none);
+    const auto number =
+        number_in(call, call.function.arguments[k], one != nullptr ? cell_for(*one, row, column) : none);
     if (const Fault* fault = std::get_if<Fault>(&number)) return *fault;
     *next++ = std::get<double>(number);
   }
@@ -162,7 +166,9 @@ std::variant<double, Fault> evaluate_numbers(const Function& function, const Num
 Cells work_formula(const Call& call) {
   const Places& known = places(call.function);
   bw_context* mine = context();
-  return for_each_cell(call, [&](std::size_t row, std::size_t column) { return formula_cell(call, known, mine, row, column); });
+  return for_each_cell(call, [&](std::size_t row, std::size_t column) {
+    return formula_cell(call, known, mine, row, column);
+  });
 }
 
 Cells work_convert(const Call& call) {
@@ -180,7 +186,8 @@ Cells work_payable(const Call& call) {
   const std::string pay = bands_of(*bands) + ", \"less\": " + quoted(decimal(number_of(call, 3)) + " g/t") +
                           ", \"order\": " + quoted(text_of(call, 4));
   return for_each_cell(call, [&](std::size_t row, std::size_t column) {
-    return with_numbers(call, {0, 1}, row, column, [&](const double* a) { return Cell(payable(a[0], a[1], pay)); });
+    return with_numbers(call, {0, 1}, row, column,
+                        [&](const double* a) { return Cell(payable(a[0], a[1], pay)); });
   });
 }
 

@@ -33,7 +33,8 @@ class Reader {
   }
   bool is_object(const std::string& pointer) const {
     char buffer[1];
-    const bw_status status = bw_answer_name(context_, answer_, pointer.c_str(), 0, buffer, sizeof buffer, nullptr);
+    const bw_status status =
+        bw_answer_name(context_, answer_, pointer.c_str(), 0, buffer, sizeof buffer, nullptr);
     return status == BW_OK || status == BW_USAGE_BUFFER;
   }
 
@@ -71,15 +72,18 @@ class Reader {
 
 Cell one_value(const Call& call, const Reader& answer, const std::string& pointer) {
   if (answer.count(pointer))
-    return call.refuse(Fault::argument, [&] { return pointer + " is a list or an object: BW_TABLE shows it"; });
+    return call.refuse(Fault::argument,
+                       [&] { return pointer + " is a list or an object: BW_TABLE shows it"; });
   Shown shown = answer.value(pointer);
-  if (shown.text == "null") return call.refuse(Fault::missing, [&] { return pointer + " has no value here"; });
+  if (shown.text == "null")
+    return call.refuse(Fault::missing, [&] { return pointer + " has no value here"; });
   return call.function.shape == Shape::text ? Cell(std::move(shown.text)) : std::move(shown.cell);
 }
 
 Cell value_or_fault(const Call& call, const Reader& answer, const Cell& pointer) {
   const std::string* text = std::get_if<std::string>(&pointer);
-  if (text == nullptr) return call.refuse(Fault::argument, [] { return std::string("at is to be a text, in quotes"); });
+  if (text == nullptr)
+    return call.refuse(Fault::argument, [] { return std::string("at is to be a text, in quotes"); });
   try {
     return one_value(call, answer, *text);
   } catch (const Trouble& trouble) {
@@ -165,7 +169,8 @@ void add_entry(const Reader& answer, const std::string& pointer, Table& table) {
   const bool object = answer.is_object(pointer);
   for (std::size_t i = 0; i < *count; ++i) {
     const std::string name = object ? answer.name(pointer, i) : std::to_string(i + 1);
-    if (auto shown = field(answer, pointer + "/" + (object ? escaped(name) : std::to_string(i)))) table.put(name, std::move(*shown));
+    if (auto shown = field(answer, pointer + "/" + (object ? escaped(name) : std::to_string(i))))
+      table.put(name, std::move(*shown));
   }
 }
 
@@ -190,7 +195,8 @@ Cells table_of(const Reader& answer, const std::string& pointer) {
 /// What the arguments after the plan say of a call on it.
 std::string options_of(const Call& call) {
   const std::string name = call.function.core;
-  if (name == "simulate") return "{\"draws\": " + decimal(number_of(call, 1)) + ", \"seed\": " + decimal(number_of(call, 2)) + "}";
+  if (name == "simulate")
+    return "{\"draws\": " + decimal(number_of(call, 1)) + ", \"seed\": " + decimal(number_of(call, 2)) + "}";
   if (name != "break_even") return "";
   std::string options = "{\"of\": " + quoted(text_of(call, 1));
   const std::string from = text_of(call, 2), to = text_of(call, 3);
@@ -202,7 +208,8 @@ std::string options_of(const Call& call) {
 std::shared_ptr<const Kept> ask(const Call& call) {
   const Cells* document = stated(call, 0);
   if (document == nullptr) throw Trouble{Fault::missing, left_out(call.function.arguments[0])};
-  auto kept = answers().ask({call.function.core, options_of(call), rows_of(*document, call.function.arguments[0].name)});
+  auto kept =
+      answers().ask({call.function.core, options_of(call), *document, call.function.arguments[0].name});
   if (kept->answer == nullptr) throw kept->trouble;
   return kept;
 }

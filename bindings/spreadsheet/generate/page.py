@@ -23,6 +23,8 @@ def _example(one, example, vectors):
     place = f", row {example['row']}, column {example['column']}" if "row" in example else ""
     given = json.dumps(example["gives"], ensure_ascii=False)
     source = example.get("source") or vector["source"]
+    if vector and vector["tag"] == "M" and "memory" not in source:
+        source += ", quoted from memory"
     how = example.get("how") or vector.get("how", "")
     where = f"; document: {_document(vector)}" if "@" in arguments else ""
     return f"`{one.name}({'; '.join(shown)})` → {given}{place} ({source}{': ' + how if how else ''}{where})"
