@@ -77,7 +77,7 @@ class Comparison:
         page.put(0, "left: present value")
         page.put(1, "=Best_leaves", "money")
         self._whole()
-        page.line("The net here, added up line by line, and the answer's differ by", f'={page.place(at + 7, 1)}-BW_FIGURE(Plan;Best_at&"/net")',
+        page.line("net of these lines less the answer's", f'={page.place(at + 7, 1)}-BW_FIGURE(Plan;Best_at&"/net")',
                   styles="note,cents")
 
     def _fall(self, k, at):

@@ -50,6 +50,7 @@ class Page:
     breaks: List[int] = field(default_factory=list)  #: rows that start a sheet of paper
     upright: bool = True
     printed: int = 0  #: so many columns are printed; all if 0
+    even: bool = False  #: all rows of one height, whatever they hold
     row: int = 0
 
     def put(self, column: int, content: Any, style: str = "words", row: Optional[int] = None) -> str:

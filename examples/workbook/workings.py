@@ -9,7 +9,7 @@ class Rows:
     """Every document side by side: pointer, value, unit, and of the plan the marks."""
 
     def __init__(self) -> None:
-        self.page = Page("Rows", [])
+        self.page = Page("Rows", [], even=True)
         self.names = {}
         self.page.line("Rows that the functions read", styles="title")
         self.page.line("A pointer into a document, its value, its unit. Coloured values may be changed here; the others come from "

@@ -71,7 +71,10 @@ class Writer:
         self.document.enableAutomaticCalculation(True)
         self.document.calculateAll()
         for number, page in enumerate(book.pages):
-            self.document.Sheets[number].Rows.OptimalHeight = True
+            if page.even:
+                self.document.Sheets[number].Rows.Height = 450
+            else:
+                self.document.Sheets[number].Rows.OptimalHeight = True
             for chart in page.charts:
                 self._chart(self.document.Sheets[number], chart)
 
@@ -183,6 +186,8 @@ class Writer:
         for series, colour in zip(drawn.FirstDiagram.CoordinateSystems[0].ChartTypes[0].DataSeries, chart.colours):
             self._series(series, colour, lines)
         drawn.HasLegend = True
+        drawn.Legend.FillStyle = uno.Enum("com.sun.star.drawing.FillStyle", "NONE")
+        drawn.Legend.LineStyle = uno.Enum("com.sun.star.drawing.LineStyle", "NONE")
         drawn.Legend.Alignment = uno.Enum("com.sun.star.chart.ChartLegendPosition", "BOTTOM")
 
     @staticmethod
