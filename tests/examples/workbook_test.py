@@ -161,6 +161,28 @@ class Workbook(unittest.TestCase):
     def test_where_the_value_goes_adds_up(self):
         self.assertLess(abs(self.below(self.made, "Comparison", "left: present", 1, 1)[0].Value), 1e-6)
 
+    def test_the_golds_path(self):
+        answer = buttonworth.compare(PLAN)
+        gold = answer["routes"][answer["best"]]["metal"]["Au"]
+        lost = sum(float(amount.split()[0]) for amount in gold["lost"].values())
+        cells = self.below(self.made, "Comparison", "fed", 1, 5)
+        for cell, grams in zip(cells, (lost, *(gold[name].split()[0] for name in ("returned", "kept", "unpaid", "payable")))):
+            self.same(cell, grams)
+        self.assertLess(abs(self.below(self.made, "Comparison", "fed", 2, 5)[4].Value), 1e-9)
+
+    def test_what_to_do(self):
+        answer = buttonworth.compare(PLAN)
+        best = answer["routes"][answer["best"]]
+        page = self.made.Sheets["What to do"]
+        shown = {page.getCellByPosition(0, row).String: page.getCellByPosition(1, row).String for row in range(45)}
+        self.assertIn(f"{float(best['present_value']):,.0f} USD", shown["It leaves"])
+        self.assertIn(f"{float(answer['lead']):,.0f} USD", shown["Over the next best"])
+        for work in best["work"]:
+            self.assertIn(f"{float(work['feed'].split()[0]):.1f} kg", shown[work["at"]])
+        for one in best["products"]:
+            self.assertIn(f"{1000 * float(one['wet_mass'].split()[0]):.1f} g", shown[f"to {one['at']}"])
+        self.assertEqual(shown["by nobody here"], "mercury (Hg)")
+
     def test_range_of_outcomes(self):
         drawn = buttonworth.simulate(PLAN, {"draws": 4096, "seed": 1})["routes"]
         for name, cell in zip(drawn, self.outcomes()):
