@@ -1,7 +1,8 @@
 """The comparison in pictures, each of a table that stands beneath it: where the value goes, the gold's path, net against
 grade, who wins, how the outcomes range."""
 
-from pages import Chart, Filled, Page, column_name
+from office import column_name
+from pages import Chart, Filled, Page
 from rows import Inputs, step
 
 ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, GREY = 0xE69F00, 0x56B4E9, 0x009E73, 0xF0E442, 0x0072B2, 0xD55E00, 0x555555

@@ -66,11 +66,12 @@ def _money(page):
 
 def _untested(page):
     page.line("Not tested", styles="head")
-    named = "x"
+    named = "{}"
     for symbol in ("Hg", "As", "Sb", "Pb"):
         named = f'SUBSTITUTE({named};"{symbol}";"{NAMES[symbol]} ({symbol})")'
     for k in range(3):
-        page.put(1, f'=IFERROR({named.replace("x", chr(66) + "W_TEXT(Plan;" + chr(34) + f"/untested/{k}" + chr(34) + ")", 1)};"")', "answer")
+        symbol = f'BW_TEXT(Plan;"/untested/{k}")'
+        page.put(1, f'=IFERROR({named.format(symbol)};"")', "answer")
         if k == 0:
             page.put(0, "by nobody here", "step")
         page.row += 1

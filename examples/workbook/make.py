@@ -8,12 +8,12 @@ import sys
 import tempfile
 
 HERE = pathlib.Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent.parent / "tests" / "spreadsheet")]
+sys.path[:0] = [str(HERE), str(HERE.parent.parent / "bindings" / "spreadsheet" / "office")]
 
 from book import Book  # noqa: E402
 from office import Office  # noqa: E402
-from running import running  # noqa: E402
-from writing import Writer, value  # noqa: E402
+from running import running, value  # noqa: E402
+from writing import Writer  # noqa: E402
 
 FILES = {"ods": "calc8", "xlsx": "Calc MS Excel 2007 XML", "pdf": "calc_pdf_Export"}
 

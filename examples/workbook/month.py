@@ -3,7 +3,8 @@
 import csv
 import io
 
-from pages import Page, column_name
+from office import column_name
+from pages import Page
 from rows import step
 
 FREE = 4  #: empty rows beneath a table, for more

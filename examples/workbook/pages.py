@@ -3,15 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any, Dict, List, Optional, Tuple
 
-
-def column_name(number: int) -> str:
-    """A for 0."""
-    name = ""
-    number += 1
-    while number:
-        number, digit = divmod(number - 1, 26)
-        name = chr(65 + digit) + name
-    return name
+from office import column_name
 
 
 @dataclass

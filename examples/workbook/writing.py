@@ -2,12 +2,12 @@
 
 import uno
 from com.sun.star.awt import Rectangle
-from com.sun.star.beans import PropertyValue
 from com.sun.star.table import BorderLine2, CellAddress
 from com.sun.star.table.CellHoriJustify import CENTER, LEFT, RIGHT
 from com.sun.star.table.CellVertJustify2 import TOP
 
-from pages import column_name
+from office import column_name
+from running import value
 
 INPUT, RESULT, RULE = 0xFFF1D6, 0xE3F0EC, 0xC9A15A
 INPUT_INK, RESULT_INK, QUIET = 0x5A3A00, 0x0B3D33, 0x555555
@@ -43,12 +43,6 @@ STYLES = {
     "rowresult": _look(RESULT, RESULT_INK, CharHeight=8.0, HoriJustify=LEFT),
     **{f"route{k}": _look(colour, 0x000000, "0", HoriJustify=CENTER) for k, colour in enumerate(ROUTES)},
 }
-
-
-def value(name, one):
-    made = PropertyValue()
-    made.Name, made.Value = name, one
-    return made
 
 
 class Writer:

@@ -13,7 +13,7 @@ import tempfile
 import unittest
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT / "examples" / "workbook"), str(ROOT / "tests" / "spreadsheet")]
+sys.path[:0] = [str(ROOT / "examples" / "workbook"), str(ROOT / "bindings" / "spreadsheet" / "office")]
 
 import buttonworth  # noqa: E402
 import make  # noqa: E402

@@ -4,11 +4,10 @@ import json
 import pathlib
 import sys
 
-from office import ArrayFormula, Failure, Formula, place
-
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
-sys.path.insert(0, str(ROOT / "bindings" / "spreadsheet" / "generate"))
+sys.path[:0] = [str(ROOT / "bindings" / "spreadsheet" / folder) for folder in ("generate", "office")]
 import table as tables  # noqa: E402
+from office import ArrayFormula, Failure, Formula, place  # noqa: E402
 
 TABLE = tables.read(ROOT / "bindings" / "spreadsheet" / "functions.json")
 VECTORS = {one["id"]: one for one in json.loads((ROOT / "tests" / "vectors" / "core.json").read_text(encoding="utf-8"))["vectors"]}

@@ -10,10 +10,11 @@ from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
 
 
-def _property(name, value):
-    one = PropertyValue()
-    one.Name, one.Value = name, value
-    return one
+def value(name, one):
+    """A named value, as the office takes its options."""
+    made = PropertyValue()
+    made.Name, made.Value = name, one
+    return made
 
 
 class Running:
@@ -26,7 +27,7 @@ class Running:
 
     @contextlib.contextmanager
     def document(self, path):
-        opened = self.desktop.loadComponentFromURL(path.as_uri(), "_blank", 0, (_property("Hidden", True),))
+        opened = self.desktop.loadComponentFromURL(path.as_uri(), "_blank", 0, (value("Hidden", True),))
         try:
             yield opened
         finally:
