@@ -59,9 +59,8 @@ std::string call_for(const bw_answer* document) {
   char format[80];
   if (bw_answer_string(context(), document, "/format", format, sizeof format, nullptr) != BW_OK)
     throw Trouble{Fault::argument, "a row /format is wanted, such as buttonworth-plan/1"};
-  const std::string name(format, std::string_view(format).find('/') == std::string_view::npos
-                                     ? std::string_view(format).size()
-                                     : std::string_view(format).find('/'));
+  const std::string_view stated(format);
+  const std::string name(stated.substr(0, stated.find('/')));
   static const std::unordered_map<std::string, std::string> calls{
       {"buttonworth-plan", "compare"},     {"buttonworth-delivery", "settle"},
       {"buttonworth-return", "reconcile"}, {"buttonworth-returns", "reconcile"},
