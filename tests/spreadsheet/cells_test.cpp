@@ -208,6 +208,33 @@ TEST(Cells, a_document_wants_two_columns_or_three) {
   EXPECT_NE(why.find("two columns"), why.npos) << why;
 }
 
+TEST(Cells, options_of_the_draws_stand_in_a_range) {
+  Rows rows = plan_rows;
+  rows[2].first += "/value";
+  rows.emplace_back("/prices/Au/sd", "10 USD/g");
+  const auto drawn = [&](const Rows& options, std::string& why) {
+    return evaluate(function("BW_SIMULATE"), {range(rows), Cells(256.0), Cells(1.0), range(options)}, &why);
+  };
+  std::string why;
+  const Cells plain = evaluate(function("BW_SIMULATE"), {range(rows), Cells(256.0)}, &why);
+  ASSERT_GT(plain.columns, 4U) << why;
+  EXPECT_EQ(drawn({{"", ""}, {"", ""}}, why).values, plain.values) << why;
+  const Cells averaged = drawn({{"/averaged/0/0", "/prices/Au"}, {"/averaged/0/1", "21"}}, why);
+  ASSERT_EQ(averaged.columns, plain.columns) << why;
+  // The spread of an average of 21 fixings, as section 23 of the format has it.
+  const double spread = std::sqrt(22 * 43 / (6.0 * 21 * 21));
+  EXPECT_NEAR(std::get<double>(averaged.at(1, 4)) / std::get<double>(plain.at(1, 4)), spread, 1e-9);
+  EXPECT_EQ(
+      fault(drawn(
+          {{"/correlate/0/0", "/prices/Au"}, {"/correlate/0/1", "/prices/Xx"}, {"/correlate/0/2", "0.5"}},
+          why)),
+      Fault::argument);
+  EXPECT_NE(why.find("/prices/Xx"), why.npos) << why;
+  why.clear();
+  EXPECT_EQ(fault(drawn({{"/0", "/prices/Au"}}, why)), Fault::argument);
+  EXPECT_NE(why.find("options"), why.npos) << why;
+}
+
 TEST(Cells, names_in_any_script_stay_themselves) {
   Rows rows = plan_rows;
   rows.back() = {"/routes/как есть/sell", "smelter"};

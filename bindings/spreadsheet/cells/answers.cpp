@@ -92,19 +92,8 @@ Rows rows_of(const Cells& range, const char* name) {
   return rows;
 }
 
-Answer document_of(const Rows& rows) {
-  std::vector<const char*> pointers, values;
-  for (const auto& [pointer, value] : rows) {
-    pointers.push_back(pointer.c_str());
-    values.push_back(value.c_str());
-  }
-  bw_answer* made = nullptr;
-  check(bw_read_rows(context(), pointers.data(), values.data(), rows.size(), &made));
-  return Answer(made);
-}
-
 Answer answer_to(const Question& question) {
-  const Answer document = document_of(rows_of(question.document, question.name));
+  const Answer document = document_of(question.document, question.name);
   std::size_t size = 0;
   const char* text = bw_answer_text(document.get(), &size);
   const std::string call = question.call == "by format" ? call_for(document.get()) : question.call;
@@ -129,6 +118,18 @@ std::shared_ptr<const Kept> worked(const Question& question) {
 }
 
 }  // namespace
+
+Answer document_of(const Cells& range, const char* name) {
+  const Rows rows = rows_of(range, name);
+  std::vector<const char*> pointers, values;
+  for (const auto& [pointer, value] : rows) {
+    pointers.push_back(pointer.c_str());
+    values.push_back(value.c_str());
+  }
+  bw_answer* made = nullptr;
+  check(bw_read_rows(context(), pointers.data(), values.data(), rows.size(), &made));
+  return Answer(made);
+}
 
 std::shared_ptr<const Kept> Answers::ask(const Question& question) {
   std::string key = key_of(question);

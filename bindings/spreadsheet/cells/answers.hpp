@@ -11,6 +11,9 @@
 
 namespace cells {
 
+/// The document that a range states, as JSON text in the answer; `name` is what the function calls it.
+Answer document_of(const Cells& range, const char* name);
+
 /// What is asked: one of the C interface's calls, or "by format", of the document that a range holds.
 struct Question {
   std::string call;

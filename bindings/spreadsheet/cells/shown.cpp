@@ -192,11 +192,26 @@ Cells table_of(const Reader& answer, const std::string& pointer) {
 
 // ---- Questions -------------------------------------------------------------------------------------------
 
+/// The options that a range states, to stand behind others; nothing where it is left out or empty.
+std::string more_options(const Call& call, std::size_t k) {
+  const Cells* range = stated(call, k);
+  if (range == nullptr) return "";
+  const char* name = call.function.arguments[k].name;
+  const Answer document = document_of(*range, name);
+  const std::string text = bw_answer_text(document.get(), nullptr);
+  if (text == "null" || text == "{}") return "";
+  if (text.front() != '{')
+    throw Trouble{Fault::argument,
+                  std::string(name) + ": a pointer names what it states, such as /correlate/0/0"};
+  return ", " + text.substr(1, text.size() - 2);
+}
+
 /// What the arguments after the plan say of a call on it.
 std::string options_of(const Call& call) {
   const std::string name = call.function.core;
   if (name == "simulate")
-    return "{\"draws\": " + decimal(number_of(call, 1)) + ", \"seed\": " + decimal(number_of(call, 2)) + "}";
+    return "{\"draws\": " + decimal(number_of(call, 1)) + ", \"seed\": " + decimal(number_of(call, 2)) +
+           more_options(call, 3) + "}";
   if (name != "break_even") return "";
   std::string options = "{\"of\": " + quoted(text_of(call, 1));
   const std::string from = text_of(call, 2), to = text_of(call, 3);
