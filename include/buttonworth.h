@@ -32,7 +32,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#if defined(BUTTONWORTH_BUILD) && defined(__GNUC__)
+#if defined(BUTTONWORTH_BUILD) && defined(__GNUC__) && !defined(_WIN32)
 #define BW_API __attribute__((visibility("default")))
 #else
 #define BW_API
