@@ -12,7 +12,7 @@ import tempfile
 import unittest
 import zipfile
 
-from documents import MISSING, NO_SOLUTION, TABLE, VECTORS, WRONG, NotInRows, Sheet, differs, formula, mistakes, rows_of, sheet_of
+from documents import MISSING, TABLE, VECTORS, WRONG, NotInRows, Sheet, formula, mistakes, rows_of, sheet_of, shows, shows_of_bad
 from office import Office, formulas, read_flat, write_flat
 
 PACKAGE = None
@@ -163,31 +163,18 @@ class Vectors(unittest.TestCase):
 
     def add_mistake(self, sheet, vector, document):
         """What the vector says is wrong, as the cell shows it and as it is explained."""
-        if vector["error"].get("code") == "format":
-            return  # it is then a document of another call
-        shown = NO_SOLUTION if vector["error"].get("class") == "no solution" else WRONG
-        sheet.expect(formula(BY_NAME["BW_FIGURE"], [document, '"/format"']), shown, why=vector["id"])
-        for word in vector["error"].get("says", []):
+        if (wanted := shows_of_bad(vector)) is None:
+            return
+        sheet.expect(formula(BY_NAME["BW_FIGURE"], [document, '"/format"']), wanted[0], why=vector["id"])
+        if wanted[1]:
             explained = formula(BY_NAME["BW_EXPLAIN"], ['"BW_FIGURE"', document, '"/format"'])
-            sheet.expect(explained, {"says": word}, why=vector["id"])
+            sheet.expect(explained, {"says": wanted[1]}, why=vector["id"])
 
     def add_figure(self, sheet, document, vector, pointer, expected):
-        tolerance = float(vector.get("tolerance", 0))
-        at = sheet.put_range([[pointer]])
-        figure = formula(BY_NAME["BW_FIGURE"], [document, at])
-        if expected is None or expected == {"exists": False}:
-            return sheet.expect(figure, MISSING, why=vector["id"])
-        if expected == {"exists": True}:
-            return None
-        if isinstance(expected, dict):
-            text = formula(BY_NAME["BW_TEXT"], [document, at])
-            return [sheet.expect(text, {"says": word}, why=vector["id"]) for word in expected["says"]]
-        number = re.fullmatch(r"(-?\d+(?:\.\d+)?)(?: (\S+))?", expected) if isinstance(expected, str) else None
-        if not number:
-            shown = expected if isinstance(expected, str) else str(expected).lower()
-            return sheet.expect(figure, shown, why=vector["id"])
-        per = 100 if number[2] == "%" else 1
-        return sheet.expect(figure, float(number[1]) / per, max(tolerance / per, 1e-12 * abs(float(number[1]))), vector["id"])
+        if (wanted := shows(vector, expected)) is not None:
+            function, value, tolerance = wanted
+            at = sheet.put_range([[pointer]])
+            sheet.expect(formula(BY_NAME[function], [document, at]), value, tolerance, vector["id"])
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@
 #include <valijson/schema_parser.hpp>
 #include <valijson/validator.hpp>
 
-#include "vector_file.hpp"
+#include "c_calls.hpp"
 
 namespace vectors {
 namespace {

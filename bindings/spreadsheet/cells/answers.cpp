@@ -36,24 +36,6 @@ std::string key_of(const Question& question) {
   return key;
 }
 
-using RequestCall = bw_status(bw_context*, const char*, std::size_t, bw_answer**);
-using PlanCall = bw_status(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**);
-
-PlanCall* plan_call(const std::string& name) {
-  return name == "compare"      ? bw_compare
-         : name == "break_even" ? bw_break_even
-         : name == "simulate"   ? bw_simulate
-                                : nullptr;
-}
-RequestCall* request_call(const std::string& name) {
-  return name == "settle"       ? bw_settle
-         : name == "reconcile"  ? bw_reconcile
-         : name == "book"       ? bw_book
-         : name == "dispute"    ? bw_dispute
-         : name == "metal_call" ? bw_metal_call
-                                : bw_bench;
-}
-
 /// The call that a document's format asks for; a wrong version of it is for that call to tell.
 std::string call_for(const bw_answer* document) {
   char format[80];
@@ -98,14 +80,7 @@ Answer answer_to(const Question& question) {
   const char* text = bw_answer_text(document.get(), &size);
   const std::string call = question.call == "by format" ? call_for(document.get()) : question.call;
   bw_answer* made = nullptr;
-  if (PlanCall* job = plan_call(call)) {
-    bw_plan* read = nullptr;
-    check(bw_plan_read(context(), text, size, &read));
-    const Plan plan(read);
-    check(job(context(), plan.get(), question.options.data(), question.options.size(), &made));
-  } else {
-    check(request_call(call)(context(), text, size, &made));
-  }
+  check(run(*find_job(call), context(), {text, size}, question.options, &made));
   return Answer(made);
 }
 

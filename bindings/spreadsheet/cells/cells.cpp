@@ -1,19 +1,11 @@
 #include "cells.hpp"
 
-#include <dlfcn.h>
-
 #include "arguments.hpp"
 
 namespace cells {
 namespace {
 
 #include "functions.inc"
-
-const Function* find(std::string_view name) {
-  for (const Function& one : table)
-    if (one.name == name) return &one;
-  return nullptr;
-}
 
 std::string in_capitals(std::string text) {
   for (char& c : text)
@@ -37,6 +29,12 @@ Cells faulty(Fault fault, const std::string& text, std::string* why) {
 }  // namespace
 
 std::span<const Function> functions() { return table; }
+
+const Function* find(std::string_view name) {
+  for (const Function& one : table)
+    if (one.name == name) return &one;
+  return nullptr;
+}
 
 Cells evaluate(const Function& function, std::vector<Cells> arguments, std::string* why) noexcept {
   try {
@@ -92,10 +90,8 @@ Cells work_explain(const Call& call) {
 Cells work_version(const Call&) { return Cells(std::string(bw_version())); }
 
 Cells work_path(const Call&) {
-  Dl_info found{};
-  if (dladdr(reinterpret_cast<const void*>(&work_path), &found) == 0 || found.dli_fname == nullptr)
-    return Cells(Fault::missing);
-  return Cells(std::string(found.dli_fname));
+  const std::string path = library_path();
+  return path.empty() ? Cells(Fault::missing) : Cells(path);
 }
 
 }  // namespace cells

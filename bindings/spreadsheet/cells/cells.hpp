@@ -82,6 +82,8 @@ struct Call {
 
 /// All functions, in the order of the table.
 std::span<const Function> functions();
+/// The one of that name, in capitals; null if there is none.
+const Function* find(std::string_view name);
 
 /// What the cells show. Arguments left out at the end may be missing.
 Cells evaluate(const Function& function, std::vector<Cells> arguments, std::string* why = nullptr) noexcept;

@@ -34,6 +34,37 @@ void check(bw_status status) {
   if (status != BW_OK) throw Trouble{fault_of(status), bw_error_text(context())};
 }
 
+const Job* find_job(std::string_view name) {
+  static constexpr Job jobs[] = {{"compare", bw_compare, nullptr},
+                                 {"simulate", bw_simulate, nullptr},
+                                 {"worth", bw_worth, nullptr},
+                                 {"break_even", bw_break_even, nullptr},
+                                 {"counter_offers", bw_counter_offers, nullptr},
+                                 {"forgiving_cut", bw_forgiving_cut, nullptr},
+                                 {"sensitivity", bw_sensitivity, nullptr},
+                                 {"map", bw_map, nullptr},
+                                 {"settle", nullptr, bw_settle},
+                                 {"reconcile", nullptr, bw_reconcile},
+                                 {"book", nullptr, bw_book},
+                                 {"dispute", nullptr, bw_dispute},
+                                 {"metal_call", nullptr, bw_metal_call},
+                                 {"bench", nullptr, bw_bench},
+                                 {"convert", nullptr, bw_convert}};
+  for (const Job& one : jobs)
+    if (one.name == name) return &one;
+  return nullptr;
+}
+
+bw_status run(const Job& job, bw_context* context, std::string_view request, std::string_view options,
+              bw_answer** answer) {
+  if (job.on_request != nullptr) return job.on_request(context, request.data(), request.size(), answer);
+  bw_plan* read = nullptr;
+  const bw_status status = bw_plan_read(context, request.data(), request.size(), &read);
+  const Plan plan(read);
+  if (status != BW_OK) return status;
+  return job.on_plan(context, plan.get(), options.data(), options.size(), answer);
+}
+
 std::string decimal(double number) {
   if (!std::isfinite(number)) throw Trouble{Fault::argument, "a cell holds what is no number"};
   char text[400];

@@ -33,6 +33,21 @@ struct DestroyPlan {
 using Answer = std::unique_ptr<bw_answer, DestroyAnswer>;
 using Plan = std::unique_ptr<bw_plan, DestroyPlan>;
 
+/// A call of the C interface that makes an answer: on a plan under options, or on a request of its own.
+struct Job {
+  const char* name;
+  bw_status (*on_plan)(bw_context*, const bw_plan*, const char*, std::size_t, bw_answer**);
+  bw_status (*on_request)(bw_context*, const char*, std::size_t, bw_answer**);
+};
+/// The call of that name, the C function's without its prefix; null if there is none.
+const Job* find_job(std::string_view name);
+/// Does it. The options of a call that takes none are to be empty.
+bw_status run(const Job& job, bw_context* context, std::string_view request, std::string_view options,
+              bw_answer** answer);
+
+/// The file that this library was loaded from; empty where the system does not say.
+std::string library_path();
+
 /// The shortest decimal that reads as this number.
 std::string decimal(double number);
 /// A text as JSON has it.

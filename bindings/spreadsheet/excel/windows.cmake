@@ -22,7 +22,7 @@ endif()
 # too, which are not Windows'; so each is reached by a link, and nothing else is.
 set(headers ${CMAKE_BINARY_DIR}/headers)
 file(MAKE_DIRECTORY ${headers})
-foreach(library boost nlohmann spdlog fmt eigen3/Eigen Random123)
+foreach(library boost nlohmann spdlog fmt eigen3/Eigen eigen3/unsupported Random123)
   cmake_path(GET library FILENAME name)
   if(EXISTS /usr/include/${library})
     file(CREATE_LINK /usr/include/${library} ${headers}/${name} SYMBOLIC)
