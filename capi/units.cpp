@@ -6,6 +6,7 @@
 #include "document/convert.hpp"
 #include "document/delivery_document.hpp"
 #include "document/dispute_document.hpp"
+#include "document/lot_values_document.hpp"
 #include "document/metal_call_document.hpp"
 #include "document/plan_document.hpp"
 #include "document/plan_job.hpp"
@@ -38,6 +39,8 @@ constexpr std::pair<const char*, Schema> schemas[] = {
     {"accounted", accounted_schema},
     {"simulate-options", simulate_options_schema},
     {"simulation", simulation_schema},
+    {"lot-values-options", lot_values_options_schema},
+    {"lot-values", lot_values_schema},
 };
 
 Json schema_named(std::string_view name) {

@@ -279,6 +279,40 @@ BW_API bw_status bw_worth(bw_context* context, const bw_plan* plan, const char* 
 BW_API bw_status bw_answer_draws(bw_context* context, const bw_answer* answer, const char* what,
                                  double* values, size_t capacity, size_t* size) BW_NOEXCEPT;
 
+/* Values many lots by one plan, each with its own values of some of the plan's quantities: answer
+ * "buttonworth-lot-values/1" with what all lots leave by route and each by its best, how many were left out and
+ * why (FORMAT.md section 30). pointers: column_count JSON pointers (each ends with a zero byte) to quantities of
+ * the plan, such as "/lot/wet_mass", "/lot/assays/Au" or "/prices/Au"; columns: as many arrays of rows numbers,
+ * each in the unit in which the plan states that quantity, those of array k strides[k] numbers apart; a stride of
+ * 0 is one number for all lots. Everything else is as the plan states it, cuts by grade, recovery and "best" as
+ * found for the plan's own lot. options is JSON text or NULL (size 0) for the defaults:
+ *     {"routes": [names], "threads": 1, "first": 0, "draws": 0, "seed": 1, "correlate": …, "same": …,
+ *      "averaged": …}
+ * first is the number of the first row among all lots. values: NULL, or the place for the present value of every
+ * lot by every route, one lot after the other, a number for each route in the plan's order (or in that of
+ * "routes"): NaN where the lot is refused on it or its row cannot be read, -infinity where the lot breaks physics.
+ * capacity, in numbers, is rows times routes or more; what is beyond stays NaN, as all is on failure.
+ * With draws, which must be few enough for draws times routes to stay within 32768, the plan's uncertain
+ * quantities are drawn: those below /lot for each lot by itself, about the column's value where there is one; all
+ * others once for all lots, the same market for every lot of a draw. values are then means over the draws and sds,
+ * NULL or a place like values, standard deviations (else 0); the answer has every draw's sum over the lots, each
+ * taken by the route that is the best for it on average.
+ * Figures and sums depend on plan, options and the lots' numbers and values alone: lots may be valued in any
+ * pieces, by any number of threads, processes or machines, and the sums of the pieces, which are exact decimals,
+ * add up to the very sums of the whole. Memory does not grow with the rows. Progress counts blocks of lots;
+ * bw_cancel stops it within one.
+ * Errors: usage (BW_USAGE_OPTIONS: also a pointer to nothing; BW_USAGE_BUFFER), domain, no solution, cancelled,
+ * memory. A row that cannot be read is no error. Since 0.1.
+ *     const char* pointers[] = {"/lot/wet_mass", "/lot/assays/Au"};
+ *     const double* columns[] = {kilograms, grams_per_tonne};
+ *     const int64_t strides[] = {1, 1};
+ *     bw_value_lots(context, plan, NULL, 0, pointers, columns, strides, 2, lots, values, NULL, lots * routes,
+ *                   &answer); */
+BW_API bw_status bw_value_lots(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                               const char* const* pointers, const double* const* columns,
+                               const int64_t* strides, size_t column_count, size_t rows, double* values,
+                               double* sds, size_t capacity, bw_answer** out) BW_NOEXCEPT;
+
 /* ---- What would change the answer ---------------------------------------------------------- */
 
 /* The calls of this part draw nothing: every quantity of the plan is at its mean, but for those that

@@ -14,6 +14,16 @@
 
 namespace buttonworth {
 
+/// Passes a wish to stop on, and keeps the progress of a small part to itself.
+class QuietWatch : public Watch {
+ public:
+  explicit QuietWatch(const Watch& watch) : watch_(watch) {}
+  bool cancelled() const override { return watch_.cancelled(); }
+
+ private:
+  const Watch& watch_;
+};
+
 struct BlockPlace {
   std::size_t number;  ///< among all blocks
   std::size_t part;

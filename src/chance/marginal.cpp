@@ -217,25 +217,6 @@ Spread spread_of(const Distribution& d, double centre, int fixings) {
   return spread_of_determinations(d, centre, nearer);
 }
 
-/// The values a field allows; an open end is not one of them.
-struct Range {
-  double low = -infinite, high = infinite;
-  bool low_open = false, high_open = false;
-};
-
-Range range_of(Allowed allowed) {
-  switch (allowed) {
-    case Allowed::any: return {};
-    case Allowed::not_negative: return {0, infinite, false, false};
-    case Allowed::positive: return {0, infinite, true, false};
-    case Allowed::share: return {0, 1, false, false};
-    case Allowed::positive_share: return {0, 1, true, false};
-    case Allowed::below_all: return {0, 1, false, true};
-    case Allowed::at_least_one: return {1, infinite, false, false};
-  }
-  return {};
-}
-
 /// The ends of what a distribution can be.
 std::pair<double, double> ends(const Spread& s) {
   switch (s.shape) {
@@ -248,21 +229,29 @@ std::pair<double, double> ends(const Spread& s) {
 
 }  // namespace
 
+FieldRange range_of(Allowed allowed) {
+  switch (allowed) {
+    case Allowed::any: return {};
+    case Allowed::not_negative: return {0, infinite, false, false};
+    case Allowed::positive: return {0, infinite, true, false};
+    case Allowed::share: return {0, 1, false, false};
+    case Allowed::positive_share: return {0, 1, true, false};
+    case Allowed::below_all: return {0, 1, false, true};
+    case Allowed::at_least_one: return {1, infinite, false, false};
+  }
+  return {};
+}
+
 /// Finds what lies beyond the range, and keeps values off it. What is so little that no score within the
 /// table's reach moves by 1e-9 is cut by holding values to the range alone.
 void Marginal::cut_to(Allowed allowed, double mean) {
-  const Range range = range_of(allowed);
+  const FieldRange range = range_of(allowed);
   const auto [lowest, highest] = ends(spread_);
   // A lognormal is never 0, whatever the score.
   const bool has_low = lowest < range.low || (lowest <= range.low && spread_.shape != Shape::lognormal);
   const bool has_high = highest >= range.high && range.high < infinite;
-  // An open end is kept off by a part in 10^12 of the mean's distance from it.
-  constexpr double off = 1e-12;
-  if (has_low) low_ = range.low_open ? range.low + off * (mean - range.low) : range.low;
-  // A mean at 100 % may be an edge's width above it.
-  if (has_high)
-    high_ = range.high_open ? std::min(range.high - off * (range.high - mean), 1 - 0x1p-53)
-                            : std::max(range.high, mean);
+  if (has_low) low_ = range.lowest(mean);
+  if (has_high) high_ = range.highest(mean);
   bounded_ = has_low || has_high;
   if (has_low) below_ = share_below(spread_, range.low);
   if (has_high) above_ = share_above(spread_, std::max(range.high, high_));

@@ -59,6 +59,25 @@ struct Spread {
   double c = 0;  ///< triangular: high; student: degrees of freedom
 };
 
+/// The values a field allows; an open end is not one of them.
+struct FieldRange {
+  double low = -std::numeric_limits<double>::infinity(), high = std::numeric_limits<double>::infinity();
+  bool low_open = false, high_open = false;
+
+  /// As a document's quantity is: 100 % is reached within an edge's width.
+  bool holds(double value) const {
+    return std::isfinite(value) && (low_open ? value > low : value >= low) &&
+           (high_open ? value < high : value <= high + 1e-12);
+  }
+  /// The nearest to an end that a draw about this mean comes: an open one is kept off by a part in 10^12 of
+  /// the mean's distance from it. A mean at 100 % may be an edge's width above it.
+  double lowest(double mean) const { return low_open ? low + 1e-12 * (mean - low) : low; }
+  double highest(double mean) const {
+    return high_open ? std::min(high - 1e-12 * (high - mean), 1 - 0x1p-53) : std::max(high, mean);
+  }
+};
+FieldRange range_of(Allowed allowed);
+
 /// The distribution a quantity is drawn from, cut to the range of its field: in the library's units and in
 /// the currency the quantity is stated in.
 class Marginal {

@@ -2,17 +2,27 @@
 
 #include <array>
 
+#include "chance/lot_lanes.hpp"
+
 namespace buttonworth {
 namespace {
 
-using MakeWorker = std::unique_ptr<DrawWorker> (*)(const DrawnPlan&);
+struct Makers {
+  std::unique_ptr<DrawWorker> (*of_draws)(const DrawnPlan&);
+  std::unique_ptr<LotWorker> (*of_lots)(const LotModel&);
+};
 
-MakeWorker widest_worker() {
+/// For the widest lanes that the processor has.
+const Makers& makers() {
+  static const Makers widest = []() -> Makers {
 #if defined(BUTTONWORTH_WIDE_LANES)
-  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq")) return make_worker_avx512;
-  if (__builtin_cpu_supports("avx2")) return make_worker_avx2;
+    if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq"))
+      return {make_worker_avx512, make_lot_worker_avx512};
+    if (__builtin_cpu_supports("avx2")) return {make_worker_avx2, make_lot_worker_avx2};
 #endif
-  return make_worker_plain;
+    return {make_worker_plain, make_lot_worker_plain};
+  }();
+  return widest;
 }
 
 /// Scores at which one class ends and the next begins.
@@ -29,10 +39,12 @@ std::unique_ptr<DrawWorker> make_worker_plain(const DrawnPlan& plan) {
   return std::make_unique<LaneWorker<Lanes>>(plan);
 }
 
-std::unique_ptr<DrawWorker> make_worker(const DrawnPlan& plan) {
-  static const MakeWorker make = widest_worker();
-  return make(plan);
+std::unique_ptr<LotWorker> make_lot_worker_plain(const LotModel& model) {
+  return std::make_unique<LotLanes<Lanes>>(model);
 }
+
+std::unique_ptr<DrawWorker> make_worker(const DrawnPlan& plan) { return makers().of_draws(plan); }
+std::unique_ptr<LotWorker> make_lot_worker(const LotModel& model) { return makers().of_lots(model); }
 
 std::uint8_t class_of_score(double z) {
   static const auto ends = class_ends();

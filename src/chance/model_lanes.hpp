@@ -4,9 +4,7 @@
 #include <algorithm>
 
 #include "chance/model.hpp"
-#include "chance/normal_score.hpp"
-#include "chance/tape_player.hpp"
-#include "chance/uniform.hpp"
+#include "chance/row_drawing.hpp"
 
 namespace buttonworth {
 
@@ -17,8 +15,7 @@ class LaneWorker : public DrawWorker {
       : drawn_(drawn),
         drawing_(*drawn.drawing),
         player_(*drawn.worths),
-        share_(drawing_.dimensions().size() * row_packs),
-        score_(drawing_.dimensions().size() * row_packs) {}
+        numbers_(drawing_) {}
 
   void work(std::int64_t first, std::size_t count, DrawBlock& block) override {
     block.count = count;
@@ -39,7 +36,7 @@ class LaneWorker : public DrawWorker {
   }
 
  private:
-  static constexpr std::size_t lanes = L::size, row_packs = TapePlayer<L>::row / lanes;
+  static constexpr std::size_t lanes = L::size;
 
   /// Draws worked out at once.
   struct Row {
@@ -56,7 +53,7 @@ class LaneWorker : public DrawWorker {
     if (drawing_.copula().couples_any()) couple(row, block);
     for (std::size_t i = 0; i < drawing_.inputs().size(); ++i) {
       double* const numbers = player_.numbers(drawn_.worths->inputs[i]);
-      draw_input(drawing_.inputs()[i], row, numbers);
+      numbers_.draw(drawing_.inputs()[i], row.packs, numbers);
       if (drawn_.keeps_values) std::copy_n(numbers, row.some, &block.values[i * block.count + row.at]);
     }
   }
@@ -65,12 +62,7 @@ class LaneWorker : public DrawWorker {
     std::uint64_t bits[TapePlayer<L>::row];
     draw_bits(d, row, bits);
     for (std::size_t i = 0; i < row.some; ++i) classes[i] = static_cast<std::uint8_t>(bits[i] >> 46);
-    L* const share = &share_[d * row_packs];
-    for (std::size_t p = 0; p < row.packs; ++p) share[p] = open_units<L>(&bits[p * lanes]);
-    if (drawing_.dimensions()[d].by_score) scores(share, row.packs, &score_[d * row_packs]);
-  }
-  [[gnu::flatten]] static void scores(const L* share, std::size_t packs, L* score) {
-    for (std::size_t p = 0; p < packs; ++p) score[p] = normal_score(share[p]);
+    numbers_.take(d, bits, row.packs);
   }
 
   /// Of whole packs, or pairs of them, however many draws are asked for.
@@ -87,21 +79,11 @@ class LaneWorker : public DrawWorker {
   }
 
   void couple(const Row& row, DrawBlock& block) {
-    for (std::size_t p = 0; p < row.packs; ++p) drawing_.copula().couple(&score_[p], row_packs);
+    numbers_.couple(row.packs);
     for (std::size_t d = 0; d < drawing_.dimensions().size(); ++d)
       if (drawing_.dimensions()[d].coupled)
         for (std::size_t i = 0; i < row.some; ++i)
-          block.classes[d * block.count + row.at + i] =
-              class_of_score(score_[d * row_packs + i / lanes][static_cast<int>(i % lanes)]);
-  }
-
-  [[gnu::flatten]] void draw_input(const Input& one, const Row& row, double* numbers) const {
-    const bool by_score = drawing_.dimensions()[one.dimension].coupled || one.marginal.wants_score();
-    const L* const from = &(by_score ? score_ : share_)[one.dimension * row_packs];
-    for (std::size_t p = 0; p < row.packs; ++p) {
-      const L value = by_score ? one.marginal.from_score(from[p]) : one.marginal.from_share(from[p]);
-      std::memcpy(numbers + p * lanes, &value, sizeof value);
-    }
+          block.classes[d * block.count + row.at + i] = class_of_score(numbers_.score(d, i));
   }
 
   // ---- Handing out -----------------------------------------------------------------------------
@@ -126,7 +108,7 @@ class LaneWorker : public DrawWorker {
   const DrawnPlan& drawn_;
   const Drawing& drawing_;
   TapePlayer<L> player_;
-  std::vector<L> share_, score_;  // by dimension, then pack of the row
+  RowDrawing<L> numbers_;
 };
 
 }  // namespace buttonworth

@@ -60,16 +60,6 @@ struct LeadSums {
   }
 };
 
-/// Passes a wish to stop on, and keeps the progress of a small part to itself.
-class QuietWatch : public Watch {
- public:
-  explicit QuietWatch(const Watch& watch) : watch_(watch) {}
-  bool cancelled() const override { return watch_.cancelled(); }
-
- private:
-  const Watch& watch_;
-};
-
 class Simulating {
  public:
   Simulating(const Plan& plan, const SimulateOptions& options, const Watch& watch)

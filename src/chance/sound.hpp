@@ -9,24 +9,27 @@
 namespace buttonworth {
 
 /// What single fields cannot say of a plan's values: the checks that its reading makes between them.
-template <Scalar N>
+template <class N>
 class Soundness {
  public:
-  Soundness(const Plan& plan, const Scenario<N>& s) : plan_(plan), s_(s) {}
-
-  /// What is wrong, or nothing.
-  std::optional<std::string> fault() {
+  Soundness(const Plan& plan, const Scenario<N>& s) : plan_(plan), s_(s) {
     part(plan_.lot);
     for (const Pieces& pieces : plan_.lot.apart) assays(pieces.assays, pieces.name);
     for (const Step& step : plan_.steps)
       std::visit([&](const auto& kind) { this->step(kind, step.basics.name); }, step.kind);
     for (const Terms& terms : plan_.terms) this->terms(terms);
-    return fault_;
   }
 
+  /// Where anything is.
+  const Mask<N>& wrong() const { return wrong_; }
+  /// What is wrong, or nothing.
+  const std::optional<std::string>& fault() const requires Scalar<N> { return fault_; }
+
  private:
-  void blame(bool wrong, const std::string& what) {
-    if (wrong && !fault_) fault_ = what;
+  void blame(const Mask<N>& wrong, const std::string& what) {
+    wrong_ = either(wrong_, wrong);
+    if constexpr (Scalar<N>)
+      if (wrong && !fault_) fault_ = what;
   }
   void assays(const std::vector<AnalyteQuantity>& assays, const std::string& of) {
     N sum(0);
@@ -48,9 +51,9 @@ class Soundness {
   void points(const PointCurve& curve, const std::string& name) {
     for (std::size_t i = 0; i < curve.points.size(); ++i) {
       const N &y = s_[curve.points[i].pull], &r = s_[curve.points[i].recovery];
-      blame(i > 0 && y <= s_[curve.points[i - 1].pull], "step " + name + ": pulls do not rise");
-      blame(i > 0 && r < s_[curve.points[i - 1].recovery], "step " + name + ": recoveries fall");
-      blame(y >= N(1) && r < N(1), "step " + name + ": at a pull of 100 % the recovery is 100 %");
+      if (i > 0) blame(y <= s_[curve.points[i - 1].pull], "step " + name + ": pulls do not rise");
+      if (i > 0) blame(r < s_[curve.points[i - 1].recovery], "step " + name + ": recoveries fall");
+      blame(both(y >= N(1), r < N(1)), "step " + name + ": at a pull of 100 % the recovery is 100 %");
     }
   }
   void step(const Split& split, const std::string& name) {
@@ -60,14 +63,15 @@ class Soundness {
     blame(above(taken, N(1)), "step " + name + ": the outputs' shares add up to more than 100 %");
   }
   void step(const Dry& dry, const std::string& name) {
-    blame(s_[dry.ambient] > N(100) || s_[dry.ambient] < N(-90),
+    blame(either(s_[dry.ambient] > N(100), s_[dry.ambient] < N(-90)),
           "step " + name + ": the ambient temperature is outside -90 to 100 degC");
   }
   void step(const Melt& melt, const std::string& name) {
     for (const MeltShare& bar : melt.to_bar)
       for (const MeltShare& fume : melt.to_fume)
-        blame(bar.analyte == fume.analyte && above(N(s_[bar.share] + s_[fume.share]), N(1)),
-              "step " + name + ": more than 100 % of " + plan_.analytes[bar.analyte] + " to bar and fume");
+        if (bar.analyte == fume.analyte)
+          blame(above(N(s_[bar.share] + s_[fume.share]), N(1)),
+                "step " + name + ": more than 100 % of " + plan_.analytes[bar.analyte] + " to bar and fume");
     static const N dry_enough = number<N>(Decimal("0.005"));
     blame(above(s_[melt.dry_below], dry_enough), "step " + name + ": dry_below is above 0.5 %");
   }
@@ -95,6 +99,7 @@ class Soundness {
 
   const Plan& plan_;
   const Scenario<N>& s_;
+  Mask<N> wrong_ = Mask<N>(false);
   std::optional<std::string> fault_;
 };
 

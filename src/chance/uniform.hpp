@@ -75,9 +75,10 @@ struct VectorOfWords {
   using type [[gnu::vector_size(bytes)]] = std::uint64_t;
 };
 
-/// `philox_pair` of stream 0 for as many pairs in a row, from `pair` on, as the pack P has lanes.
+/// `philox_pair` for as many pairs in a row, from `pair` on, as the pack P has lanes.
 template <class P>
-void philox_pairs(std::uint64_t seed, std::uint32_t dimension, std::uint64_t pair, std::uint64_t* k) {
+void philox_pairs(std::uint64_t seed, std::uint32_t dimension, std::uint64_t pair, std::uint64_t* k,
+                  std::uint32_t stream = 0) {
   using Words = typename VectorOfWords<sizeof(typename P::Vector)>::type;
   constexpr std::size_t vectors = std::extent_v<decltype(P::v)>, width = P::size / vectors;
   constexpr std::uint64_t lower = 0xffffffff;
@@ -86,7 +87,7 @@ void philox_pairs(std::uint64_t seed, std::uint32_t dimension, std::uint64_t pai
     for (std::size_t j = 0; j < width; ++j) a[i][j] = pair + i * width + j;
     b[i] = a[i] >> 32;
     c[i] = Words{} + dimension;
-    d[i] = Words{};
+    d[i] = Words{} + stream;
   }
   auto key_a = static_cast<std::uint32_t>(seed), key_c = static_cast<std::uint32_t>(seed >> 32);
   for (int round = 0; round < 10; ++round, key_a += PHILOX_W32_0, key_c += PHILOX_W32_1)

@@ -4,6 +4,7 @@
 
 #include "chance/changes.hpp"
 #include "chance/noted.hpp"
+#include "chance/sound.hpp"
 
 namespace buttonworth {
 namespace {
@@ -54,25 +55,20 @@ struct DrawTally {
   }
 };
 
-std::vector<Quantity> quantities_of(const Drawing& drawing) {
-  std::vector<Quantity> drawn;
-  for (const Input& input : drawing.inputs()) drawn.push_back(input.quantity);
-  return drawn;
-}
-
 class WorthTape {
  public:
-  WorthTape(const Prepared<double>& means, const Drawing& drawing)
+  WorthTape(const Prepared<double>& means, const std::vector<Quantity>& inputs, const Possible& possible)
       : plan_(*means.plan),
-        changes_(plan_, quantities_of(drawing)),
+        changes_(plan_, inputs),
+        possible_(possible),
         prepared_(plan_, Scenario<Noted>(means.scenario)) {
     std::vector<Noted> own;
     for (std::size_t i = 0; i < plan_.quantities.size(); ++i)
       own.emplace_back(number<double>(plan_.quantities.at(i).mean));
-    for (const Input& input : drawing.inputs()) {
-      const bool not_negative = plan_.quantities[input.quantity].allowed != Allowed::any;
-      own[input.quantity.index] = Noted(tape_.input(not_negative), &tape_);
-      prepared_.scenario.put(input.quantity, own[input.quantity.index]);
+    for (Quantity input : inputs) {
+      const bool not_negative = plan_.quantities[input].allowed != Allowed::any;
+      own[input.index] = Noted(tape_.input(not_negative), &tape_);
+      prepared_.scenario.put(input, own[input.index]);
     }
     work_out_changes(changes_, prepared_, [&](Quantity q) { return own[q.index]; });
   }
@@ -93,7 +89,7 @@ class WorthTape {
       }
       const Noted worth = choose(refused, Noted(0), present_value);
       // What is no number is no figure of any world.
-      broken = either(broken, no(abs(worth) <= Noted(1e300)));
+      broken = either(broken, no(abs(worth) <= Noted(possible_.largest)));
       outputs.push_back(worth);
       outputs.push_back(refused);
     }
@@ -105,6 +101,7 @@ class WorthTape {
   /// More analytes than mass in the lot or in pieces apart; recoveries that fall, pulls that do not rise.
   Noted::Mask broken_beforehand(const std::vector<HeldRoute>& routes) const {
     Noted::Mask broken = false;
+    if (possible_.as_a_plan) broken = Soundness<Noted>(plan_, prepared_.scenario).wrong();
     if (changes_.lot) broken = either(broken, holds_too_much(prepared_.lot));
     for (std::size_t i : changes_.pieces) broken = either(broken, holds_too_much(prepared_.apart[i]));
     for (const auto& [step, entry] : changes_.curves)
@@ -126,15 +123,23 @@ class WorthTape {
 
   const Plan& plan_;
   Changes changes_;
+  Possible possible_;
   Tape tape_;
   Prepared<Noted> prepared_;
 };
 
 }  // namespace
 
+Program worth_program(const Prepared<double>& means, const std::vector<Quantity>& inputs,
+                      const std::vector<HeldRoute>& routes, const Possible& possible) {
+  return WorthTape(means, inputs, possible).of(routes);
+}
+
 Program worth_program(const Prepared<double>& means, const Drawing& drawing,
                       const std::vector<HeldRoute>& routes) {
-  return WorthTape(means, drawing).of(routes);
+  std::vector<Quantity> drawn;
+  for (const Input& input : drawing.inputs()) drawn.push_back(input.quantity);
+  return worth_program(means, drawn, routes);
 }
 
 }  // namespace buttonworth

@@ -4,6 +4,7 @@
 #include <array>
 
 #include "document/form.hpp"
+#include "document/range_text.hpp"
 #include "quantity/edge.hpp"
 
 namespace buttonworth {
@@ -98,12 +99,6 @@ std::optional<Reading> read_quantity_text(std::string_view text, Dimensions allo
   const bool one = unit->factor == 1;
   return Reading{one ? number.value : Decimal(number.value * unit->factor), *unit, unit_text,
                  text.substr(0, number.length)};
-}
-
-const char* range_text(Allowed allowed) {
-  constexpr const char* texts[] = {"any value",        "0 or more",        "more than 0", "0 to 100 %",
-                                   "above 0 to 100 %", "0 to below 100 %", "1 or more"};
-  return texts[static_cast<int>(allowed)];
 }
 
 /// The mean must be allowed; the tails of a distribution may reach further, and draws stop at the range.
