@@ -306,6 +306,26 @@ class Context {
   /// What measuring an uncertain quantity once more is worth; options name the candidates.
   Answer worth(const Plan& plan, std::string_view options) { return job(bw_worth, plan, options); }
 
+  /// A column of lots: the pointer to a quantity of the plan, and each lot's number in the plan's unit of it.
+  using Column = std::pair<std::string, std::vector<double>>;
+  /// Many lots by one plan: columns of one length. values and sds: NULL, or room for a number by lot and route.
+  Answer value_lots(const Plan& plan, const std::vector<Column>& columns, std::string_view options = {},
+                    double* values = nullptr, double* sds = nullptr, std::size_t capacity = 0) {
+    std::vector<const char*> pointers;
+    std::vector<const double*> numbers;
+    const std::size_t rows = columns.empty() ? 0 : columns.front().second.size();
+    for (const auto& [pointer, column] : columns) {
+      if (column.size() != rows) detail::check(BW_USAGE_SIZE, nullptr);
+      pointers.push_back(pointer.c_str());
+      numbers.push_back(column.data());
+    }
+    const std::vector<std::int64_t> strides(columns.size(), 1);
+    return answer([&](bw_answer** out) {
+      return bw_value_lots(get(), plan.get(), options.data(), options.size(), pointers.data(), numbers.data(),
+                           strides.data(), columns.size(), rows, values, sds, capacity, out);
+    });
+  }
+
   /// What a buyer owes for a delivery: the statement.
   Answer settle(std::string_view delivery) {
     return answer([&](bw_answer** out) { return bw_settle(get(), delivery.data(), delivery.size(), out); });

@@ -262,7 +262,8 @@ Marginal Marginal::of(const StatedQuantity& stated, int fixings) {
   const double centre = to_double(stated.mean);
   const double sd = stated.spread ? std::sqrt(to_double(variance(*stated.spread))) : 0;
   one.spread_.a = centre;
-  if (!(sd > 1e-15 * std::abs(centre))) return one;  // equal determinations, but for the rounding of their mean
+  if (!(sd > 1e-15 * std::abs(centre)))
+    return one;  // equal determinations, but for the rounding of their mean
   one.spread_ = spread_of(*stated.spread, centre, fixings);
   one.cut_to(stated.allowed, centre);
 

@@ -12,10 +12,7 @@ template <class L>
 class LaneWorker : public DrawWorker {
  public:
   explicit LaneWorker(const DrawnPlan& drawn)
-      : drawn_(drawn),
-        drawing_(*drawn.drawing),
-        player_(*drawn.worths),
-        numbers_(drawing_) {}
+      : drawn_(drawn), drawing_(*drawn.drawing), player_(*drawn.worths), numbers_(drawing_) {}
 
   void work(std::int64_t first, std::size_t count, DrawBlock& block) override {
     block.count = count;

@@ -18,7 +18,7 @@ struct HeldRoute {
 
 /// What counts as possible besides what physics allows.
 struct Possible {
-  double largest = 1e300;   ///< worth of a route, either sign
+  double largest = 1e300;  ///< worth of a route, either sign
   bool as_a_plan = false;  ///< only values at which the plan could be read
 };
 

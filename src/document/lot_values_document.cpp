@@ -14,7 +14,6 @@ namespace buttonworth {
 namespace {
 
 constexpr const char* lot_values_format = "buttonworth-lot-values/1";
-constexpr std::int64_t most_draws = 16384;
 
 // ---- Options -----------------------------------------------------------------------------------
 
@@ -29,7 +28,7 @@ const Form<OptionsDraft>& options_form() {
           .may("routes", &OptionsDraft::routes, route_names_form())
           .may("threads", &OptionsDraft::threads, whole_number_form(1, 256))
           .may("first", &OptionsDraft::first, whole_number_form(0, std::int64_t{1} << 53))
-          .may("draws", &OptionsDraft::draws, whole_number_form(0, most_draws))
+          .may("draws", &OptionsDraft::draws, whole_number_form(0, most_draws_of_routes))
           .may("seed", &OptionsDraft::seed, whole_number_form(0, std::int64_t{1} << 53))
           .may("correlate", &OptionsDraft::correlated, list_of(correlated_form()))
           .may("same", &OptionsDraft::same, same_form())

@@ -35,6 +35,8 @@ struct Things {
   double numbers[2] = {1, 2};
   const double* columns[1] = {numbers};
   int64_t strides[1] = {1};
+  const char* lots[1] = {"/lot/wet_mass"};
+  Answer fresh;
   double results[2] = {5, 5};
   int64_t limit = 1;
   size_t size = 5;
@@ -45,6 +47,9 @@ struct Things {
     new_answer = answer;
     EXPECT_EQ(bw_month_open(context, month.data(), month.size(), &open_month), BW_OK);
     new_month = open_month;
+  }
+  bw_status value_lots(bw_context* in, const bw_plan* by) {
+    return bw_value_lots(in, by, nullptr, 0, lots, columns, strides, 1, 1, results, nullptr, 2, &new_answer);
   }
   ~Things() { bw_month_destroy(&open_month); }
   Things(const Things&) = delete;
@@ -158,17 +163,13 @@ std::vector<Row> plain_rows() {
          return bw_plan_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr);
        }},
       {"bw_read_rows", "context", BW_USAGE_NULL,
-       [](Things& t) {
-         return bw_read_rows(nullptr, t.pointers.data(), t.values.data(), 1, &t.new_answer);
-       }},
+       [](Things& t) { return bw_read_rows(nullptr, t.pointers.data(), t.values.data(), 1, &t.new_answer); }},
       {"bw_read_rows", "pointers", BW_USAGE_NULL,
        [](Things& t) { return bw_read_rows(t.context, nullptr, t.values.data(), 1, &t.new_answer); }},
       {"bw_read_rows", "values", BW_USAGE_NULL,
        [](Things& t) { return bw_read_rows(t.context, t.pointers.data(), nullptr, 1, &t.new_answer); }},
       {"bw_read_rows", "out", BW_USAGE_NULL,
-       [](Things& t) {
-         return bw_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr);
-       }},
+       [](Things& t) { return bw_read_rows(t.context, t.pointers.data(), t.values.data(), 1, nullptr); }},
       {"bw_plan_with", "context", BW_USAGE_NULL,
        [](Things& t) { return bw_plan_with(nullptr, t.plan, "/discount", "1 %/a", &t.new_plan); }},
       {"bw_plan_with", "plan", BW_USAGE_NULL,
@@ -264,6 +265,43 @@ std::vector<Row> plain_rows() {
        [](Things& t) { return bw_answer_draws(t.context, t.answer, "kept", nullptr, 2, &t.size); }},
       {"bw_answer_draws", "size", BW_USAGE_NULL,
        [](Things& t) { return bw_answer_draws(t.context, t.answer, "kept", t.results, 2, nullptr); }},
+      {"bw_value_lots", "context", BW_USAGE_NULL, [](Things& t) { return t.value_lots(nullptr, t.plan); }},
+      {"bw_value_lots", "plan", BW_USAGE_NULL, [](Things& t) { return t.value_lots(t.context, nullptr); }},
+      {"bw_value_lots", "options", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 2, t.lots, t.columns, t.strides, 1, 1, t.results,
+                              t.results, 2, &t.new_answer);
+       }},
+      {"bw_value_lots", "pointers", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, nullptr, t.columns, t.strides, 1, 1, t.results,
+                              nullptr, 2, &t.new_answer);
+       }},
+      {"bw_value_lots", "columns", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, t.lots, nullptr, t.strides, 1, 1, t.results,
+                              nullptr, 2, &t.new_answer);
+       }},
+      {"bw_value_lots", "strides", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, t.lots, t.columns, nullptr, 1, 1, t.results,
+                              nullptr, 2, &t.new_answer);
+       }},
+      {"bw_value_lots", "values", BW_OK,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, t.lots, t.columns, t.strides, 1, 1, nullptr,
+                              t.results, 2, t.fresh.out());
+       }},
+      {"bw_value_lots", "sds", BW_OK,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, t.lots, t.columns, t.strides, 1, 1, t.results,
+                              nullptr, 2, t.fresh.out());
+       }},
+      {"bw_value_lots", "out", BW_USAGE_NULL,
+       [](Things& t) {
+         return bw_value_lots(t.context, t.plan, nullptr, 0, t.lots, t.columns, t.strides, 1, 1, t.results,
+                              nullptr, 2, nullptr);
+       }},
       {"bw_answer_destroy", "answer", BW_OK, [](Things&) { return bw_answer_destroy(nullptr), BW_OK; }},
 
       {"bw_settle", "context", BW_USAGE_NULL,
@@ -471,7 +509,7 @@ TEST_P(NullRow, leaves_results_defined) {
       function == "bw_book" || function == "bw_month_close" || function == "bw_dispute" ||
       function == "bw_metal_call" || function == "bw_bench" || function == "bw_formulas" ||
       function == "bw_convert" || function == "bw_read_rows" || function == "bw_schema" ||
-      is_plan_job(function);
+      function == "bw_value_lots" || is_plan_job(function);
   const bool fills_buffer = function == "bw_answer_string" || function == "bw_answer_name";
   EXPECT_EQ(things.new_plan == nullptr, function.starts_with("bw_plan_"));
   EXPECT_EQ(things.new_month == nullptr, function == "bw_month_open");
@@ -483,6 +521,7 @@ TEST_P(NullRow, leaves_results_defined) {
                              : 5U);
   EXPECT_STREQ(things.buffer, fills_buffer && parameter != "buffer" ? "" : "before");
   const bool fills_numbers = function == "bw_convert_array" || function == "bw_formula_array" ||
+                             function == "bw_value_lots" ||
                              (function == "bw_answer_draws" && parameter != "values");
   for (double result : things.results) EXPECT_EQ(std::isnan(result), fills_numbers) << result;
 }

@@ -13,24 +13,12 @@
 
 #include "chance/worth.hpp"
 #include "chance/worths.hpp"
+#include "placed.hpp"
 #include "plan_generator.hpp"
 #include "support.hpp"
 
 namespace buttonworth::test {
 namespace {
-
-std::shared_ptr<const Plan> placed_plan(const Json& document) {
-  const DocumentLimits limits;
-  PlanReading reading = read_plan(read_json(document.dump(), limits), limits, true);
-  if (!reading.plan) throw std::runtime_error(reading.complaints.front().text + document.dump(1));
-  return reading.plan;
-}
-
-Quantity quantity_at(const Plan& plan, const std::string& place) {
-  for (std::uint32_t i = 1; i < plan.quantities.size(); ++i)
-    if (plan.quantities.at(i).place == place) return Quantity{i};
-  throw std::runtime_error("no quantity at " + place);
-}
 
 // ---- Plans --------------------------------------------------------------------------------------------
 
@@ -131,12 +119,6 @@ std::vector<double> figures_of(const Simulation& s) {
   return all;
 }
 
-bool same_bits(const std::vector<double>& a, const std::vector<double>& b) {
-  return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](double x, double y) {
-    return std::bit_cast<std::uint64_t>(x) == std::bit_cast<std::uint64_t>(y) ||
-           (std::isnan(x) && std::isnan(y));
-  });
-}
 void expect_same(const Simulation& a, const Simulation& b, const char* what) {
   EXPECT_TRUE(same_bits(figures_of(a), figures_of(b))) << what;
 }

@@ -68,12 +68,14 @@ TEST(Philox, KnownAnswers) {
 // In vectors of any width the same bits, also where a pair's number passes 32 bits.
 template <class P>
 void expect_pairs_of_philox(std::uint64_t seed, std::uint32_t dimension, std::uint64_t first) {
-  std::uint64_t k[2 * P::size];
-  philox_pairs<P>(seed, dimension, first, k);
-  for (std::size_t i = 0; i < P::size; ++i) {
-    const auto pair = philox_pair(seed, dimension, first + i, 0);
-    EXPECT_EQ(k[2 * i], pair[0]) << first + i;
-    EXPECT_EQ(k[2 * i + 1], pair[1]) << first + i;
+  for (std::uint32_t stream : {0u, 1u, 0xffffffffu}) {
+    std::uint64_t k[2 * P::size];
+    philox_pairs<P>(seed, dimension, first, k, stream);
+    for (std::size_t i = 0; i < P::size; ++i) {
+      const auto pair = philox_pair(seed, dimension, first + i, stream);
+      EXPECT_EQ(k[2 * i], pair[0]) << first + i;
+      EXPECT_EQ(k[2 * i + 1], pair[1]) << first + i;
+    }
   }
 }
 TEST(Draws, PhiloxInVectorsGivesTheSameBits) {

@@ -5,24 +5,12 @@
 #include "chance/forgiving_cut.hpp"
 #include "chance/sensitivity.hpp"
 #include "document/plan_places.hpp"
+#include "placed.hpp"
 #include "plan_generator.hpp"
 #include "support.hpp"
 
 namespace buttonworth::test {
 namespace {
-
-std::shared_ptr<const Plan> placed_plan(const Json& document) {
-  const DocumentLimits limits;
-  PlanReading reading = read_plan(read_json(document.dump(), limits), limits, true);
-  if (!reading.plan) throw std::runtime_error(reading.complaints.front().text + document.dump(1));
-  return reading.plan;
-}
-
-Quantity quantity_at(const Plan& plan, const std::string& place) {
-  for (std::uint32_t i = 1; i < plan.quantities.size(); ++i)
-    if (plan.quantities.at(i).place == place) return Quantity{i};
-  throw std::runtime_error("no quantity at " + place);
-}
 
 Json with_rates(Json terms, const std::vector<std::pair<const char*, const char*>>& rates) {
   for (const auto& [what, rate] : rates) terms["charges"].push_back({{"what", what}, {"rate", rate}});

@@ -61,6 +61,8 @@ int main(int count, char** arguments) {
                            "waiting",
                            "simulate-options",
                            "simulation",
+                           "lot-values-options",
+                           "lot-values",
                            "worth-options",
                            "worth",
                            "break-even-options",
