@@ -78,6 +78,40 @@ AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle&
   });
 }
 
+std::size_t lot_routes(ContextHandle& context, const PlanHandle& plan, const char* options,
+                       std::size_t options_size) {
+  const auto kept = plan.open();
+  std::size_t routes = 0;
+  context.call([&](bw_context* open) {
+    bw_answer* answer = nullptr;
+    bw_status status = bw_value_lots(open, kept.get(), options, options_size, nullptr, nullptr, nullptr, 0, 0,
+                                     nullptr, nullptr, 0, &answer);
+    if (status == BW_OK) status = bw_answer_count(open, answer, "/routes", &routes);
+    bw_answer_destroy(&answer);
+    return status;
+  });
+  return routes;
+}
+
+AnswerHandle* value_lots(ContextHandle& context, const PlanHandle& plan, const char* options,
+                         std::size_t options_size, const RowList& rows, Numbers<const double> columns,
+                         Numbers<double> values, Numbers<double> sds) {
+  const auto kept = plan.open();
+  const std::vector<const char*> pointers = pointers_to(rows.pointers);
+  const std::size_t lots = pointers.empty() ? 0 : columns.count / pointers.size();
+  if (lots * pointers.size() != columns.count) fail(BW_USAGE_SIZE, "the columns are not of one length");
+  const bool straight = values.stride == 1 && sds.stride == 1 && sds.count == values.count;
+  if (!straight) fail(BW_USAGE_SIZE, "the places for the figures are not of one length");
+  std::vector<const double*> numbers;
+  for (std::size_t i = 0; i < pointers.size(); ++i)
+    numbers.push_back(columns.first + static_cast<std::int64_t>(i * lots) * columns.stride);
+  const std::vector<std::int64_t> strides(pointers.size(), columns.stride);
+  return make<AnswerHandle, bw_answer>(context, [&](bw_context* open, bw_answer** out) {
+    return bw_value_lots(open, kept.get(), options, options_size, pointers.data(), numbers.data(), strides.data(),
+                         pointers.size(), lots, values.first, sds.first, values.count, out);
+  });
+}
+
 std::vector<double> draws(ContextHandle& context, const AnswerHandle& answer, const std::string& name) {
   const auto kept = answer.open();
   std::vector<double> values;

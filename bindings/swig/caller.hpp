@@ -124,6 +124,20 @@ AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle&
                        std::size_t options_size);
 std::vector<double> draws(ContextHandle& context, const AnswerHandle& answer, const std::string& name);
 PlanHandle* read_rows(ContextHandle& context, const RowList& rows);
+/// Numbers in the caller's memory: so many, so far apart.
+template <class Number>
+struct Numbers {
+  Number* first;
+  std::int64_t stride;
+  std::size_t count;
+};
+/// How many routes a valuing of lots has figures of.
+std::size_t lot_routes(ContextHandle& context, const PlanHandle& plan, const char* options,
+                       std::size_t options_size);
+/// Lots in columns, one after the other in the numbers, by the pointers of the rows; figures by lot and route.
+AnswerHandle* value_lots(ContextHandle& context, const PlanHandle& plan, const char* options,
+                         std::size_t options_size, const RowList& pointers, Numbers<const double> columns,
+                         Numbers<double> values, Numbers<double> sds);
 void convert_array(ContextHandle& context, const double* values, std::int64_t stride, std::size_t count,
                    const std::string& from, const std::string& to, double* out, std::int64_t out_stride,
                    std::size_t out_count);

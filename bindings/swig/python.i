@@ -117,6 +117,7 @@ BW_SHORT_CALL(plan_with)
 BW_SHORT_CALL(convert_array)
 BW_SHORT_CALL(formula_array)
 BW_SHORT_CALL(month)
+BW_SHORT_CALL(lot_routes)
 
 // Of calls that may take long. What a call made when it was cancelled too late is dropped.
 %define BW_LONG_CALL(NAME, MAY_TAKE_LONG)
@@ -144,6 +145,7 @@ BW_LONG_CALL(reconcile, true)
 BW_LONG_CALL(book, true)
 BW_LONG_CALL(month_close, true)
 BW_LONG_CALL(dispute, true)
+BW_LONG_CALL(value_lots, true)
 BW_LONG_CALL(bench, true)
 
 %exception caller::ContextHandle::month_take {
@@ -170,6 +172,7 @@ BW_LONG_CALL(bench, true)
   $1 = (double*)view.buf;
 }
 %typemap(freearg) (double* out, int64_t out_stride, size_t out_count) { PyBuffer_Release(&view$argnum); }
+%apply (double* out, int64_t out_stride, size_t out_count) { (double* sds, int64_t sds_stride, size_t sds_count) };
 
 // The bytes of the doubles, for NumPy or an array to take over.
 %typemap(out) std::vector<double> {
@@ -183,6 +186,22 @@ BW_LONG_CALL(bench, true)
 
 %include <std_string.i>
 %include "common.i"
+
+// Of many lots a language wants whole arrays.
+%newobject caller::ContextHandle::value_lots;
+%extend caller::ContextHandle {
+  size_t lot_routes(const caller::PlanHandle& plan, const char* options, size_t options_size) {
+    return caller::lot_routes(*$self, plan, options, options_size);
+  }
+  // Columns one after the other, by the pointers of the rows; places for a figure by lot and route.
+  caller::AnswerHandle* value_lots(const caller::PlanHandle& plan, const char* options, size_t options_size,
+                                   const caller::RowList& rows, const double* values, int64_t stride,
+                                   size_t count, double* out, int64_t out_stride, size_t out_count, double* sds,
+                                   int64_t sds_stride, size_t sds_count) {
+    return caller::value_lots(*$self, plan, options, options_size, rows, {values, stride, count},
+                              {out, out_stride, out_count}, {sds, sds_stride, sds_count});
+  }
+}
 
 %extend caller::AnswerHandle {
   PyObject* value() {

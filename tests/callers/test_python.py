@@ -445,6 +445,65 @@ class SecondOpinion(unittest.TestCase):
             self.expect(*row)
 
 
+class ManyLots(unittest.TestCase):
+    """A lot of m kg at a g/t leaves 0.09 m a USD, or is kept."""
+
+    TWO = {"routes": ["as it is", "Meg/1"]}
+
+    def test_rows_of_numbers_give_rows(self):
+        answer = buttonworth.value_lots(PLAN, {"/lot/wet_mass": [1000, 2000], "/lot/assays/Au": [50.0, 10.0]},
+                                        self.TWO)
+        self.assertEqual(list(answer["routes"]), ["as it is", "Meg/1"])
+        self.assertIsInstance(answer.means, array.array)
+        for found, expected in zip(answer.means, [4500, 0, 1800, 0]):
+            self.assertAlmostEqual(found, expected, delta=1e-9)
+        self.assertEqual(list(answer.sds), [0.0] * 4)
+        self.assertEqual(answer["sum"], "6300.0000")
+        self.assertEqual(answer["left_out"], [])
+        self.assertEqual(len(buttonworth.value_lots(PLAN, {"/lot/wet_mass": []}).means), 0)
+        self.assertEqual(buttonworth.value_lots(PLAN, {})["rows"], 0)
+
+    def test_what_cannot_be_read_is_counted(self):
+        answer = buttonworth.value_lots(PLAN, {"/lot/wet_mass": [1000, math.nan, -5]}, {"first": 10, "routes": ["zinc"]})
+        self.assertEqual([answer[name] for name in ("rows", "counted", "unreadable")], [3, 1, 2])
+        self.assertEqual([row["row"] for row in answer["left_out"]], [11, 12])
+        self.assertEqual([math.isnan(one) for one in answer.means], [False, True, True])
+
+    def test_what_is_no_column(self):
+        for kind, columns in ((UsageError, {"/lot/weight": [1]}), (UsageError, {"/lot/wet_mass": [1, 2], "/lot/assays/Au": [1, 2, 3]}),
+                              (TypeError, {"/lot/wet_mass": "1"}), (TypeError, {1: [1]}), (TypeError, [1]),
+                              (TypeError, {"/lot/wet_mass": [None]})):
+            with self.subTest(columns=columns), self.assertRaises(kind):
+                buttonworth.value_lots(PLAN, columns)
+        with self.assertRaises(UsageError) as caught:
+            buttonworth.value_lots(PLAN, {"/lot/wet_mas": [1]})
+        self.assertEqual(caught.exception.pointer, "/columns/0")
+        self.assertIn("/lot/wet_mass", caught.exception.text)
+
+    def test_numpy_gives_tables_and_pieces_add_up(self):
+        try:
+            import numpy
+        except ImportError:
+            self.skipTest("NumPy is not there")
+        unsure = {**PLAN, "lot": {"wet_mass": "1000 kg", "assays": {"Au": {"value": "50 g/t", "rsd": "5 %"}}}}
+        columns = {"/lot/wet_mass": numpy.linspace(100, 3000, 1001)[::2], "/lot/assays/Au": numpy.arange(1, 502)}
+        with buttonworth.Context() as context, context.plan(unsure) as plan:
+            whole = plan.value_lots(columns, {**self.TWO, "draws": 32, "threads": 2})
+            self.assertEqual(whole.means.shape, (501, 2))
+            self.assertEqual(whole.sds.shape, (501, 2))
+            pieces = [plan.value_lots({place: column[part] for place, column in columns.items()},
+                                      {**self.TWO, "draws": 32, "first": part.start})
+                      for part in (slice(0, 77), slice(77, 400), slice(400, 501))]
+        numpy.testing.assert_array_equal(numpy.vstack([piece.means for piece in pieces]), whole.means)
+        numpy.testing.assert_array_equal(numpy.vstack([piece.sds for piece in pieces]), whole.sds)
+        self.assertEqual(sum(Decimal(piece["sum"]) for piece in pieces), Decimal(whole["sum"]))
+        for draw in range(32):
+            self.assertEqual(sum(Decimal(piece["draws"]["sums"][draw]) for piece in pieces),
+                             Decimal(whole["draws"]["sums"][draw]))
+        with self.assertRaises(TypeError):
+            buttonworth.value_lots(PLAN, {"/lot/wet_mass": numpy.ones((2, 2))})
+
+
 class Others(unittest.TestCase):
     def test_schema_and_version(self):
         for name in ("plan", "comparison", "options"):
@@ -980,7 +1039,8 @@ class Help(unittest.TestCase):
         "bw_get_limit": ["Context.limit"], "bw_plan_read": ["Context.plan"], "bw_plan_read_rows": ["Context.plan"],
         "bw_plan_with": ["Plan.with_value"], "bw_plan_text": ["Plan.text"], "bw_compare": ["compare", "Plan.compare"],
         "bw_simulate": ["simulate", "Plan.simulate"], "bw_worth": ["worth", "Plan.worth"],
-        "bw_answer_draws": ["Simulation.draws"], "bw_break_even": ["break_even", "Plan.break_even"],
+        "bw_answer_draws": ["Simulation.draws"], "bw_value_lots": ["value_lots", "Plan.value_lots"],
+        "bw_break_even": ["break_even", "Plan.break_even"],
         "bw_counter_offers": ["counter_offers", "Plan.counter_offers"],
         "bw_forgiving_cut": ["forgiving_cut", "Plan.forgiving_cut"],
         "bw_sensitivity": ["sensitivity", "Plan.sensitivity"], "bw_map": ["choice_map", "Plan.map"],

@@ -34,10 +34,10 @@ from .errors import (
 
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError", "KindError",
-    "MemoryFailure", "Month", "NoSolutionError", "Plan", "Simulation", "UsageError", "bench", "book", "break_even",
+    "LotValues", "MemoryFailure", "Month", "NoSolutionError", "Plan", "Simulation", "UsageError", "bench", "book", "break_even",
     "choice_map", "compare", "convert", "convert_array", "counter_offers", "dispute", "forgiving_cut", "formula",
-    "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "version",
-    "worth",
+    "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "value_lots",
+    "version", "worth",
 ]
 
 #: A plan's document: JSON text, a dict (its order is kept), or rows of a JSON pointer and a value.
@@ -178,6 +178,19 @@ class Plan:
     def worth(self, options: Options) -> Dict[str, Any]:
         return self._job("worth", options)
 
+    @_told_of("bw_value_lots")
+    def value_lots(self, columns: Mapping[str, Any], options: Options = None) -> LotValues:
+        """As in plan.value_lots({"/lot/wet_mass": kilograms, "/lot/assays/Au": grams_per_tonne}, {"draws": 64})."""
+        if not isinstance(columns, _Mapping):
+            _text.refuse_kind("the columns are a dict of pointers and numbers", columns)
+        handle, asked, rows = self._context._handle, _options_text(options), _buttonworth.RowList()
+        for pointer in columns:
+            rows.add(_text.to_bytes(pointer, "a pointer"), b"")
+        routes = handle.lot_routes(self._handle, asked)
+        whole, places, figures = _arrays.lots(tuple(columns.values()), routes)
+        answer: Dict[str, Any] = _finish(handle.value_lots(self._handle, asked, rows, whole, *places))
+        return LotValues(answer, *figures)
+
     @_told_of("bw_plan_with")
     def with_value(self, pointer: str, value: Any) -> Plan:
         """A plan like this one with the value at a JSON pointer replaced by a text, number, list or dict.
@@ -192,6 +205,20 @@ class Plan:
     @_told_of("bw_plan_text")
     def text(self) -> str:
         return self._handle.text()
+
+
+class LotValues(Dict[str, Any]):
+    """The answer of a valuing of lots, and what each lot leaves by each route, in the order of answer["routes"].
+
+    means and sds are NumPy arrays, a row a lot and a column a route, where a column was such an array; else an
+    array.array("d") each, one lot after the other. NaN: refused, or the row cannot be read; -infinity: the lot
+    breaks physics.
+    """
+
+    def __init__(self, answer: Dict[str, Any], means: Any, sds: Any) -> None:
+        super().__init__(answer)
+        self.means = means
+        self.sds = sds
 
 
 @_told_of("bw_break_even")
@@ -258,6 +285,13 @@ def simulate(document: Document, options: Options = None) -> Simulation:
 def worth(document: Document, options: Options) -> Dict[str, Any]:
     with Context() as context, context.plan(document) as plan:
         return plan.worth(options)
+
+
+@_told_of("bw_value_lots")
+def value_lots(document: Document, columns: Mapping[str, Any], options: Options = None) -> LotValues:
+    """A plan's `value_lots`; for lots in pieces, read the plan once and ask it for each piece."""
+    with Context() as context, context.plan(document) as plan:
+        return plan.value_lots(columns, options)
 
 
 #: A request of its own: JSON text or a dict.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from array import array
-from typing import Any, Tuple
+from typing import Any, List, Tuple
 
 from . import _buttonworth, _text
 
@@ -72,6 +72,20 @@ def columns(arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
         whole.extend(_numbers(row) * (length if len(row) == 1 else 1))
     answer = array("d", bytes(8 * length))
     return whole, answer, answer
+
+
+def lots(numbers: Tuple[Any, ...], routes: int) -> Tuple[Any, List[Any], List[Any]]:
+    """Columns of one length, one after the other in a row; rows for means and deviations by lot and route; what the
+    caller gets of these, of NumPy's columns arrays of two dimensions.
+    """
+    whole, rows, answer = columns(numbers)
+    if getattr(answer, "ndim", 1) > 1:
+        _buttonworth.refuse("", f"a column is one row of numbers, not {answer.ndim} dimensions")
+    if isinstance(rows, array):
+        places = [array("d", bytes(8 * len(rows) * routes)) for _ in range(2)]
+        return whole, places, places
+    tables = [sys.modules["numpy"].empty((len(rows), routes)) for _ in range(2)]
+    return whole, [table.reshape(-1) for table in tables], tables
 
 
 def _columns_of_numpy(numpy: Any, arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
