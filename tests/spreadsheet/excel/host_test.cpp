@@ -2,6 +2,8 @@
 // alone, nothing leaked, threads, wrong handles.
 #include <gtest/gtest.h>
 
+#include <windows.h>
+
 #include <psapi.h>
 #include <xmmintrin.h>
 
@@ -352,7 +354,7 @@ TEST(FloatingPoint, simulations_are_the_same_whatever_the_host_has_set) {
 std::size_t memory() {
   PROCESS_MEMORY_COUNTERS counters{};
   counters.cb = sizeof counters;
-  K32GetProcessMemoryInfo(GetCurrentProcess(), &counters, sizeof counters);
+  GetProcessMemoryInfo(GetCurrentProcess(), &counters, sizeof counters);
   return counters.PagefileUsage;
 }
 unsigned long handles() {
