@@ -4,11 +4,12 @@
 """
 
 import pathlib
+import re
 import sys
 import tempfile
 import unittest
 
-from documents import TABLE, VECTORS, Sheet, formula, rows_of
+from documents import ROOT, TABLE, VECTORS, Sheet, formula, rows_of
 from office import ArrayFormula, Office, write_flat
 from running import running
 
@@ -60,6 +61,38 @@ class Person(unittest.TestCase):
             cell.Formula = "=BW_MOISTURE(110;98;10)"
             self.assertAlmostEqual(cell.Value, 0.12, delta=1e-15)
             self.assertEqual(cell.Formula.upper(), "=BUTTONWORTH.CELLS.MOISTURE(110;98;10)")
+
+    def test_the_guide_is_right(self):
+        """Its plan is typed into cells, and its formulas show what it says."""
+        guide = (ROOT / "bindings" / "spreadsheet" / "GUIDE.md").read_text(encoding="utf-8")
+        said = re.findall(r"`(=BW_[^`]+)` shows `([^`]*)`", guide)
+        self.assertGreater(len(said), 3)
+        plan = [line.split("\t") for line in re.search(r"```\n(/format\t.*?)```", guide, re.DOTALL)[1].splitlines()]
+        with self.opened(Sheet()) as document:
+            cells = document.Sheets[0]
+            for row, line in enumerate(plan):
+                for column, content in enumerate(line):
+                    cells.getCellByPosition(column, row).setFormula(content)
+            self.assertIn(f"A1:C{len(plan)}", guide)
+            for typed, shown in said:
+                with self.subTest(typed):
+                    cell = cells.getCellByPosition(4, 0)
+                    cell.Formula = typed
+                    self.assertEqual(cell.getError(), 0)
+                    self.assertEqual(f"{cell.Value:,.0f}" if re.fullmatch(r"[\d,]{4,}", shown) else cell.String, shown)
+            self.the_guides_mistake(cells, guide)
+        for picture in re.findall(r"!\[[^\]]+\]\(([^)]+)\)", guide):
+            self.assertLess((ROOT / "bindings" / "spreadsheet" / picture).stat().st_size, 150_000)
+
+    def the_guides_mistake(self, cells, guide):
+        explained = re.search(r"=BW_EXPLAIN\(.*\)", guide)[0]
+        self.assertIn("`oz`", guide)
+        cells.getCellByPosition(2, 4).String = "oz"
+        cell = cells.getCellByPosition(4, 0)
+        cell.Formula = "=BW_BEST_ROUTE(A1:C23)"
+        self.assertEqual(cell.getError(), 502)
+        cell.Formula = explained
+        self.assertIn("write ozt", cell.String)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,8 @@ import xml.etree.ElementTree as ElementTree
 import zipfile
 
 from documents import ROOT, TABLE, VECTORS
+from exchange import exchange, renamed  # by documents' path
+from exchange import names as names_for
 
 PACKAGE = None
 FOLDER = ROOT / "bindings" / "spreadsheet"
@@ -115,6 +117,37 @@ class Names(unittest.TestCase):
                 for second in one.arguments[i + 1:]:
                     self.assertNotIn((second.name, first.name), before, f"{one.name}, {before.get((second.name, first.name))}")
                     before[first.name, second.name] = one.name
+
+
+class Exchanged(unittest.TestCase):
+    """Formulas of an .xlsx, with the names of either host."""
+
+    CALC = ('<c r="A1"><f aca="false">BUTTONWORTH.CELLS.BESTROUTE(Plan)&amp;&quot; BUTTONWORTH.CELLS.TEXT(1) &quot;</f><v>TEXT(1)</v></c>'
+            '<c r="B1"><f t="shared" si="0"/><v>BUTTONWORTH.CELLS.TEXT(1)</v></c>'
+            '<c r="C1"><f>TEXT(MYBUTTONWORTH.CELLS.TEXT(1),"BUTTONWORTH.CELLS.TEXT(")+ButtonWorth.Cells.Fine_Mass(1)</f></c>'
+            '<cfRule><formula>BUTTONWORTH.CELLS.FINEMASS(1,2)&gt;1</formula></cfRule>')
+    EXCEL = CALC.replace("BUTTONWORTH.CELLS.BESTROUTE", "BW_BEST_ROUTE").replace("BUTTONWORTH.CELLS.FINEMASS", "BW_FINE_MASS")
+
+    def exchanged(self, host, sheet):
+        with tempfile.TemporaryDirectory() as folder:
+            path = pathlib.Path(folder) / "book.xlsx"
+            with zipfile.ZipFile(path, "w") as package:
+                for name in ("xl/worksheets/sheet1.xml", "xl/sharedStrings.xml"):
+                    package.writestr(name, sheet)
+            exchange(host, path, path)
+            with zipfile.ZipFile(path) as package:
+                self.assertEqual(package.read("xl/sharedStrings.xml").decode(), sheet)
+                return package.read("xl/worksheets/sheet1.xml").decode()
+
+    def test_formulas_are_renamed_and_nothing_else(self):
+        self.assertEqual(self.exchanged("excel", self.CALC), self.EXCEL)
+        self.assertEqual(self.exchanged("calc", self.EXCEL), self.CALC)
+
+    def test_every_function_goes_there_and_back(self):
+        for one in TABLE.functions:
+            there = renamed(f"{TABLE.long_name(one).lower()}(1)", names_for("excel"))
+            self.assertEqual(there, f"{one.name}(1)")
+            self.assertEqual(renamed(there, names_for("calc")), f"{TABLE.long_name(one)}(1)")
 
 
 if __name__ == "__main__":

@@ -56,9 +56,10 @@ def _connected(pipe, process, seconds=60):
 
 
 @contextlib.contextmanager
-def running(office):
+def running(office, *options):
+    """Without a screen unless options say otherwise."""
     pipe = f"cells{os.getpid()}"
-    process = subprocess.Popen([office.soffice, "--headless", "--norestore", f"--accept=pipe,name={pipe};urp;", *office.places],
+    process = subprocess.Popen([office.soffice, *(options or ["--headless"]), "--norestore", f"--accept=pipe,name={pipe};urp;", *office.places],
                                stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         yield (it := Running(_connected(pipe, process)))
