@@ -65,5 +65,7 @@ class Book:
         rows.add("Book", "the month", [*Inputs(self.month_document).rows(), *held])
         held = [(pointer, self.tables[pointer], "") for pointer in ("/deliveries", "/returns")]
         rows.add("Accounts", "the month's returns", [*Inputs(settlement.many(self.month_document)).rows(), *held])
+        together = read("sure.json")["simulate"]
+        rows.add("Together", "what is drawn together", Inputs({key: together[key] for key in ("same", "correlate", "averaged")}).rows())
         self.names.update(rows.names)
         return rows.page

@@ -21,7 +21,7 @@ class Comparison:
     def __init__(self, plan: Inputs, document) -> None:
         self.plan, self.routes = plan, list(document["routes"])
         self.levies = [levy["what"] for levy in document["levies"]]
-        self.page = Page("Comparison", [76] + [22] * 9, upright=False)
+        self.page = Page("Comparison", [76] + [22] * 9, upright=False, printed=10)
 
     def described(self) -> Page:
         page = self.page
@@ -39,11 +39,11 @@ class Comparison:
         self.outcomes()
         return page
 
-    def chart(self, kind, title, columns, rows, colours, height=78, axis="", least=None):
+    def chart(self, kind, title, columns, rows, colours, height=78, axis="", unnamed=()):
         """A picture above the table that it is drawn of, whose heads stand 18 rows below."""
         page, first = self.page, self.page.row + 18
         ranges = [page.range(first, column, rows + 1, 1) for column in (0, *columns)]
-        page.charts.append(Chart(kind, title, (page.row, 0), (225, height), ranges, colours, axis, least))
+        page.charts.append(Chart(kind, title, (page.row, 0), (225, height), ranges, colours, axis, unnamed))
         page.row += 18
 
     # ---- Where the value goes ----
@@ -187,26 +187,43 @@ class Comparison:
     # ---- How the outcomes range ----
 
     def outcomes(self):
+        """Bars float between low and high. They are drawn of what stands beyond the printed columns: a bar that crosses
+        zero is two, as stacks of bars grow to either side from there."""
         page = self.page
-        page.line("How far off it can be: 4,096 draws of all uncertain figures, each by itself", styles="head")
-        self.chart("bars", "present value, USD: from the 5th to the 95th of a hundred, parted at the middle", (6, 7, 8),
-                   len(self.routes), [None, SKY, GREEN], axis="USD", least=60000)
-        page.line("route", "plan", "mean", "5th", "middle", "95th", "up to the 5th", "below", "above", "best of 100", styles=",".join(["head"] * 10))
+        page.line("How far off it can be: 4,096 draws of all uncertain figures", styles="head")
+        page.line("zero of the picture, USD", f"=IFERROR({self._figure('Best', 'median')};Best_leaves)",
+                  styles="words,money")
+        zero, left = page.place(page.row - 1, 1), 10
+        self.chart("bars", "present value, USD, above or below the middle of the best route: 95 of 100 draws, parted at their middle",
+                   range(left, left + 6), len(self.routes), [None, None, SKY, GREEN, GREEN, SKY], axis="USD", unnamed=(4, 5))
+        page.line("route", "plan", "mean", "low", "middle", "high", "best of 100", styles=",".join(["head"] * 7))
+        for k, words in enumerate(("from 0", "to 0", "low to middle", "middle to high", "to high, below 0", "from low, below 0")):
+            page.put(left + k, words, "plain", row=page.row - 1)
         for route in self.routes:
             row = page.row
             page.put(0, route)
             for k, name in enumerate(("plan", "mean", "low", "median", "high")):
                 page.put(k + 1, self._drawn(page.place(row, 0), name), "money")
-            cell = [page.place(row, k) for k in range(10)]
-            page.put(6, f'=IF(ISNUMBER({cell[3]});{cell[3]};"")', "money")
-            page.put(7, f'=IF(ISNUMBER({cell[3]});{cell[4]}-{cell[3]};"")', "money")
-            page.put(8, f'=IF(ISNUMBER({cell[3]});{cell[5]}-{cell[4]};"")', "money")
-            page.put(9, f'=IFERROR(100*INDEX(Drawn;MATCH({cell[0]};Drawn_names;0);MATCH("best_share";Drawn_heads;0));"")', "one")
+            page.put(6, f"=IFERROR(100*{self._figure(page.place(row, 0), 'best_share')};\"\")", "one")
+            self._bar(left, zero, *(page.place(row, k) for k in (3, 4, 5)))
             page.row += 1
+        page.line("Of 100 draws 2.5 leave less than low and 2.5 more than high. What is one thing, what rises and falls together, and what is "
+                  "averaged stands on Rows, in its last list.", styles="note")
+
+    def _bar(self, left, zero, *ends):
+        """The parts of a bar: what is above zero, outwards, and what is below it, outwards. 0 where there is none: a chart
+        takes a first row of empty texts for headings."""
+        up = [f"MAX(0;{end}-{zero})" for end in ends]
+        down = [f"MIN(0;{end}-{zero})" for end in ends]
+        parts = [up[0], down[2], f"{up[1]}-{up[0]}", f"{up[2]}-{up[1]}", f"{down[1]}-{down[2]}", f"{down[0]}-{down[1]}"]
+        for k, part in enumerate(parts):
+            self.page.put(left + k, f"=IF(ISNUMBER({ends[0]});{part};0)", "plain")
 
     @staticmethod
-    def _drawn(route, name):
+    def _figure(route, name):
+        return f'INDEX(Drawn;MATCH({route};Drawn_names;0);MATCH("{name}";Drawn_heads;0))'
+
+    @classmethod
+    def _drawn(cls, route, name):
         """Of a route that is taken in any draw."""
-        def of(what):
-            return f'INDEX(Drawn;MATCH({route};Drawn_names;0);MATCH("{what}";Drawn_heads;0))'
-        return f'=IFERROR(IF({of("refused_share")}=1;"";{of(name)});"")'
+        return f'=IFERROR(IF({cls._figure(route, "refused_share")}=1;"";{cls._figure(route, name)});"")'

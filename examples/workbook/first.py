@@ -16,7 +16,7 @@ def described(steps, legend_note) -> Page:
     page.line("It leaves", '=TEXT(Best_leaves;"#,##0")&" USD, as money is worth today"', styles="head,big")
     page.line("Over the next best", '=TEXT(BW_FIGURE(Plan;"/lead");"#,##0")&" USD"', styles="step,answer")
     page.line("How sure", '="best in "&TEXT(100*INDEX(Drawn;MATCH(Best;Drawn_names;0);MATCH("best_share";Drawn_heads;0));"0")&" of 100 draws of '
-              'what is uncertain; 90 of 100 leave between "&TEXT(INDEX(Drawn;MATCH(Best;Drawn_names;0);MATCH("low";Drawn_heads;0));"#,##0")&" and "&'
+              'what is uncertain; 95 of 100 leave between "&TEXT(INDEX(Drawn;MATCH(Best;Drawn_names;0);MATCH("low";Drawn_heads;0));"#,##0")&" and "&'
               'TEXT(INDEX(Drawn;MATCH(Best;Drawn_names;0);MATCH("high";Drawn_heads;0));"#,##0")&" USD"', styles="step,answer")
     page.line("If cells show an error", '=IF(ISERROR(Best);BW_EXPLAIN("BW_BEST_ROUTE";Plan);"")', styles="step,answer")
     page.row += 1

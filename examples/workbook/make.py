@@ -1,4 +1,4 @@
-"""Makes the workbook of the demonstration, in both formats and as a PDF.
+"""Makes the workbook of the demonstration: .ods for Calc, .xlsx for Excel, and a PDF.
 
     make.py BUTTONWORTH.oxt FOLDER
 """
@@ -11,6 +11,7 @@ HERE = pathlib.Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent.parent / "bindings" / "spreadsheet" / "office")]
 
 from book import Book  # noqa: E402
+from exchange import exchange  # noqa: E402
 from office import Office  # noqa: E402
 from running import running, value  # noqa: E402
 from writing import Writer  # noqa: E402
@@ -29,6 +30,7 @@ def make(desktop, folder):
     writer.write(book)
     for end in FILES:
         writer.save(folder / f"buttonworth.{end}", filter_of(end))
+    exchange("excel", folder / "buttonworth.xlsx", folder / "buttonworth.xlsx")
     return writer.document, book
 
 

@@ -28,7 +28,7 @@ class Chart:
     ranges: List[str]
     colours: List[Optional[int]]  #: one a series; None is not drawn
     axis: str = ""
-    least: Optional[float] = None
+    unnamed: Tuple[int, ...] = ()  #: series that the legend leaves out
 
 
 @dataclass

@@ -47,7 +47,7 @@ def workings(names, steps, levies, routes) -> Page:
     _lines(page, names, steps, levies)
     _cash(page, names)
     page.line("Draws", styles="head")
-    drawn = page.table(0, len(routes) + 1, 13, 'BW_SIMULATE(Plan;4096;1)')
+    drawn = page.table(0, len(routes) + 1, 13, 'BW_SIMULATE(Plan;4096;1;Together)')
     first = page.row - len(routes) - 1
     names.update(Drawn=drawn, Drawn_names=page.range(first, 0, len(routes) + 1, 1), Drawn_heads=page.range(first, 0, 1, 13))
     page.row += 1

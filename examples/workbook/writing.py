@@ -170,15 +170,16 @@ class Writer:
         if not lines:
             diagram.Vertical, diagram.Stacked = True, True
             diagram.XAxis.ReverseDirection = True
+            diagram.XAxis.LabelPosition = uno.Enum("com.sun.star.chart.ChartAxisLabelPosition", "OUTSIDE_START")
             diagram.YAxis.GapWidth, diagram.YAxis.Overlap = (0 if chart.kind == "path" else 40), 100
-        if chart.least is not None:
-            diagram.YAxis.Min = chart.least
         diagram.YAxis.NumberFormat = self._number(drawn)
         diagram.YAxis.LinkNumberFormatToSource = False
         diagram.Wall.FillStyle = uno.Enum("com.sun.star.drawing.FillStyle", "NONE")
         drawn.Area.LineStyle = uno.Enum("com.sun.star.drawing.LineStyle", "NONE")
-        for series, colour in zip(drawn.FirstDiagram.CoordinateSystems[0].ChartTypes[0].DataSeries, chart.colours):
+        all_series = drawn.FirstDiagram.CoordinateSystems[0].ChartTypes[0].DataSeries
+        for number, (series, colour) in enumerate(zip(all_series, chart.colours)):
             self._series(series, colour, lines)
+            series.ShowLegendEntry = colour is not None and number not in chart.unnamed
         drawn.HasLegend = True
         drawn.Legend.FillStyle = uno.Enum("com.sun.star.drawing.FillStyle", "NONE")
         drawn.Legend.LineStyle = uno.Enum("com.sun.star.drawing.LineStyle", "NONE")
@@ -193,7 +194,7 @@ class Writer:
     @staticmethod
     def _series(series, colour, lines):
         if colour is None:
-            series.Transparency, series.ShowLegendEntry = 100, False
+            series.Transparency = 100
             return
         series.Color = colour
         if lines:

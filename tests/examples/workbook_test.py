@@ -1,5 +1,6 @@
 """The workbook in LibreOffice Calc: made, changed as a person would, saved and opened in both formats, against the
-Python package's answers to the demonstration's plan.
+Python package's answers to the demonstration's plan. The .xlsx has Excel's names of the functions, which Calc takes when
+they are typed but not from a file: its formulas are typed again.
 
     workbook_test.py BUTTONWORTH.oxt
 """
@@ -11,12 +12,14 @@ import re
 import sys
 import tempfile
 import unittest
+import zipfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT / "examples" / "workbook"), str(ROOT / "bindings" / "spreadsheet" / "office")]
 
 import buttonworth  # noqa: E402
 import make  # noqa: E402
+import exchange  # noqa: E402
 import settlement  # noqa: E402
 from comparison import ALONG, GRADES, MASSES  # noqa: E402
 from office import Office  # noqa: E402
@@ -24,6 +27,8 @@ from running import running  # noqa: E402
 
 PACKAGE = None
 PLAN = json.loads((ROOT / "examples" / "demo" / "plan.json").read_text(encoding="utf-8"))
+TOGETHER = {key: one for key, one in json.loads((ROOT / "examples" / "demo" / "sure.json").read_text(encoding="utf-8"))["simulate"].items()
+            if key in ("same", "correlate", "averaged")}
 MONTH = ROOT / "examples" / "demo" / "month"
 ERRORS = 4  # com.sun.star.sheet.FormulaResult
 TYPED = {"week 1": 629.85, "week 2": 541.5, "price": 2900}
@@ -54,6 +59,26 @@ def as_typed():
         part["wet_mass"]["value"] = f"{TYPED[week]} kg"
     made["prices"]["Au"]["mode"] = f"{TYPED['price']} USD/ozt"
     return made
+
+
+def used(sheet):
+    cursor = sheet.createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    return sheet.getCellRangeByPosition(0, 0, cursor.RangeAddress.EndColumn, cursor.RangeAddress.EndRow)
+
+
+def type_again(document):
+    """Every formula, by = replaced by =, as the add-in's guide has it; gives how many."""
+    document.enableAutomaticCalculation(False)
+    count = 0
+    for sheet in document.Sheets:
+        replacing = sheet.createReplaceDescriptor()
+        replacing.SearchString = replacing.ReplaceString = "="
+        replacing.SearchType = 0  # in formulas
+        count += sheet.replaceAll(replacing)
+    document.enableAutomaticCalculation(True)
+    document.calculateAll()
+    return count
 
 
 class Workbook(unittest.TestCase):
@@ -117,7 +142,7 @@ class Workbook(unittest.TestCase):
     def test_the_files_that_lie_there_are_these(self):
         """What is handed out is what the script makes today."""
         def formulas(document):
-            return {sheet.Name: sheet.getCellRangeByName("A1:AA700").FormulaArray for sheet in document.Sheets}
+            return {sheet.Name: used(sheet).FormulaArray for sheet in document.Sheets}
         with self.calc.document(ROOT / "examples" / "workbook" / "buttonworth.ods") as lying:
             self.assertEqual(formulas(lying), formulas(self.made))
         with self.calc.document(ROOT / "examples" / "workbook" / "buttonworth.xlsx") as lying, \
@@ -132,6 +157,10 @@ class Workbook(unittest.TestCase):
         before = buttonworth.compare(PLAN)["best"]
         for end in ("ods", "xlsx"):
             with self.subTest(end), self.calc.document(self.folder / "made" / f"buttonworth.{end}") as document:
+                if end == "xlsx":
+                    self.assertGreater(type_again(document), 1500)
+                    self.assertEqual([sheet.queryFormulaCells(ERRORS).RangeAddressesAsString for sheet in document.Sheets],
+                                     [""] * document.Sheets.Count)
                 self.assertEqual(self.named(document, "Best").String, before)
                 self.type_in(document)
                 answer = self.check_plan(document, as_typed())
@@ -141,6 +170,25 @@ class Workbook(unittest.TestCase):
                 document.storeToURL(saved.as_uri(), (make.filter_of(end),))
                 with self.calc.document(saved) as again:
                     self.check_plan(again, as_typed())
+
+    def test_the_xlsx_has_excels_names(self):
+        known = set(exchange.names("excel").values())
+        with zipfile.ZipFile(self.folder / "made" / "buttonworth.xlsx") as package:
+            sheets = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/worksheets/")]
+        formulas = [formula for sheet in sheets for formula in re.findall(r"<f\b[^>]*>([^<]*)</f>", sheet)]
+        self.assertGreater(len(formulas), 1500)
+        called = {name for formula in formulas for name in re.findall(r"\b(?:BW_|BUTTONWORTH)[\w.]*(?=\()", formula)}
+        self.assertLess(called, known)
+        self.assertGreater(len(called), 7)
+
+    def test_no_axis_is_nailed_down(self):
+        count = 0
+        for sheet in self.made.Sheets:
+            for name in sheet.Charts.ElementNames:
+                axis = sheet.Charts.getByName(name).EmbeddedObject.Diagram.YAxis
+                self.assertTrue(axis.AutoMin and axis.AutoMax, f"{sheet.Name}, {name}")
+                count += 1
+        self.assertEqual(count, 4)
 
     def test_net_against_grade(self):
         names = [self.below(self.made, "Comparison", "What four", column, 19)[18].String for column in range(1, 5)]
@@ -184,17 +232,33 @@ class Workbook(unittest.TestCase):
         self.assertEqual(shown["by nobody here"], "mercury (Hg)")
 
     def test_range_of_outcomes(self):
-        drawn = buttonworth.simulate(PLAN, {"draws": 4096, "seed": 1})["routes"]
-        for name, cell in zip(drawn, self.outcomes()):
-            if drawn[name]["refused_share"] == "100 %":
-                self.assertEqual(cell.String, "")
-            else:
-                self.same(cell, drawn[name]["median"])
+        """Drawn together as examples/run sure draws; the bars are between low and high, from the middle of the best."""
+        drawn = buttonworth.simulate(PLAN, {"draws": 4096, "seed": 1, **TOGETHER})["routes"]
+        zero = float(drawn[self.named(self.made, "Best").String]["median"])
+        crossing = 0
+        for name, cells in zip(drawn, self.outcomes()):
+            one = drawn[name]
+            if one["refused_share"] == "100 %":
+                self.assertEqual({cell.String for cell in cells[1:3]} | {cell.Value for cell in cells[3:]}, {"", 0})
+                continue
+            for cell, figure in zip(cells, ("median", "low", "high")):
+                self.same(cell, one[figure])
+            ends = [float(one[figure]) - zero for figure in ("low", "median", "high")]
+            from_zero, to_zero, *parts = [cell.Value for cell in cells[3:]]
+            self.assertTrue(min(from_zero, parts[0], parts[1]) >= 0 >= max(to_zero, parts[2], parts[3]), name)
+            above = [from_zero, from_zero + parts[0], from_zero + parts[0] + parts[1]]
+            below = [to_zero + parts[2] + parts[3], to_zero + parts[2], to_zero]
+            for end, up, down in zip(ends, above, below):
+                self.assertAlmostEqual(up, max(0, end), delta=1e-6)
+                self.assertAlmostEqual(down, min(0, end), delta=1e-6)
+            crossing += ends[0] < 0 < ends[2]
+        self.assertGreater(crossing, 0)
 
     def outcomes(self):
         page = self.made.Sheets["Comparison"]
         start = next(row for row in range(300) if page.getCellByPosition(4, row).String == "middle")
-        return [page.getCellByPosition(4, start + 1 + k) for k in range(len(PLAN["routes"]))]
+        return [[page.getCellByPosition(column, start + 1 + k) for column in (4, 3, 5, *range(10, 16))]
+                for k in range(len(PLAN["routes"]))]
 
     def test_the_month(self):
         """Its lists are typed into cells; the package reads the files."""
