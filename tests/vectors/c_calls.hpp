@@ -51,6 +51,17 @@ inline Outcome work_formula(const Json& request) {
 /// A call that works on a plan under options.
 using PlanCall = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
 
+/// Three lots that differ by the price of gold, of which one states none.
+inline bw_status value_three_lots(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                                  bw_answer** out) {
+  const char* const pointers[] = {"/prices/Au"};
+  const double prices[] = {2500, -1, 3000};
+  const double* const columns[] = {prices};
+  const int64_t strides[] = {1};
+  return bw_value_lots(context, plan, options, size, pointers, columns, strides, 1, 3, nullptr, nullptr, 0,
+                       out);
+}
+
 /// Those besides the comparison, by the name that vectors call them by.
 inline PlanCall plan_call(const std::string& name) {
   static const std::map<std::string, PlanCall> calls{{"simulate", bw_simulate},
@@ -59,7 +70,8 @@ inline PlanCall plan_call(const std::string& name) {
                                                      {"counter_offers", bw_counter_offers},
                                                      {"forgiving_cut", bw_forgiving_cut},
                                                      {"sensitivity", bw_sensitivity},
-                                                     {"map", bw_map}};
+                                                     {"map", bw_map},
+                                                     {"lot_values", value_three_lots}};
   const auto found = calls.find(name);
   return found != calls.end() ? found->second : nullptr;
 }

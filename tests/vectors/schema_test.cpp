@@ -269,6 +269,8 @@ TEST(Schema, accepts_jobs_on_the_demonstration_and_the_plan_with_every_field) {
     expect_valid_job("forgiving_cut", plan, Json(), file);
     expect_valid_job("sensitivity", plan, Json(), file);
     expect_valid_job("map", plan, map, file);
+    expect_valid_job("lot_values", plan, Json(), file);
+    expect_valid_job("lot_values", plan, Json{{"draws", 8}, {"first", 40}}, file);
   }
 }
 
@@ -697,6 +699,9 @@ TEST(Mutants, schema_and_reader_agree_on_options_of_jobs) {
                                                 "fixed": "5 USD"}]})")},
       {"break_even", Json::parse(R"({"of": ["/prices/Au"], "from": "2000 USD/ozt", "to": "3000 USD/ozt",
                                      "routes": ["as it is"], "cuts": "held", "note": "any"})")},
+      {"lot_values", Json::parse(R"({"draws": 16, "seed": 3, "threads": 2, "first": 5, "routes": ["as it is"],
+                                     "correlate": [["/lot/parts/0/assays/As", "/lot/parts/0/assays/Ag", "0.7"]],
+                                     "averaged": [["/prices/Au", 21]], "note": "any"})")},
       {"counter_offers", Json::parse(R"({"terms": ["smelter"], "routes": ["as it is"], "cuts": "held"})")},
       {"forgiving_cut", Json::parse(R"({"costs": "500 USD", "points": 9})")},
       {"sensitivity", Json::parse(R"({"routes": ["as it is"], "of": ["/prices/Au", ["/discount"]]})")},
