@@ -58,4 +58,5 @@ buttonworth_calc_component(bw_calc bw_cells_made buttonworth ${generated} calc/c
 set(extension ${CMAKE_CURRENT_BINARY_DIR}/buttonworth-${PROJECT_VERSION}.oxt)
 buttonworth_calc_package(bw_calc_package bw_calc bw_cells_made buttonworth ${generated} ${extension})
 add_custom_target(bw_calc_all ALL DEPENDS bw_calc_package)
-install(FILES ${extension} DESTINATION ${CMAKE_INSTALL_DATADIR}/buttonworth COMPONENT calc)
+install(FILES ${extension} README.md GUIDE.md FUNCTIONS.md DESTINATION ${CMAKE_INSTALL_DATADIR}/buttonworth COMPONENT calc)
+install(DIRECTORY pictures DESTINATION ${CMAKE_INSTALL_DATADIR}/buttonworth COMPONENT calc)
