@@ -43,11 +43,11 @@ struct LotSums {
   std::vector<std::int64_t> held;
   TenThousandths sum = 0;
   std::int64_t counted = 0, refused = 0, impossible = 0, unreadable = 0, impossible_draws = 0;
-  std::vector<RowLeftOut> left_out;
+  std::vector<std::int64_t> left_out;  ///< rows, the first few
 
   void clear() { *this = LotSums(routes.size(), draws.size(), held.size()); }
-  void leave_out(RowLeftOut row) {
-    if (left_out.size() < most_left_out) left_out.push_back(std::move(row));
+  void leave_out(std::int64_t row) {
+    if (left_out.size() < most_left_out) left_out.push_back(row);
   }
   void add(const LotSums& more) {
     for (std::size_t r = 0; r < routes.size(); ++r) {
@@ -64,7 +64,7 @@ struct LotSums {
     impossible += more.impossible;
     unreadable += more.unreadable;
     impossible_draws += more.impossible_draws;
-    for (const RowLeftOut& row : more.left_out) leave_out(row);
+    for (std::int64_t row : more.left_out) leave_out(row);
   }
 };
 
@@ -183,7 +183,7 @@ class Valuing {
       read(state, at);
       state.worker->work(state.row);
       judge(state);
-      sum_up(state, at);
+      sum_up(state);
       hand_out(state, at);
     }
   }
@@ -267,31 +267,20 @@ class Valuing {
     return 2 * static_cast<std::size_t>(row.times_broken[k]) > model_.times();
   }
 
-  void sum_up(State& state, std::size_t at) const {
+  void sum_up(State& state) const {
     LotSums& sums = state.sums;
     for (std::size_t k = 0; k < state.row.count; ++k) {
-      const std::int64_t row = state.row.first + static_cast<std::int64_t>(k);
-      if (state.readable[k] == 0 || impossible(state.row, k)) state.best[k] = model_.routes;
-      if (state.readable[k] == 0) {
-        ++sums.unreadable;
-        if (sums.left_out.size() < most_left_out) sums.leave_out(unreadable(row, at + k));
-      } else if (impossible(state.row, k)) {
-        ++sums.impossible;
-        if (sums.left_out.size() < most_left_out) sums.leave_out({row, {}, 0, fault_of(at + k)});
-      } else {
+      const bool none = state.readable[k] == 0;
+      if (!none && !impossible(state.row, k)) {
         count(state, k);
+        continue;
       }
+      state.best[k] = model_.routes;
+      ++(none ? sums.unreadable : sums.impossible);
+      sums.leave_out(state.row.first + static_cast<std::int64_t>(k));
     }
     sum_up_draws(state);
     for (std::size_t i = 0; i < sums.held.size(); ++i) sums.held[i] += state.row.held[i];
-  }
-  RowLeftOut unreadable(std::int64_t row, std::size_t at) const {
-    for (std::size_t i = 0; i < model_.inputs.size(); ++i) {
-      const LotInput& one = model_.inputs[i];
-      if (one.column && !one.range.holds(value(one, at)))
-        return {row, one.column, number(*one.column, at), {}};
-    }
-    return {row, {}, 0, {}};
   }
   /// A lot with figures.
   void count(State& state, std::size_t k) const {
@@ -342,6 +331,13 @@ class Valuing {
 
   // ---- What is told ----------------------------------------------------------------------------
 
+  RowLeftOut left_out(std::int64_t row) const {
+    const auto at = static_cast<std::size_t>(row - options_.first);
+    for (const LotInput& one : model_.inputs)
+      if (one.column && !one.range.holds(value(one, at)))
+        return {row, one.column, number(*one.column, at), {}};
+    return {row, {}, 0, fault_of(at)};
+  }
   /// Why a lot at its own values cannot be worked out, in the words of the comparison.
   std::string fault_of(std::size_t at) const {
     std::vector<Quantity> set;
@@ -371,7 +367,7 @@ class Valuing {
     out.sum = sums.sum;
     out.draws = sums.draws;
     out.impossible_draws = sums.impossible_draws;
-    out.left_out = sums.left_out;
+    for (std::int64_t row : sums.left_out) out.left_out.push_back(left_out(row));
     for (std::size_t r = 0; r < model_.routes; ++r) {
       const RouteResult<double>& route = comparison_.routes[r];
       const LotSums::OfRoute& of = sums.routes[r];
