@@ -22,11 +22,11 @@ list(JOIN entries "\n" entries)
 file(CONFIGURE OUTPUT excel.def CONTENT "EXPORTS\n${symbols}\n${entries}\n")
 configure_file(excel/version.rc.in version.rc @ONLY)
 
-add_library(bw_excel SHARED excel/entries.cpp excel/variants.cpp $<TARGET_OBJECTS:bw_cells> ${core}
+add_library(bw_excel SHARED excel/entries.cpp excel/start.cpp excel/variants.cpp $<TARGET_OBJECTS:bw_cells> ${core}
             ${CMAKE_CURRENT_BINARY_DIR}/excel.def ${CMAKE_CURRENT_BINARY_DIR}/version.rc)
 target_include_directories(bw_excel PRIVATE cells ${PROJECT_SOURCE_DIR}/include)
 target_link_libraries(bw_excel PRIVATE oleaut32)
-target_link_options(bw_excel PRIVATE -static -s)
+target_link_options(bw_excel PRIVATE -static -s -Wl,--entry=buttonworth_start)
 set_target_properties(bw_excel PROPERTIES PREFIX "" OUTPUT_NAME buttonworth)
 install(TARGETS bw_excel RUNTIME DESTINATION excel COMPONENT excel)
 install(FILES ${module} excel/README.md ${PROJECT_SOURCE_DIR}/LICENSE DESTINATION excel COMPONENT excel)
