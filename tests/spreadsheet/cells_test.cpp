@@ -2,11 +2,16 @@
 
 #include <gtest/gtest.h>
 
+#include <cfenv>
 #include <cmath>
 #include <thread>
 
 #include "answers.hpp"
 #include "core.hpp"
+#if defined(__x86_64__)
+#include "host_state.hpp"
+#endif
+#include "wide.hpp"
 
 namespace cells {
 namespace {
@@ -252,6 +257,97 @@ TEST(Cells, texts_are_quoted_for_options) {
       evaluate(function("BW_BREAK_EVEN"), {range(plan_rows), Cells(std::string("/prices/\"Au"))}, &why);
   EXPECT_EQ(fault(shown), Fault::argument) << why;
 }
+
+// ---- Calls of the C interface
+// --------------------------------------------------------------------------
+
+TEST(Jobs, are_found_by_the_names_of_the_c_interface) {
+  for (const char* name :
+       {"compare", "simulate", "worth", "break_even", "counter_offers", "forgiving_cut", "sensitivity", "map",
+        "settle", "reconcile", "book", "dispute", "metal_call", "bench", "convert"}) {
+    const Job* job = find_job(name);
+    ASSERT_NE(job, nullptr) << name;
+    bw_answer* answer = nullptr;
+    EXPECT_NE(run(*job, context(), "{\"no\": 1}", "", &answer), BW_OK) << name;
+    EXPECT_EQ(answer, nullptr) << name;
+  }
+  EXPECT_EQ(find_job("bw_compare"), nullptr);
+  EXPECT_EQ(find_job(""), nullptr);
+}
+
+TEST(Jobs, take_their_options) {
+  const Answer plan = document_of(range(plan_rows), "plan");
+  bw_answer* answer = nullptr;
+  EXPECT_EQ(run(*find_job("compare"), context(), bw_answer_text(plan.get(), nullptr), "{\"no\": 1}", &answer),
+            BW_USAGE_OPTIONS);
+  ASSERT_EQ(
+      run(*find_job("compare"), context(), bw_answer_text(plan.get(), nullptr), "{\"how\": false}", &answer),
+      BW_OK);
+  bw_answer_destroy(&answer);
+}
+
+// ---- Texts of hosts that keep UTF-16
+// -------------------------------------------------------------------
+
+/// By the tables of RFC 3629 and of the Unicode standard's section 3.9.
+TEST(Wide, texts_go_there_and_back) {
+  const std::u16string wide = u"z\u00DF\u044F\u20AC\U0001F947";
+  const std::string narrow = "z\xC3\x9F\xD1\x8F\xE2\x82\xAC\xF0\x9F\xA5\x87";
+  EXPECT_EQ(utf8(wide), narrow);
+  EXPECT_EQ(utf16<char16_t>(narrow), wide);
+  EXPECT_EQ(utf8(std::u16string(3, u'\0')), std::string(3, '\0'));
+}
+
+TEST(Wide, every_character_comes_back) {
+  for (char32_t point = 0; point <= 0x10FFFF; ++point) {
+    if (point >= 0xD800 && point <= 0xDFFF) continue;
+    std::u16string wide;
+    if (point < 0x10000) wide = static_cast<char16_t>(point);
+    else
+      wide = {static_cast<char16_t>(0xD800 + ((point - 0x10000) >> 10)),
+              static_cast<char16_t>(0xDC00 + (point & 0x3FF))};
+    ASSERT_EQ(utf16<char16_t>(utf8(wide)), wide) << std::hex << static_cast<unsigned>(point);
+  }
+}
+
+TEST(Wide, half_a_pair_is_no_utf8_and_each_another) {
+  const std::u16string high{u'a', 0xD83E}, low{u'a', 0xDD47}, turned{0xDD47, 0xD83E};
+  EXPECT_EQ(utf8(high), "a\xED\xA0\xBE");
+  EXPECT_EQ(utf8(low), "a\xED\xB5\x87");
+  EXPECT_EQ(utf8(turned), "\xED\xB5\x87\xED\xA0\xBE");
+  bw_answer* answer = nullptr;
+  const std::string request = "{\"quantity\": \"" + utf8(high) + "\", \"to\": \"g\"}";
+  EXPECT_EQ(run(*find_job("convert"), context(), request, "", &answer), BW_DOCUMENT_UTF8);
+}
+
+TEST(Wide, what_is_no_utf8_becomes_a_mark) {
+  const auto marks = [](std::size_t count) { return std::u16string(count, 0xFFFD); };
+  for (const std::string wrong : {"\xFF", "\x80", "\xC3", "\xC0\x80", "\xE2\x82", "\xE0\x80\xAF",
+                                  "\xED\xA0\xBE", "\xF4\x90\x80\x80", "\xF8\x88\x80\x80\x80"})
+    EXPECT_EQ(utf16<char16_t>("a" + wrong + "b"), u"a" + marks(wrong.size()) + u"b");
+}
+
+#if defined(__x86_64__)
+// ---- The host's floating point
+// -------------------------------------------------------------------------
+
+TEST(HostState, is_put_aside_and_comes_back) {
+  std::fesetround(FE_UPWARD);
+  volatile double one = 1, three = 3;
+  const double up = one / three;
+  std::feclearexcept(FE_ALL_EXCEPT);
+  {
+    const HostState host;
+    EXPECT_EQ(std::fegetround(), FE_TONEAREST);
+    EXPECT_LT(one / three, up);
+    EXPECT_NE(std::fetestexcept(FE_INEXACT), 0);
+  }
+  EXPECT_EQ(std::fegetround(), FE_UPWARD);
+  EXPECT_EQ(std::fetestexcept(FE_ALL_EXCEPT), 0);
+  EXPECT_EQ(one / three, up);
+  std::fesetenv(FE_DFL_ENV);
+}
+#endif
 
 }  // namespace
 }  // namespace cells

@@ -144,10 +144,10 @@ INSTANTIATE_TEST_SUITE_P(Core, Bad, testing::ValuesIn(chosen(is_bad)), vector_na
 
 TEST(File, says_what_its_page_asks_for) {
   EXPECT_EQ(core().at("format"), "buttonworth-vectors/1");
-  const std::set<std::string> calls{"compare",   "simulate",       "worth",         "break_even",
-                                    "map",       "counter_offers", "forgiving_cut", "sensitivity",
-                                    "settle",    "reconcile",      "book",          "dispute",
-                                    "metal_call", "bench",         "formula",       "convert"};
+  const std::set<std::string> calls{"compare",    "simulate",       "worth",         "break_even",
+                                    "map",        "counter_offers", "forgiving_cut", "sensitivity",
+                                    "settle",     "reconcile",      "book",          "dispute",
+                                    "metal_call", "bench",          "formula",       "convert"};
   std::set<std::string> ids;
   for (const Json& vector : core().at("vectors")) {
     const std::string id = vector.at("id");

@@ -6,10 +6,7 @@
 namespace cells {
 
 bw_context* context() {
-  struct Destroy {
-    void operator()(bw_context* context) const { bw_context_destroy(&context); }
-  };
-  thread_local std::unique_ptr<bw_context, Destroy> mine;
+  thread_local Context mine;
   if (mine == nullptr) {
     bw_context* made = nullptr;
     const bw_status status = bw_context_create(&made);

@@ -24,12 +24,16 @@ struct Trouble {
 /// Throws the last error of this thread's context unless the status is a success.
 void check(bw_status status);
 
+struct DestroyContext {
+  void operator()(bw_context* context) const { bw_context_destroy(&context); }
+};
 struct DestroyAnswer {
   void operator()(bw_answer* answer) const { bw_answer_destroy(&answer); }
 };
 struct DestroyPlan {
   void operator()(bw_plan* plan) const { bw_plan_destroy(&plan); }
 };
+using Context = std::unique_ptr<bw_context, DestroyContext>;
 using Answer = std::unique_ptr<bw_answer, DestroyAnswer>;
 using Plan = std::unique_ptr<bw_plan, DestroyPlan>;
 

@@ -1,7 +1,8 @@
 // Texts of hosts that keep UTF-16, to UTF-8 and back.
 //
-// Half a surrogate pair has no UTF-8. It goes out as the three bytes that would be its own, which the core refuses as
-// no UTF-8: one stands for each such half, so that no two texts become one. What is not UTF-8 comes back as U+FFFD.
+// Half a surrogate pair has no UTF-8. It goes out as the three bytes that would be its own, which the core
+// refuses as no UTF-8: one stands for each such half, so that no two texts become one. What is not UTF-8
+// comes back as U+FFFD.
 #pragma once
 
 #include <array>

@@ -21,12 +21,8 @@ struct Mistake {
   std::string text;
 };
 
-struct DestroyContext {
-  void operator()(bw_context* context) const { bw_context_destroy(&context); }
-};
-
 struct Session {
-  std::unique_ptr<bw_context, DestroyContext> context;
+  cells::Context context;
   std::optional<Mistake> mistake;  ///< the last error, where it is not the context's
 };
 
@@ -68,14 +64,15 @@ Sessions& sessions() {
   return all;
 }
 
-constexpr const char* no_session = "there is no such session: open one with buttonworth_open, and use it until it is closed";
+constexpr const char* no_session =
+    "there is no such session: open one with buttonworth_open, and use it until it is closed";
 
 std::string list_of(const Mistake& mistake) {
   const auto quoted = [](const char* text) { return cells::quoted(text); };
   return "[{\"class\": " + quoted(bw_status_class(mistake.status)) +
          ", \"code\": " + quoted(bw_status_name(mistake.status)) +
-         ", \"status\": " + std::to_string(mistake.status) + ", \"pointer\": \"\", \"text\": " +
-         cells::quoted(mistake.text) + "}]";
+         ", \"status\": " + std::to_string(mistake.status) +
+         ", \"pointer\": \"\", \"text\": " + cells::quoted(mistake.text) + "}]";
 }
 
 // ---- Calls -----------------------------------------------------------------------------------------------
@@ -112,7 +109,8 @@ std::int32_t in_session(std::intptr_t handle, Body body) noexcept {
 bw_status ask(bw_context* context, const std::string& call, BSTR request, BSTR options, bw_answer** answer) {
   const cells::Job* job = cells::find_job(call);
   if (job == nullptr)
-    throw Mistake{BW_USAGE_NAME, "there is no call \"" + call + "\": compare, settle and simulate are some that there are"};
+    throw Mistake{BW_USAGE_NAME,
+                  "there is no call \"" + call + "\": compare, settle and simulate are some that there are"};
   const std::string chosen = cells::text_of(options);
   if (job->on_request != nullptr && !chosen.empty())
     throw Mistake{BW_USAGE_OPTIONS, call + " takes no options: leave them out"};
@@ -122,7 +120,8 @@ bw_status ask(bw_context* context, const std::string& call, BSTR request, BSTR o
 std::vector<double> numbers_of(const VARIANT& arguments) {
   std::vector<double> numbers;
   const auto given = cells::elements(arguments);
-  if (!given) throw Mistake{BW_USAGE_TYPE, "the arguments are to be an array of numbers: Array(0.5, 25, 0.05)"};
+  if (!given)
+    throw Mistake{BW_USAGE_TYPE, "the arguments are to be an array of numbers: Array(0.5, 25, 0.05)"};
   for (const VARIANT& one : *given) {
     const cells::Cells value = cells::cells_of(one);
     const double* number = value.is_one() ? std::get_if<double>(&value.at(0, 0)) : nullptr;
@@ -165,7 +164,8 @@ std::int32_t buttonworth_close(std::intptr_t session) noexcept {
   return guarded([&] { return sessions().close(session) != nullptr ? BW_OK : BW_USAGE_OVER; });
 }
 
-std::int32_t buttonworth_ask(std::intptr_t session, BSTR call, BSTR request, BSTR options, VARIANT* answer) noexcept {
+std::int32_t buttonworth_ask(std::intptr_t session, BSTR call, BSTR request, BSTR options,
+                             VARIANT* answer) noexcept {
   if (answer == nullptr) return BW_USAGE_NULL;
   VariantClear(answer);
   return in_session(session, [&](Session& open) {
@@ -173,17 +173,20 @@ std::int32_t buttonworth_ask(std::intptr_t session, BSTR call, BSTR request, BST
     const bw_status status = ask(open.context.get(), cells::text_of(call), request, options, &made);
     const cells::Answer held(made);
     std::size_t size = 0;
-    if (const char* text = bw_answer_text(made, &size); status == BW_OK) cells::put_text(*answer, {text, size});
+    if (const char* text = bw_answer_text(made, &size); status == BW_OK)
+      cells::put_text(*answer, {text, size});
     return status;
   });
 }
 
-std::int32_t buttonworth_formula(std::intptr_t session, BSTR name, const VARIANT* arguments, double* result) noexcept {
+std::int32_t buttonworth_formula(std::intptr_t session, BSTR name, const VARIANT* arguments,
+                                 double* result) noexcept {
   if (arguments == nullptr || result == nullptr) return BW_USAGE_NULL;
   *result = NAN;
   return in_session(session, [&](Session& open) {
     const std::vector<double> numbers = numbers_of(*arguments);
-    return bw_formula(open.context.get(), cells::text_of(name).c_str(), numbers.data(), numbers.size(), result);
+    return bw_formula(open.context.get(), cells::text_of(name).c_str(), numbers.data(), numbers.size(),
+                      result);
   });
 }
 

@@ -7,9 +7,9 @@
 
 namespace cells {
 
-/// Rounding to nearest, 64-bit significands in long double, no exception trapped: what the library was made for.
-/// Windows' own setting keeps 53 bits in long double. The host's is restored with its flags, so that no exception of
-/// ours waits for it.
+/// Rounding to nearest, 64-bit significands in long double, no exception trapped: what the library was made
+/// for. Windows' own setting keeps 53 bits in long double. The host's is restored with its flags, so that no
+/// exception of ours waits for it.
 class HostState {
  public:
   HostState() : sse_(_mm_getcsr()) {

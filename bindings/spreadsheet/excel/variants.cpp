@@ -48,7 +48,8 @@ const VARIANT& referred(const VARIANT& value, Held& held) {
 
 Cell number_of(const VARIANT& value) {
   Held number;
-  if (FAILED(VariantChangeTypeEx(&number, const_cast<VARIANT*>(&value), LOCALE_INVARIANT, 0, VT_R8))) return Fault::argument;
+  if (FAILED(VariantChangeTypeEx(&number, const_cast<VARIANT*>(&value), LOCALE_INVARIANT, 0, VT_R8)))
+    return Fault::argument;
   return number.dblVal;
 }
 
@@ -63,7 +64,8 @@ Cell cell_of(const VARIANT& given) {
       return text.empty() ? Cell() : Cell(std::move(text));
     }
     case VT_BOOL: return std::string(value.boolVal != VARIANT_FALSE ? "true" : "false");
-    case VT_ERROR: return is_missing(value) ? Cell() : Cell(fault_of_code(value.scode).value_or(Fault::argument));
+    case VT_ERROR:
+      return is_missing(value) ? Cell() : Cell(fault_of_code(value.scode).value_or(Fault::argument));
     case VT_R4:
     case VT_CY:
     case VT_DATE:
@@ -119,7 +121,8 @@ class Access {
 Cells range_of(SAFEARRAY* array) {
   const UINT dimensions = array != nullptr ? SafeArrayGetDim(array) : 0;
   VARTYPE type = VT_EMPTY;
-  if (dimensions < 1 || dimensions > 2 || FAILED(SafeArrayGetVartype(array, &type))) return Cells(Fault::argument);
+  if (dimensions < 1 || dimensions > 2 || FAILED(SafeArrayGetVartype(array, &type)))
+    return Cells(Fault::argument);
   const std::size_t columns = array->rgsabound[0].cElements;  // the last dimension stands first
   const std::size_t rows = dimensions == 2 ? array->rgsabound[1].cElements : 1;
   if (rows == 0 || columns == 0) return Cells(Fault::missing);
@@ -156,7 +159,8 @@ std::optional<std::vector<VARIANT>> elements(const VARIANT& arguments) {
   Held held;
   SAFEARRAY* array = array_of(referred(arguments, held));
   VARTYPE type = VT_EMPTY;
-  if (array == nullptr || SafeArrayGetDim(array) != 1 || FAILED(SafeArrayGetVartype(array, &type))) return std::nullopt;
+  if (array == nullptr || SafeArrayGetDim(array) != 1 || FAILED(SafeArrayGetVartype(array, &type)))
+    return std::nullopt;
   const Access access(array);
   std::vector<VARIANT> all;
   for (std::size_t i = 0; i < array->rgsabound[0].cElements; ++i)

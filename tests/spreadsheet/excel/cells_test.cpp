@@ -1,4 +1,5 @@
-// Every example and mistake of the table of functions, and the vectors, in the cells: cases.json says what they show.
+// Every example and mistake of the table of functions, and the vectors, in the cells: cases.json says what
+// they show.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -44,7 +45,8 @@ unsigned long number_of(const std::string& error) {
 bool is_right(const Value& found, const Json& one) {
   const Json& shows = one.at("shows");
   if (shows.is_number()) {
-    const double wanted = shows, allowed = std::max(one.at("tolerance").get<double>(), 1e-14 * std::abs(wanted));
+    const double wanted = shows,
+                 allowed = std::max(one.at("tolerance").get<double>(), 1e-14 * std::abs(wanted));
     return found.is_number() && std::abs(found.dblVal - wanted) <= allowed;
   }
   if (shows.is_string()) return found.vt == VT_BSTR && found.text() == shows;
@@ -71,8 +73,8 @@ TEST(Cells, show_what_the_table_and_the_vectors_say) {
     const std::string function = one.at("function");
     const Value result = shown(library, function, std::move(arguments));
     const Value found = cell(result, one.at("row"), one.at("column"));
-    EXPECT_TRUE(is_right(found, one)) << function << " (" << one.at("why") << ") shows " << described(found) << " for "
-                                      << one.at("shows");
+    EXPECT_TRUE(is_right(found, one))
+        << function << " (" << one.at("why") << ") shows " << described(found) << " for " << one.at("shows");
     ++functions[function];
   }
   EXPECT_GE(functions.size(), 36U);

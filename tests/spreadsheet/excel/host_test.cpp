@@ -1,5 +1,5 @@
-// What Excel expects of a library that it loads: values of every type, names in any script, its floating point left
-// alone, nothing leaked, threads, wrong handles.
+// What Excel expects of a library that it loads: values of every type, names in any script, its floating
+// point left alone, nothing leaked, threads, wrong handles.
 #include <gtest/gtest.h>
 
 #include <windows.h>
@@ -31,10 +31,14 @@ constexpr unsigned long no_solution = 2036, missing = 2042, wrong = 2015;
 using Rows = std::vector<std::pair<std::string, std::string>>;
 
 Rows plan_named(const std::string& route) {
-  return {{"/format", "buttonworth-plan/1"},     {"/currency", "USD"},
-          {"/prices/Au", "100 USD/g"},           {"/discount", "0 %/a"},
-          {"/lot/wet_mass", "1000 kg"},          {"/lot/assays/Au", "30 g/t"},
-          {"/terms/smelter/buys", "concentrate"}, {"/terms/smelter/pay/Au/share", "92 %"},
+  return {{"/format", "buttonworth-plan/1"},
+          {"/currency", "USD"},
+          {"/prices/Au", "100 USD/g"},
+          {"/discount", "0 %/a"},
+          {"/lot/wet_mass", "1000 kg"},
+          {"/lot/assays/Au", "30 g/t"},
+          {"/terms/smelter/buys", "concentrate"},
+          {"/terms/smelter/pay/Au/share", "92 %"},
           {"/routes/" + route + "/sell", "smelter"}};
 }
 
@@ -62,7 +66,8 @@ struct Asked {
   std::int32_t status;
   std::string answer;
 };
-Asked ask(std::intptr_t session, std::string_view call, std::string_view request, std::string_view options = {}) {
+Asked ask(std::intptr_t session, std::string_view call, std::string_view request,
+          std::string_view options = {}) {
   Value answer;
   const std::int32_t status =
       library().ask(session, Text(call).pointer(), Text(request).pointer(), Text(options).pointer(), &answer);
@@ -92,8 +97,8 @@ Value of_type(VARTYPE type, double number) {
 }
 
 TEST(Values, numbers_of_every_type) {
-  for (const VARTYPE type : {VT_R8, VT_R4, VT_I2, VT_I4, VT_I8, VT_UI1, VT_UI2, VT_UI4, VT_UI8, VT_I1, VT_INT, VT_UINT, VT_CY,
-                             VT_DECIMAL, VT_DATE}) {
+  for (const VARTYPE type : {VT_R8, VT_R4, VT_I2, VT_I4, VT_I8, VT_UI1, VT_UI2, VT_UI4, VT_UI8, VT_I1, VT_INT,
+                             VT_UINT, VT_CY, VT_DECIMAL, VT_DATE}) {
     const Value result = dry_mass(of_type(type, 100));
     EXPECT_TRUE(result.is_number() && result.dblVal == 75) << "type " << type;
   }
@@ -177,8 +182,9 @@ TEST(Values, empty_missing_and_wrong_ones) {
 TEST(Values, errors_go_through_as_they_are) {
   for (const unsigned long number : {2007UL, 2023UL, 2029UL, no_solution, missing, wrong, 2000UL})
     EXPECT_TRUE(dry_mass(Value::error(static_cast<SCODE>(0x800A0000UL + number))).is_error(number)) << number;
-  const Value column = dry_mass(excel::range(
-      3, 1, {Value::error(static_cast<SCODE>(0x800A0000UL + no_solution)), Value::error(static_cast<SCODE>(0x800A07D7UL)), 100.0}));
+  const Value column = dry_mass(excel::range(3, 1,
+                                             {Value::error(static_cast<SCODE>(0x800A0000UL + no_solution)),
+                                              Value::error(static_cast<SCODE>(0x800A07D7UL)), 100.0}));
   EXPECT_TRUE(cell(column, 1, 1).is_error(no_solution));
   EXPECT_TRUE(cell(column, 2, 1).is_error(wrong));  // #DIV/0! in a range
   EXPECT_EQ(cell(column, 3, 1).dblVal, 75);
@@ -219,8 +225,8 @@ TEST(Values, what_the_result_held_is_freed) {
 // ---- Names -----------------------------------------------------------------------------------------------
 
 TEST(Names, in_any_script_stay_themselves) {
-  for (const std::string name :
-       {"как есть, Ёлка", "ñawi ch’iqchi q’umir", "n\u0303awi, not composed", "金 🥇 \U0001F469\u200D\U0001F52C", "ٱلذَّهَب"}) {
+  for (const std::string name : {"как есть, Ёлка", "ñawi ch’iqchi q’umir", "n\u0303awi, not composed",
+                                 "金 🥇 \U0001F469\u200D\U0001F52C", "ٱلذَّهَب"}) {
     EXPECT_EQ(shown(library(), "BW_BEST_ROUTE", {range(plan_named(name))}).text(), name);
     const Value table = shown(library(), "BW_ROUTES", {range(plan_named(name))});
     EXPECT_EQ(cell(table, 2, 1).text(), name);
@@ -261,7 +267,8 @@ TEST(Sessions, wrong_handles_are_told) {
   const std::intptr_t session = library().open();
   ASSERT_NE(session, 0);
   EXPECT_EQ(library().close(session), BW_OK);
-  for (const std::intptr_t handle : {session, std::intptr_t{0}, std::intptr_t{-1}, std::intptr_t{0x7FFF12345678}}) {
+  for (const std::intptr_t handle :
+       {session, std::intptr_t{0}, std::intptr_t{-1}, std::intptr_t{0x7FFF12345678}}) {
     EXPECT_EQ(library().close(handle), BW_USAGE_OVER);
     EXPECT_EQ(ask(handle, "compare", plan_text("as it is")).status, BW_USAGE_OVER);
     double result = 0;
@@ -287,11 +294,13 @@ TEST(Sessions, mistakes_of_the_program_are_told) {
   EXPECT_EQ(last_error(session), "");
   double result = 0;
   const Value texts = list({0.5, std::string_view("25"), 0.05});
-  EXPECT_EQ(library().formula(session, Text(std::string_view("two_product_yield")).pointer(), &texts, &result),
-            BW_USAGE_TYPE);
+  EXPECT_EQ(
+      library().formula(session, Text(std::string_view("two_product_yield")).pointer(), &texts, &result),
+      BW_USAGE_TYPE);
   EXPECT_NE(last_error(session).find("argument 2"), std::string::npos);
   const Value numbers = list({0.5, 25.0, 0.05});
-  EXPECT_EQ(library().formula(session, Text(std::string_view("no_such")).pointer(), &numbers, &result), BW_USAGE_NAME);
+  EXPECT_EQ(library().formula(session, Text(std::string_view("no_such")).pointer(), &numbers, &result),
+            BW_USAGE_NAME);
   EXPECT_EQ(library().ask(session, nullptr, nullptr, nullptr, nullptr), BW_USAGE_NULL);
   library().close(session);
 }
@@ -319,8 +328,8 @@ TEST(FloatingPoint, of_the_host_is_kept_and_does_not_matter) {
   const Value given = list({document, std::string_view("/routes/as it is/net")});
   const Text function(std::string_view("BW_FIGURE"));
   // As Windows starts a thread; up, all trapped; towards zero, flushed to zero; 24 bits.
-  for (const Settings settings :
-       {Settings{0x1F80, 0x027F}, Settings{0x4000, 0x0B40}, Settings{0xFF80, 0x0E7F}, Settings{0x1F80, 0x007F}}) {
+  for (const Settings settings : {Settings{0x1F80, 0x027F}, Settings{0x4000, 0x0B40},
+                                  Settings{0xFF80, 0x0E7F}, Settings{0x1F80, 0x007F}}) {
     Value result;
     set(settings);
     library().evaluate(function.pointer(), &given, &result);
@@ -422,9 +431,7 @@ TEST(Threads, two_ask_at_once) {
 }
 
 TEST(Threads, that_end_leave_nothing) {
-  expect_no_leak(2000, [&](int) {
-    std::thread([&] { dry_mass(std::string_view("much")); }).join();
-  });
+  expect_no_leak(2000, [&](int) { std::thread([&] { dry_mass(std::string_view("much")); }).join(); });
 }
 
 // ---- Loading ---------------------------------------------------------------------------------------------

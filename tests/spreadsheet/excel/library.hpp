@@ -55,7 +55,8 @@ class Library {
 /// A String of VBA.
 class Text {
  public:
-  explicit Text(std::wstring_view text) : text_(SysAllocStringLen(text.data(), static_cast<UINT>(text.size()))) {}
+  explicit Text(std::wstring_view text)
+      : text_(SysAllocStringLen(text.data(), static_cast<UINT>(text.size()))) {}
   explicit Text(std::string_view text) : Text(std::wstring_view(cells::utf16<wchar_t>(text))) {}
   ~Text() { SysFreeString(text_); }
   Text(const Text&) = delete;
