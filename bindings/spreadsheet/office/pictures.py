@@ -17,7 +17,7 @@ import threading
 import time
 
 from office import Office, place
-from running import running, value
+from running import running
 
 GUIDE = pathlib.Path(__file__).resolve().parent.parent / "GUIDE.md"
 HIDDEN = ("standardbar", "formatobjectbar")
@@ -67,6 +67,7 @@ def window(title, seconds=30):
 
 
 def press_last_button(number):
+    """The one in the lower right corner, which closes a dialogue."""
     said = subprocess.run(["xdotool", "getwindowgeometry", "--shell", number], check=True, stdout=subprocess.PIPE, text=True).stdout
     size = dict(line.split("=") for line in said.split())
     subprocess.run(["xdotool", "mousemove", "--window", number, str(int(size["WIDTH"]) - 50), str(int(size["HEIGHT"]) - 25), "click", "1"], check=True)
@@ -74,6 +75,8 @@ def press_last_button(number):
 
 
 class Camera:
+    """An empty sheet at a time, and pictures of what stands on the screen."""
+
     def __init__(self, calc, folder):
         self.calc, self.folder = calc, folder
         self.helper = calc.create("com.sun.star.frame.DispatchHelper")
