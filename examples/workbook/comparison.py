@@ -3,7 +3,7 @@ grade, who wins, how the outcomes range."""
 
 from office import column_name
 from pages import Chart, Filled, Page
-from rows import Inputs, step
+from rows import Inputs
 
 ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, GREY = 0xE69F00, 0x56B4E9, 0x009E73, 0xF0E442, 0x0072B2, 0xD55E00, 0x555555
 MASSES = [0.4, 0.6, 0.8, 1, 1.25, 1.5, 2]
@@ -71,7 +71,7 @@ class Comparison:
         self._whole()
         page.put(0, "waiting")
         page.put(1, f"=Best_leaves-{page.place(page.row - 1, 1)}", "money")
-        page.put(2, f"=Best_leaves", "money")
+        page.put(2, "=Best_leaves", "money")
         page.put(3, 0, "money")
         page.put(4, f"=-{page.place(page.row, 1)}", "money")
         page.row += 1
