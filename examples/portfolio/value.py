@@ -111,12 +111,13 @@ def _counts(sums: Sums) -> str:
 
 
 def _routes(sums: Sums, currency: str) -> Iterator[str]:
-    width = max(map(len, sums.routes), default=0)
-    yield f"{f'What they leave, {currency}':{width + 2}}{'best for':>12}{'these leave':>18}{'all would':>18}{'refused':>10}"
+    title, whole = f"What they leave, {currency}", "each its best way"
+    width = max(len(title) - 2, *(len(name) for name in [*sums.routes, whole]))
+    yield f"{title:{width + 2}}{'best for':>10}{'these leave':>15}{'all leave':>15}{'refused':>9}"
     for name, route in sums.routes.items():
-        yield (f"  {name:{width}}{route['best']:>12,}{_money(route['best_sum']):>18}{_money(route['sum']):>18}"
-               f"{route['refused']:>10,}")
-    yield f"  {'each its best way':{width}}{sums.counts['counted'] - sums.counts['refused']:>12,}{_money(sums.total):>18}"
+        yield (f"  {name:{width}}{route['best']:>10,}{_money(route['best_sum']):>15}{_money(route['sum']):>15}"
+               f"{route['refused']:>9,}")
+    yield f"  {whole:{width}}{sums.counts['counted'] - sums.counts['refused']:>10,}{_money(sums.total):>15}"
 
 
 def _month(sums: Sums, currency: str) -> Iterator[str]:
@@ -125,13 +126,15 @@ def _month(sums: Sums, currency: str) -> Iterator[str]:
         return
     ordered, count = sorted(sums.draws), len(sums.draws)
 
-    def ranked(share: float) -> str:
-        return _money(ordered[max(0, -int(-share * count // 1) - 1)])
+    def ranked(hundredths: int) -> str:
+        return _money(ordered[max(1, -(-hundredths * count // 100)) - 1])
 
-    worst = ordered[:max(1, -int(-0.05 * count // 1))]
-    yield (f"All together, over {count:,} draws: {_money(sum(ordered) // count)} {currency} on average; 9 in 10 draws lie "
-           f"between {ranked(0.05)}")
-    yield f"and {ranked(0.95)}, half above {ranked(0.5)}; the worst 5 in 100 leave {_money(sum(worst) // len(worst))} on average."
+    worst = ordered[:max(1, -(-5 * count // 100))]
+    yield f"All together, {currency}, over {count:,} draws of prices, assays and recoveries"
+    for what, amount in (("on average", _money(sum(ordered) // count)), ("half above", ranked(50)),
+                         ("9 in 10 between", f"{ranked(5)} and {ranked(95)}"),
+                         ("the worst 5 in 100, on average", _money(sum(worst) // len(worst)))):
+        yield f"  {what:32}{amount:>15}"
     yield ""
 
 

@@ -1,12 +1,14 @@
 #include "chance/lot_values.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <limits>
 
 #include "chance/blocks.hpp"
 #include "chance/lot_model.hpp"
 #include "chance/simulate.hpp"
+#include "chance/tape_player.hpp"
 #include "chance/uniform.hpp"
 #include "chance/worths.hpp"
 #include "quantity/short_text.hpp"
@@ -83,7 +85,8 @@ class Valuing {
                  {static_cast<std::int64_t>(options.draws), options.seed, DrawMethod::philox}),
         comparison_(compare(means_, {false, options.routes}, QuietWatch(watch))) {
     take_inputs();
-    worths_ = worth_program(means_, quantities(), hold_cuts(comparison_), {too_much_money, true});
+    worths_ = worth_program(means_, quantities(), hold_cuts(comparison_), too_much_money);
+    soundness_ = soundness_program(means_, quantities());
     model_.drawing = &drawing_;
     model_.worths = &worths_;
     model_.routes = comparison_.routes.size();
@@ -96,7 +99,7 @@ class Valuing {
     const std::size_t blocks = (rows_ + block_lots - 1) / block_lots;
     Turns(blocks, watch_, 0, static_cast<std::int64_t>(std::max<std::size_t>(1, blocks)))
         .run(
-            options_.threads, [&] { return State(model_, sums); },
+            options_.threads, [&] { return State(model_, soundness_, sums); },
             [&](State& state, std::size_t number) { work(state, number * block_lots); },
             [&](State& state, std::size_t) { sums.add(state.sums); });
     return told(sums);
@@ -104,18 +107,22 @@ class Valuing {
 
  private:
   struct State {
-    State(const LotModel& model, const LotSums& like)
+    State(const LotModel& model, const Program& soundness, const LotSums& like)
         : worker(make_lot_worker(model)),
+          checks(soundness),
           row(model),
           sums(like.routes.size(), like.draws.size(), like.held.size()),
           readable(lot_row),
+          sound(lot_row),
           best(lot_row),
           mean(model.routes * lot_row),
           sd(model.routes * lot_row) {}
     std::unique_ptr<LotWorker> worker;
+    TapePlayer<Lanes> checks;
     LotRow row;
     LotSums sums;
-    std::vector<std::uint8_t> readable;  // by lot
+    std::vector<std::uint8_t> readable;  // by lot: whether every number is one that its field allows
+    std::vector<std::uint8_t> sound;     // by lot: whether the plan could be read with them
     std::vector<std::size_t> best;       // by lot; the number of routes where there is none
     std::vector<double> mean, sd;        // by route, then lot
   };
@@ -181,6 +188,7 @@ class Valuing {
       state.row.first = options_.first + static_cast<std::int64_t>(at);
       state.row.count = std::min(lot_row, end - at);
       read(state, at);
+      check(state);
       state.worker->work(state.row);
       judge(state);
       sum_up(state);
@@ -211,6 +219,20 @@ class Valuing {
         else state.readable[k] = 0;
       }
     }
+  }
+
+  /// What a plan's reading checks between its values, of the lots' own.
+  void check(State& state) const {
+    const Program::Output& wrong = soundness_.outputs.front();
+    if (wrong.value.constant()) {
+      std::fill(state.sound.begin(), state.sound.end(), wrong.value.value == 0);
+      return;
+    }
+    for (std::size_t i = 0; i < model_.inputs.size(); ++i)
+      std::copy_n(&state.row.values[i * lot_row], lot_row, state.checks.numbers(soundness_.inputs[i]));
+    state.checks.play(TapePlayer<Lanes>::packs);
+    const double* const bits = state.checks.numbers(wrong.place);
+    for (std::size_t k = 0; k < lot_row; ++k) state.sound[k] = std::bit_cast<std::uint64_t>(bits[k]) == 0;
   }
 
   /// Means and spreads over a lot's possible draws, and its best route.
@@ -263,15 +285,15 @@ class Valuing {
     return best;
   }
 
-  bool impossible(const LotRow& row, std::size_t k) const {
-    return 2 * static_cast<std::size_t>(row.times_broken[k]) > model_.times();
+  bool impossible(const State& state, std::size_t k) const {
+    return state.sound[k] == 0 || 2 * static_cast<std::size_t>(state.row.times_broken[k]) > model_.times();
   }
 
   void sum_up(State& state) const {
     LotSums& sums = state.sums;
     for (std::size_t k = 0; k < state.row.count; ++k) {
       const bool none = state.readable[k] == 0;
-      if (!none && !impossible(state.row, k)) {
+      if (!none && !impossible(state, k)) {
         count(state, k);
         continue;
       }
@@ -319,7 +341,7 @@ class Valuing {
 
   void hand_out(const State& state, std::size_t at) const {
     for (std::size_t k = 0; k < state.row.count; ++k) {
-      const bool none = state.readable[k] == 0, broken = !none && impossible(state.row, k);
+      const bool none = state.readable[k] == 0, broken = !none && impossible(state, k);
       for (std::size_t r = 0; r < model_.routes; ++r) {
         const std::size_t to = (at + k) * model_.routes + r, from = r * lot_row + k;
         const auto figure = [&](double given) { return none ? nan : broken ? impossible_mark : given; };
@@ -400,7 +422,7 @@ class Valuing {
   Prepared<double> means_;
   Drawing drawing_;
   Comparison<double> comparison_;
-  Program worths_;
+  Program worths_, soundness_;
   LotModel model_;
 };
 

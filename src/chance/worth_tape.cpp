@@ -57,11 +57,8 @@ struct DrawTally {
 
 class WorthTape {
  public:
-  WorthTape(const Prepared<double>& means, const std::vector<Quantity>& inputs, const Possible& possible)
-      : plan_(*means.plan),
-        changes_(plan_, inputs),
-        possible_(possible),
-        prepared_(plan_, Scenario<Noted>(means.scenario)) {
+  WorthTape(const Prepared<double>& means, const std::vector<Quantity>& inputs)
+      : plan_(*means.plan), changes_(plan_, inputs), prepared_(plan_, Scenario<Noted>(means.scenario)) {
     std::vector<Noted> own;
     for (std::size_t i = 0; i < plan_.quantities.size(); ++i)
       own.emplace_back(number<double>(plan_.quantities.at(i).mean));
@@ -73,7 +70,7 @@ class WorthTape {
     work_out_changes(changes_, prepared_, [&](Quantity q) { return own[q.index]; });
   }
 
-  Program of(const std::vector<HeldRoute>& routes) {
+  Program of(const std::vector<HeldRoute>& routes, double largest) {
     Noted::Mask broken = broken_beforehand(routes);
     std::vector<TapeValue> outputs{broken};
     for (const HeldRoute& one : routes) {
@@ -89,19 +86,19 @@ class WorthTape {
       }
       const Noted worth = choose(refused, Noted(0), present_value);
       // What is no number is no figure of any world.
-      broken = either(broken, no(abs(worth) <= Noted(possible_.largest)));
+      broken = either(broken, no(abs(worth) <= Noted(largest)));
       outputs.push_back(worth);
       outputs.push_back(refused);
     }
     outputs.front() = broken;
     return tape_.program(outputs);
   }
+  Program soundness() const { return tape_.program({Soundness<Noted>(plan_, prepared_.scenario).wrong()}); }
 
  private:
   /// More analytes than mass in the lot or in pieces apart; recoveries that fall, pulls that do not rise.
   Noted::Mask broken_beforehand(const std::vector<HeldRoute>& routes) const {
     Noted::Mask broken = false;
-    if (possible_.as_a_plan) broken = Soundness<Noted>(plan_, prepared_.scenario).wrong();
     if (changes_.lot) broken = either(broken, holds_too_much(prepared_.lot));
     for (std::size_t i : changes_.pieces) broken = either(broken, holds_too_much(prepared_.apart[i]));
     for (const auto& [step, entry] : changes_.curves)
@@ -123,7 +120,6 @@ class WorthTape {
 
   const Plan& plan_;
   Changes changes_;
-  Possible possible_;
   Tape tape_;
   Prepared<Noted> prepared_;
 };
@@ -131,8 +127,8 @@ class WorthTape {
 }  // namespace
 
 Program worth_program(const Prepared<double>& means, const std::vector<Quantity>& inputs,
-                      const std::vector<HeldRoute>& routes, const Possible& possible) {
-  return WorthTape(means, inputs, possible).of(routes);
+                      const std::vector<HeldRoute>& routes, double largest) {
+  return WorthTape(means, inputs).of(routes, largest);
 }
 
 Program worth_program(const Prepared<double>& means, const Drawing& drawing,
@@ -140,6 +136,10 @@ Program worth_program(const Prepared<double>& means, const Drawing& drawing,
   std::vector<Quantity> drawn;
   for (const Input& input : drawing.inputs()) drawn.push_back(input.quantity);
   return worth_program(means, drawn, routes);
+}
+
+Program soundness_program(const Prepared<double>& means, const std::vector<Quantity>& inputs) {
+  return WorthTape(means, inputs).soundness();
 }
 
 }  // namespace buttonworth

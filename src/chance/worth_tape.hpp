@@ -16,18 +16,16 @@ struct HeldRoute {
   HeldCuts<double> held;  ///< by visit; none where the plan states the pull
 };
 
-/// What counts as possible besides what physics allows.
-struct Possible {
-  double largest = 1e300;  ///< worth of a route, either sign
-  bool as_a_plan = false;  ///< only values at which the plan could be read
-};
-
 /// Inputs: the quantities, in their order, each in the currency it is stated in. Outputs: whether the draw is
-/// impossible; then of each route its worth, 0 where it is refused, and whether it is.
+/// impossible; then of each route its worth, 0 where it is refused, and whether it is. What is worth more
+/// than `largest`, either sign, is impossible.
 Program worth_program(const Prepared<double>& means, const std::vector<Quantity>& inputs,
-                      const std::vector<HeldRoute>& routes, const Possible& possible = {});
+                      const std::vector<HeldRoute>& routes, double largest = 1e300);
 /// The same with the drawing's inputs, in their order.
 Program worth_program(const Prepared<double>& means, const Drawing& drawing,
                       const std::vector<HeldRoute>& routes);
+
+/// The same inputs. Output: whether the plan could not be read with these values.
+Program soundness_program(const Prepared<double>& means, const std::vector<Quantity>& inputs);
 
 }  // namespace buttonworth

@@ -162,14 +162,27 @@ TEST(Memory, runs_out_while_a_plan_is_drawn) {
   }
 }
 
+using Job = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
+
+/// Four lots, of which one cannot be read and one breaks physics.
+bw_status value_lots(bw_context* context, const bw_plan* plan, const char* options, size_t size,
+                     bw_answer** out) {
+  const char* const pointers[] = {"/lot/wet_mass", "/lot/assays/Au"};
+  const double masses[] = {1, -1, 2, 3}, assays[] = {50, 50, 999'999, 60};
+  const double* const columns[] = {masses, assays};
+  const int64_t strides[] = {1, 1};
+  return bw_value_lots(context, plan, options, size, pointers, columns, strides, 2, 4, nullptr, nullptr, 0,
+                       out);
+}
+
 TEST(Memory, runs_out_while_jobs_on_a_plan_are_done) {
-  using Job = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
   Context context;
   Plan plan;
   ASSERT_EQ(read(context, plan_text(), plan), BW_OK) << bw_error_text(context);
   const std::string held = R"("cuts": "held")", of = R"("of": "/prices/Au")";
   const std::pair<Job, std::string> jobs[] = {
       {bw_break_even, '{' + of + ',' + held + '}'},
+      {value_lots, R"({"draws": 4})"},
       {bw_counter_offers, '{' + held + '}'},
       {bw_forgiving_cut, R"({"points": 3})"},
       {bw_sensitivity, R"({"of": ["/prices/Au", "/lot/assays/Au"]})"},

@@ -377,7 +377,7 @@ TEST(Lots, EveryInstructionSetGivesTheSameBits) {
       model.inputs.push_back({q, k % 2 == 0 ? std::optional(k) : std::nullopt, k, true, k % 4 == 0,
                               to_double(plan.quantities[q].mean), range_of(plan.quantities[q].allowed)});
     }
-    const Program program = worth_program(means, quantities, one.held, {1e14, true});
+    const Program program = worth_program(means, quantities, one.held);
     model.drawing = &drawing;
     model.worths = &program;
     model.routes = one.held.size();
