@@ -1,6 +1,7 @@
 // The objects behind the handles.
 #pragma once
 
+#include <array>
 #include <atomic>
 #include <cstdint>
 #include <memory>
@@ -15,7 +16,23 @@
 #include "log.hpp"
 #include "route/plan.hpp"
 
+namespace buttonworth {
+
+using VersionMark = std::array<char, 16>;
+
+/// The version of whoever compiles this.
+inline VersionMark version_mark() {
+  VersionMark mark{};
+  std::string_view(BUTTONWORTH_VERSION).copy(mark.data(), mark.size());
+  return mark;
+}
+
+}  // namespace buttonworth
+
 struct bw_context {
+  /// Stands first for ever: a library beside this one asks by it whether it knows what follows.
+  const buttonworth::VersionMark made_by = buttonworth::version_mark();
+
   buttonworth::DocumentLimits limits;
   buttonworth::HostLog log;
   bw_progress_callback progress = nullptr;

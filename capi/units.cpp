@@ -1,5 +1,6 @@
 #include <limits>
 
+#include "document/allocation_document.hpp"
 #include "document/bench_document.hpp"
 #include "document/book_document.hpp"
 #include "document/comparison_document.hpp"
@@ -39,6 +40,8 @@ constexpr std::pair<const char*, Schema> schemas[] = {
     {"accounted", accounted_schema},
     {"simulate-options", simulate_options_schema},
     {"simulation", simulation_schema},
+    {"allocation", allocation_schema},
+    {"schedule", schedule_schema},
     {"lot-values-options", lot_values_options_schema},
     {"lot-values", lot_values_schema},
 };

@@ -119,8 +119,10 @@ void write_cuts(JsonText& out, const std::vector<CutMade<N>>& cuts) {
   out.close('}');
 }
 
+}  // namespace
+
 template <class N>
-void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, bool how) {
+void write_route_result(JsonText& out, const Plan& plan, const RouteResult<N>& result, bool how) {
   const RouteLedger<N>& ledger = result.ledger;
   const bool taken = !result.refused();
   auto amount = [&](const char* name, const N& value) {
@@ -128,7 +130,7 @@ void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, 
     if (taken) out.string(money_text(value));
     else out.null();
   };
-  out.key(result.route->name).open('{');
+  out.open('{');
   amount("net", ledger.sums.net());
   amount("cash", ledger.sums.cash_sum);
   amount("credit", ledger.sums.credit_sum);
@@ -149,11 +151,14 @@ void write_route(JsonText& out, const Plan& plan, const RouteResult<N>& result, 
   out.close('}');
 }
 
+template void write_route_result(JsonText&, const Plan&, const RouteResult<Decimal>&, bool);
+template void write_route_result(JsonText&, const Plan&, const RouteResult<double>&, bool);
+
 // ---- Schema ----------------------------------------------------------------------------------
 
 using namespace schema_parts;
 
-Json route_schema() {
+Json route_result_schema() {
   const Json text{{"type", "string"}}, number = text_with(""), mass = text_with(" kg"),
                                        gram = text_with(" g");
   const Json line =
@@ -194,8 +199,6 @@ Json route_schema() {
                     {"cut", named({{"oneOf", {pull, list(pull)}}})}});
 }
 
-}  // namespace
-
 template <class N>
 std::string comparison_text(const Comparison<N>& comparison, bool how) {
   constexpr std::size_t usual_route = 8192;
@@ -208,7 +211,8 @@ std::string comparison_text(const Comparison<N>& comparison, bool how) {
   if (comparison.lead) out.string(money_text(*comparison.lead));
   else out.null();
   out.key("routes").open('{');
-  for (const RouteResult<N>& result : comparison.routes) write_route(out, plan, result, how);
+  for (const RouteResult<N>& result : comparison.routes)
+    write_route_result(out.key(result.route->name), plan, result, how);
   out.close('}').key("untested").open('[');
   for (Analyte a : comparison.untested) out.string(plan.analytes[a]);
   out.close(']').key("cautions").open('[');
@@ -232,7 +236,7 @@ Json comparison_schema() {
                            {"routes", named({{"$ref", "#/definitions/route"}})},
                            {"untested", list(text)},
                            {"cautions", list(object_of({{"at", text}, {"what", text}}))}}));
-  schema["definitions"] = {{"route", route_schema()}};
+  schema["definitions"] = {{"route", route_result_schema()}};
   return schema;
 }
 

@@ -1,0 +1,801 @@
+#include "document/allocation_document.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "document/bench_figures.hpp"
+#include "document/comparison_document.hpp"
+#include "document/draw_options.hpp"
+#include "document/entries.hpp"
+#include "document/figure_text.hpp"
+#include "document/plan_document.hpp"
+#include "document/plan_places.hpp"
+#include "document/schema_parts.hpp"
+#include "document/terms_form.hpp"
+#include "quantity/pointer.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr const char* allocation_format = "buttonworth-allocation/1";
+constexpr const char* schedule_format = "buttonworth-schedule/1";
+
+/// What a request has from a plan, word for word.
+constexpr std::array plan_fields{"currency", "exchange", "prices", "discount", "day",
+                                 "steps",    "terms",    "routes", "levies"};
+/// What a lot has here besides what it has in a plan.
+constexpr std::array own_lot_fields{"ready", "divisible", "must", "alone", "routes"};
+
+bool is_one_of(const auto& names, std::string_view name) {
+  return std::find(names.begin(), names.end(), name) != names.end();
+}
+
+// ---- The fields of its own -------------------------------------------------------------------------
+
+struct LotDraft {
+  std::string name;
+  std::optional<Quantity> ready;
+  std::optional<std::int64_t> divisible;
+  std::optional<bool> must, alone;
+  std::optional<std::vector<std::string>> routes;
+};
+
+struct CapacityDraft {
+  std::string step;
+  std::optional<Quantity> hours;
+  std::optional<std::int64_t> melts;
+};
+
+struct CountRange {
+  std::optional<std::int64_t> min, max;
+};
+struct BuyerDraft {
+  std::string terms;
+  std::optional<CountRange> shipments;
+  std::optional<Range> mass;
+};
+
+struct CashDraft {
+  Quantity by, amount;
+};
+
+struct RequestDraft : DrawOptionsDraft {
+  std::string format, currency;
+  std::vector<CurrencyWorth> exchange;
+  std::vector<LotDraft> lots;
+  std::optional<Quantity> period;
+  std::vector<CapacityDraft> capacity;
+  std::vector<BuyerDraft> buyers;
+  std::vector<CashDraft> cash;
+  std::vector<AnalyteQuantity> on_hand;
+  std::optional<std::int64_t> most_joined, looked_at, threads;
+  std::optional<Quantity> time, gap;
+  std::optional<bool> candidates;
+  std::optional<Preference> prefer;
+  char of_the_plan = 0;
+};
+
+/// A field that the plan's own reader reads.
+Form<char> read_elsewhere() {
+  return {[](const Value&, const Place&, Reader&, char&) {}, [](SchemaBook&) { return Json::object(); }};
+}
+
+Form<std::int64_t> divisible_form() {
+  return {[](const Value& value, const Place& place, Reader& reader, std::int64_t& out) {
+            static const auto number = whole_number_form(1, 10);
+            number.read(value, place, reader, out);
+            if (out % 3 == 0 || out == 7)
+              reader.complain(Code::range, place,
+                              "a lot is parted into 2, 4, 5, 8 or 10 equal parts, so that masses stay exact");
+          },
+          [](SchemaBook&) {
+            return Json{{"enum", {1, 2, 4, 5, 8, 10}}};
+          }};
+}
+
+/// What the plan's reader reads of a lot stands beside these.
+Fields<LotDraft> lot_fields() {
+  return Fields<LotDraft>()
+      .may("ready", &LotDraft::ready, quantity(Dimension::time))
+      .may("divisible", &LotDraft::divisible, divisible_form())
+      .may("must", &LotDraft::must, boolean_form())
+      .may("alone", &LotDraft::alone, boolean_form())
+      .may("routes", &LotDraft::routes, route_names_form());
+}
+
+Form<LotDraft> lot_form() {
+  static const Fields<LotDraft> fields = lot_fields();
+  return {[](const Value& value, const Place& place, Reader& reader, LotDraft& out) {
+            if (value.kind != Value::Kind::object) return;  // told by the plan's reader
+            Value own;
+            own.kind = Value::Kind::object;
+            for (std::size_t i = 0; i < value.names.size(); ++i)
+              if (is_one_of(own_lot_fields, value.names[i])) {
+                own.names.push_back(value.names[i]);
+                own.items.push_back(value.items[i]);
+              }
+            fields.read(own, place, reader, out);
+          },
+          [](SchemaBook& book) { return fields.schema(book); }};
+}
+
+template <class T>
+Form<std::vector<T>> named(Form<T> item, std::string T::*name, const std::string& wanted) {
+  return map_of<T>(
+      std::move(item), [name](Reader&, const std::string& key, T& out) { out.*name = key; }, wanted);
+}
+
+Form<CapacityDraft> capacity_form() {
+  return Fields<CapacityDraft>()
+      .may("hours", &CapacityDraft::hours, quantity(Dimension::time))
+      .may("melts", &CapacityDraft::melts, whole_number_form(0, 1'000'000))
+      .form("an object such as {\"hours\": \"120 h\"}");
+}
+
+Form<BuyerDraft> buyer_form() {
+  static const Form<CountRange> counts = Fields<CountRange>()
+                                             .may("min", &CountRange::min, whole_number_form(0, 1'000'000))
+                                             .may("max", &CountRange::max, whole_number_form(0, 1'000'000))
+                                             .form("an object with min and max");
+  static const Form<Range> masses = Fields<Range>()
+                                        .may("min", &Range::min, quantity(Dimension::mass))
+                                        .may("max", &Range::max, quantity(Dimension::mass))
+                                        .form("an object with min and max");
+  return Fields<BuyerDraft>()
+      .may("shipments", &BuyerDraft::shipments, counts)
+      .may("mass", &BuyerDraft::mass, masses)
+      .form("an object such as {\"mass\": {\"min\": \"500 kg\"}}");
+}
+
+Form<CashDraft> cash_form() {
+  return Fields<CashDraft>()
+      .need("by", &CashDraft::by, quantity(Dimension::time))
+      .need("amount", &CashDraft::amount, quantity(Dimension::money))
+      .form("an object with by and amount");
+}
+
+const Fields<RequestDraft>& request_fields() {
+  static const Fields<RequestDraft> made = [] {
+    Fields<RequestDraft> fields;
+    fields.need("format", &RequestDraft::format, format_form(allocation_format))
+        .need("currency", &RequestDraft::currency, currency_form())
+        .may("exchange", &RequestDraft::exchange, exchange_form());
+    for (const char* name : plan_fields)
+      if (std::string_view(name) != "currency" && std::string_view(name) != "exchange")
+        fields.may(name, &RequestDraft::of_the_plan, read_elsewhere());
+    fields
+        .need("lots", &RequestDraft::lots, named(lot_form(), &LotDraft::name, "an object from names to lots"))
+        .may("period", &RequestDraft::period, quantity(Dimension::time, Allowed::positive))
+        .may("capacity", &RequestDraft::capacity,
+             named(capacity_form(), &CapacityDraft::step, "an object from steps to what they can do"))
+        .may("buyers", &RequestDraft::buyers,
+             named(buyer_form(), &BuyerDraft::terms, "an object from terms to what the buyer takes"))
+        .may("cash", &RequestDraft::cash, list_of(cash_form()))
+        .may("on_hand", &RequestDraft::on_hand, analyte_quantities(quantity(Dimension::mass)))
+        .may("most_joined", &RequestDraft::most_joined, whole_number_form(1, 20))
+        .may("looked_at", &RequestDraft::looked_at, whole_number_form(0, 20'000'000))
+        .may("time", &RequestDraft::time, quantity(Dimension::time, Allowed::positive))
+        .may("gap", &RequestDraft::gap, quantity(Dimension::share))
+        .may("threads", &RequestDraft::threads, whole_number_form(1, 256))
+        .may("candidates", &RequestDraft::candidates, boolean_form())
+        .may("prefer", &RequestDraft::prefer,
+             choice<Preference>({{"mean", Preference::mean}, {"worst 5 % mean", Preference::worst_mean}}));
+    return with_draw_fields(fields);
+  }();
+  return made;
+}
+
+// ---- The plan in it --------------------------------------------------------------------------------
+
+Value object_value() {
+  Value object;
+  object.kind = Value::Kind::object;
+  return object;
+}
+Value text_value(std::string text) {
+  Value value;
+  value.kind = Value::Kind::text;
+  value.text = std::move(text);
+  return value;
+}
+void put(Value& object, std::string name, Value value) {
+  object.names.push_back(std::move(name));
+  object.items.push_back(std::move(value));
+}
+
+/// The lot as a plan has it.
+Value plain_lot(const Value& lot) {
+  if (lot.kind != Value::Kind::object) return lot;
+  Value plain = object_value();
+  for (std::size_t i = 0; i < lot.names.size(); ++i)
+    if (!is_one_of(own_lot_fields, lot.names[i])) put(plain, lot.names[i], lot.items[i]);
+  return plain;
+}
+
+Value blended(std::vector<Value> lots) {
+  Value lot = object_value(), parts;
+  parts.kind = Value::Kind::list;
+  parts.items = std::move(lots);
+  put(lot, "parts", std::move(parts));
+  return lot;
+}
+
+/// A plan with everything that the request shares with one, and this lot.
+Value plan_with(const Value& request, Value lot) {
+  Value plan = object_value();
+  put(plan, "format", text_value("buttonworth-plan/1"));
+  for (std::size_t i = 0; i < request.names.size(); ++i)
+    if (is_one_of(plan_fields, request.names[i])) put(plan, request.names[i], request.items[i]);
+  put(plan, "lot", std::move(lot));
+  return plan;
+}
+
+/// Lots by name, notes left out.
+std::vector<std::pair<std::string, const Value*>> lots_of(const Value& request) {
+  std::vector<std::pair<std::string, const Value*>> lots;
+  const Value* const stated = request.find("lots");
+  if (stated == nullptr || stated->kind != Value::Kind::object) return lots;
+  for (std::size_t i = 0; i < stated->names.size(); ++i)
+    if (stated->names[i] != "note") lots.emplace_back(stated->names[i], &stated->items[i]);
+  return lots;
+}
+
+Value whole_plan(const Value& request) {
+  std::vector<Value> lots;
+  for (const auto& [name, lot] : lots_of(request)) lots.push_back(plain_lot(*lot));
+  return plan_with(request, blended(std::move(lots)));
+}
+
+/// A pointer into the plan as one into the request: its lots stand by name there.
+std::string in_request(const std::string& pointer, const Value& request) {
+  static const std::string parts = "/lot/parts/";
+  if (pointer == "/lot" || pointer == "/lot/parts") return "/lots";
+  if (!pointer.starts_with(parts)) return pointer;
+  const std::size_t end = std::min(pointer.find('/', parts.size()), pointer.size());
+  const auto lot = static_cast<std::size_t>(std::stoul(pointer.substr(parts.size(), end - parts.size())));
+  return "/lots" + pointer_step(lots_of(request).at(lot).first) + pointer.substr(end);
+}
+
+/// The other way round, for what is to be drawn.
+std::string in_plan(const std::string& pointer, const Value& request) {
+  const auto lots = lots_of(request);
+  for (std::size_t i = 0; i < lots.size(); ++i) {
+    const std::string start = "/lots" + pointer_step(lots[i].first);
+    if (pointer == start || pointer.starts_with(start + '/'))
+      return "/lot/parts/" + std::to_string(i) + pointer.substr(start.size());
+  }
+  return pointer;
+}
+
+// ---- The plan of a shipment ------------------------------------------------------------------------
+
+/// "806 kg" × 3 ÷ 4.
+void scale_text(Value& value, const Decimal& share) {
+  const NumberText number = read_number(value.text, no_limits().numbers);
+  value.text = to_text(Decimal(number.value * share), full_digits) + value.text.substr(number.length);
+}
+
+void scale_quantity(Value& value, const Decimal& share) {
+  if (value.kind == Value::Kind::text) return scale_text(value, share);
+  for (std::size_t i = 0; i < value.names.size(); ++i) {
+    if (!is_one_of(std::array{"value", "sd", "median", "low", "mode", "high", "values"}, value.names[i]))
+      continue;
+    Value& item = value.items[i];
+    if (item.kind == Value::Kind::text) scale_text(item, share);
+    for (Value& one : item.items) scale_text(one, share);
+  }
+}
+
+/// Every mass in a lot and its parts.
+void scale_lot(Value& lot, const Decimal& share) {
+  if (Value* const mass = lot.find("wet_mass")) scale_quantity(*mass, share);
+  if (Value* const parts = lot.find("parts"))
+    for (Value& part : parts->items) scale_lot(part, share);
+}
+
+std::shared_ptr<const Plan> plan_of(const Value& request, const std::vector<std::uint32_t>& parts,
+                                    const Shares& shares) {
+  const auto lots = lots_of(request);
+  std::vector<Value> joined;
+  for (const Share& share : shares) {
+    joined.push_back(plain_lot(*lots[share.lot].second));
+    if (share.parts < parts[share.lot])
+      scale_lot(joined.back(), Decimal(share.parts) / Decimal(parts[share.lot]));
+  }
+  Value lot = joined.size() == 1 ? std::move(joined.front()) : blended(std::move(joined));
+  static const DocumentLimits limits = no_limits();
+  PlanReading reading = read_plan(plan_with(request, std::move(lot)), limits);
+  if (reading.plan == nullptr)
+    throw Error(reading.complaints.front().code, reading.complaints.front().text,
+                reading.complaints.front().pointer);
+  return reading.plan;
+}
+
+// ---- Names and figures -----------------------------------------------------------------------------
+
+class RequestReader {
+ public:
+  RequestReader(const Value& request, const DocumentLimits& limits) : request_(request), reader_(limits) {}
+
+  AllocationReading read() {
+    RequestDraft draft;
+    if (require_kind(request_, Value::Kind::object, Place(), reader_,
+                     "an object: lots, steps, terms, routes"))
+      request_fields().read(request_, Place(), reader_, draft);
+    const bool draws = draft.draws.has_value();
+    PlanReading plan{nullptr, {}};
+    if (request_.kind == Value::Kind::object) plan = read_plan(whole_plan(request_), reader_.limits, draws);
+    for (Complaint& one : plan.complaints) add({one.code, in_request(one.pointer, request_), one.text});
+    if (plan.plan != nullptr) fill(draft, plan.plan);
+    if (!reader_.complaints.empty()) return {std::nullopt, told_once()};
+    return {std::move(out_), {}};
+  }
+
+ private:
+  void add(Complaint complaint) { reader_.complaints.push_back(std::move(complaint)); }
+  /// The currency is read by both readers.
+  std::vector<Complaint> told_once() const {
+    std::vector<Complaint> list;
+    for (const Complaint& one : reader_.complaints) {
+      const bool had = std::any_of(list.begin(), list.end(), [&](const Complaint& other) {
+        return other.pointer == one.pointer && other.text == one.text;
+      });
+      if (!had) list.push_back(one);
+    }
+    return list;
+  }
+
+  double figure(Quantity quantity) const { return to_double(reader_.worth(quantity)); }
+  std::optional<double> figure(const std::optional<Quantity>& quantity) const {
+    if (!quantity) return std::nullopt;
+    return figure(*quantity);
+  }
+  static std::optional<double> figure(const std::optional<std::int64_t>& count) {
+    if (!count) return std::nullopt;
+    return static_cast<double>(*count);
+  }
+
+  template <class T, class Name>
+  std::optional<std::size_t> find(const std::vector<T>& things, const std::string& name, const Place& place,
+                                  const char* what, Name name_of) {
+    std::vector<std::string> known;
+    for (std::size_t i = 0; i < things.size(); ++i) {
+      if (name_of(things[i]) == name) return i;
+      known.push_back(name_of(things[i]));
+    }
+    reader_.complain(Code::name, place,
+                     std::string("there are no ") + what + " named " + name + nearest_text(name, known));
+    return std::nullopt;
+  }
+
+  void fill(const RequestDraft& draft, const std::shared_ptr<const Plan>& plan) {
+    out_.plan = plan;
+    const Place root;
+    for (const LotDraft& lot : draft.lots) fill_lot(lot, Place(root, "lots"));
+    if (out_.lots.empty())
+      reader_.complain(Code::range, Place(root, "lots"), "there are no lots to allocate");
+    out_.period = figure(draft.period);
+    for (const CapacityDraft& one : draft.capacity) fill_capacity(one, Place(root, "capacity"));
+    for (const BuyerDraft& one : draft.buyers) fill_buyer(one, Place(root, "buyers"));
+    for (const CashDraft& one : draft.cash) out_.cash.push_back({figure(one.by), figure(one.amount)});
+    for (const AnalyteQuantity& one : draft.on_hand) fill_metal(one, Place(root, "on_hand"));
+    fill_options(draft);
+    std::vector<std::uint32_t> parts;
+    for (const OfferedLot& lot : out_.lots) parts.push_back(lot.parts);
+    out_.plan_of = [request = request_, parts](const Shares& shares) {
+      return buttonworth::plan_of(request, parts, shares);
+    };
+  }
+
+  void fill_lot(const LotDraft& draft, const Place& lots) {
+    const Place place(lots, draft.name);
+    OfferedLot lot;
+    lot.name = draft.name;
+    lot.ready = figure(draft.ready).value_or(0);
+    lot.parts = static_cast<std::uint32_t>(draft.divisible.value_or(1));
+    lot.must = draft.must.value_or(false);
+    lot.alone = draft.alone.value_or(false);
+    lot.routes.assign(out_.plan->routes.size(), !draft.routes);
+    if (draft.routes)
+      for (std::size_t r : routes_named(*draft.routes, *out_.plan, Place(place, "routes"), reader_))
+        lot.routes[r] = true;
+    out_.lots.push_back(std::move(lot));
+  }
+
+  void fill_capacity(const CapacityDraft& draft, const Place& capacity) {
+    const Place place(capacity, draft.step);
+    const auto step =
+        find(out_.plan->steps, draft.step, place, "steps", [](const Step& one) { return one.basics.name; });
+    if (!step) return;
+    if (draft.melts && std::get_if<Melt>(&out_.plan->steps[*step].kind) == nullptr)
+      reader_.complain(Code::conflict, Place(place, "melts"), draft.step + " does not melt: give it hours");
+    Capacity one{*step, std::nullopt, figure(draft.melts)};
+    if (draft.hours) one.hours = figure(*draft.hours) * 24;
+    out_.capacities.push_back(one);
+  }
+
+  void fill_buyer(const BuyerDraft& draft, const Place& buyers) {
+    const Place place(buyers, draft.terms);
+    const auto terms =
+        find(out_.plan->terms, draft.terms, place, "terms", [](const Terms& one) { return one.name; });
+    if (!terms) return;
+    const CountRange shipments = draft.shipments.value_or(CountRange());
+    const Range mass = draft.mass.value_or(Range());
+    BuyerLimits one{*terms, figure(shipments.min), figure(shipments.max), figure(mass.min), figure(mass.max)};
+    auto require_order = [&](const char* name, const std::optional<double>& least,
+                             const std::optional<double>& most) {
+      if (least && most && *least > *most)
+        reader_.complain(Code::range, Place(place, name), "min lies above max: nothing could be sent");
+    };
+    require_order("shipments", one.least_shipments, one.most_shipments);
+    require_order("mass", one.least_mass, one.most_mass);
+    out_.buyers.push_back(one);
+  }
+
+  void fill_metal(const AnalyteQuantity& draft, const Place& on_hand) {
+    const std::string& name = reader_.analytes[draft.analyte];
+    const auto metal = find(out_.plan->analytes, name, Place(on_hand, name), "analytes",
+                            [](const std::string& one) { return one; });
+    if (metal) out_.on_hand.push_back({static_cast<Analyte>(*metal), figure(draft.quantity)});
+  }
+
+  void fill_options(const RequestDraft& draft) {
+    AllocateOptions& options = out_.options;
+    if (draft.most_joined) options.most_joined = static_cast<std::size_t>(*draft.most_joined);
+    options.looked_at = draft.looked_at.value_or(options.looked_at);
+    if (draft.time) options.seconds = figure(*draft.time) * 86400;
+    if (draft.gap) options.gap = figure(*draft.gap);
+    options.threads = static_cast<int>(draft.threads.value_or(1));
+    options.lists_candidates = draft.candidates.value_or(false);
+    if (draft.draws) fill_draws(draft);
+    else if (draft.prefer)
+      reader_.complain(Code::conflict, Place(Place(), "prefer"),
+                       "prefer is about draws: say how many, as in \"draws\": 256");
+  }
+
+  void fill_draws(RequestDraft draft) {
+    for (auto& one : draft.correlated)
+      for (std::string& pointer : one.of) pointer = in_plan(pointer, request_);
+    for (auto& list : draft.same)
+      for (std::string& pointer : list) pointer = in_plan(pointer, request_);
+    for (auto& one : draft.averaged) one.of = in_plan(one.of, request_);
+    const DrawOptionsReader draws(*out_.plan, reader_);
+    DrawsWanted wanted{draws.numbers(draft), draws.together(draft), draft.prefer.value_or(Preference::mean)};
+    out_.options.draws = std::move(wanted);
+  }
+
+  const Value& request_;
+  Reader reader_;
+  Allocation out_;
+};
+
+// ---- The answer --------------------------------------------------------------------------------------
+
+std::string rounded(double value) { return to_text(value, Digits{12, 6, 0}); }
+
+void write_shares(JsonText& out, const Allocation& allocation, const Shares& shares) {
+  out.key("lots").open('{');
+  for (const Share& share : shares) {
+    const OfferedLot& lot = allocation.lots[share.lot];
+    out.field(lot.name, to_text(100.0 * share.parts / lot.parts, Digits{6, 3, 0}) + " %");
+  }
+  out.close('}');
+}
+
+void write_shipment(JsonText& out, const Allocation& allocation, const Shipment& one) {
+  out.open('{');
+  write_shares(out, allocation, one.shares);
+  out.field("route", one.result().route->name)
+      .field("ready", rounded(one.ready))
+      .field("start", rounded(one.start));
+  write_route_result(out.key("result"), *one.plan, one.result(), false);
+  out.key("untested").open('[');
+  for (Analyte a : one.worked.untested) out.string(one.plan->analytes[a]);
+  out.close(']');
+  write_cautions(out, one.worked.cautions);
+  out.close('}');
+}
+
+/// Where in the request a limit stands.
+std::string place_of(const Allocation& allocation, const Limit& limit) {
+  const Plan& plan = *allocation.plan;
+  switch (limit.kind) {
+    case LimitKind::hours:
+      if (limit.stated == Limit::none_stated) return "/period";
+      return "/capacity" + pointer_step(plan.steps[limit.of].basics.name) + "/hours";
+    case LimitKind::melts: return "/capacity" + pointer_step(plan.steps[limit.of].basics.name) + "/melts";
+    case LimitKind::shipments: return "/buyers" + pointer_step(plan.terms[limit.of].name) + "/shipments";
+    case LimitKind::mass: return "/buyers" + pointer_step(plan.terms[limit.of].name) + "/mass";
+    case LimitKind::cash: return "/cash/" + std::to_string(limit.stated);
+    case LimitKind::gone: return "/on_hand" + pointer_step(plan.analytes[limit.of]);
+  }
+  return "";
+}
+
+/// A figure of a limit with its unit; of metal what is on hand, not what has gone.
+std::string limit_figure(const Limit& limit, double value) {
+  switch (limit.kind) {
+    case LimitKind::hours: return rounded(value) + " h";
+    case LimitKind::mass: return rounded(value) + " kg";
+    case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
+    default: return rounded(value);
+  }
+}
+
+void write_limit(JsonText& out, const Allocation& allocation, const LimitState& state) {
+  const Limit& limit = state.limit;
+  const bool reaches = limit.least > -Limit::none;
+  out.open('{').field("at", place_of(allocation, limit)).field("what", state.name);
+  const bool is_most = !reaches || limit.kind == LimitKind::gone;
+  out.field(is_most ? "most" : "least", limit_figure(limit, reaches ? limit.least : limit.most));
+  out.field("reached", limit_figure(limit, state.reached));
+  out.key("kept").bare(state.kept ? "true" : "false");
+  if (state.worth) {
+    if (state.more > 0) out.key("more").open('{').field("of", limit_figure(limit, state.more));
+    else out.key("without").open('{');
+    out.field("worth", money_text(*state.worth)).field("at_most", money_text(state.worth_most)).close('}');
+  }
+  out.close('}');
+}
+
+void write_timetable(JsonText& out, const Allocation& allocation, const Schedule& schedule) {
+  struct Stay {
+    std::size_t shipment;
+    const Pass* pass;
+  };
+  std::vector<Stay> stays;
+  for (std::size_t i = 0; i < schedule.shipments.size(); ++i)
+    for (const Pass& pass : schedule.shipments[i].passes) stays.push_back({i, &pass});
+  std::stable_sort(stays.begin(), stays.end(),
+                   [](const Stay& a, const Stay& b) { return a.pass->day < b.pass->day; });
+  const Plan& plan = *allocation.plan;
+  const double hours_a_day = 24 * to_double(plan.quantities[plan.day].mean);
+  out.key("timetable").open('[');
+  for (const auto& [shipment, pass] : stays) {
+    out.open('{')
+        .field("step", plan.steps[pass->step].basics.name)
+        .field("from", rounded(pass->day))
+        .field("to", rounded(pass->day + pass->hours / hours_a_day))
+        .field("hours", rounded(pass->hours));
+    if (pass->melts > 0) out.field("melts", rounded(pass->melts));
+    out.key("shipment").bare(std::to_string(shipment)).close('}');
+  }
+  out.close(']');
+}
+
+void write_baseline(JsonText& out, const char* name, const Schedule& schedule, const Baseline& baseline) {
+  out.key(name)
+      .open('{')
+      .field("present_value", money_text(baseline.value))
+      .field("more_by_schedule", money_text(schedule.before_waiting - baseline.value));
+  out.key("misses").open('[');
+  for (std::size_t k : baseline.missed) out.string(schedule.limits[k].name);
+  out.close(']').close('}');
+}
+
+void write_looked(JsonText& out, const Looked& looked, const Schedule& schedule) {
+  auto count = [&](const char* name, std::int64_t number) { out.key(name).bare(std::to_string(number)); };
+  out.key("looked_at").open('{');
+  count("lots_alone", looked.singles);
+  count("pairs", looked.pairs);
+  count("pairs_there_are", looked.possible_pairs);
+  count("triples", looked.triples);
+  count("triples_there_are", looked.possible_triples);
+  count("larger", looked.larger);
+  count("refused", looked.refused);
+  count("in_the_programme", static_cast<std::int64_t>(schedule.columns));
+  out.close('}');
+}
+
+void write_candidates(JsonText& out, const Allocation& allocation, const Candidates& candidates) {
+  out.key("candidates").open('[');
+  for (std::size_t i = 0; i < candidates.size(); ++i) {
+    const Consignment& one = candidates[i];
+    out.open('{');
+    write_shares(out, allocation, one.shares);
+    out.field("route", allocation.plan->routes[one.route].name).field("present_value", money_text(one.value));
+    out.key("takes").open('[');
+    for (double takes : candidates.takes(i)) out.bare(to_text(takes));
+    out.close(']').close('}');
+  }
+  out.close(']');
+}
+
+void write_left(JsonText& out, const Allocation& allocation, const Schedule& schedule) {
+  out.key("left").open('[');
+  for (const LeftLot& one : schedule.left) {
+    const OfferedLot& lot = allocation.lots[one.lot];
+    out.open('{')
+        .field("lot", lot.name)
+        .field("share", to_text(100.0 * one.parts / lot.parts, Digits{6, 3, 0}) + " %");
+    write_texts(out, "reasons", one.reasons);
+    out.close('}');
+  }
+  out.close(']');
+}
+
+// ---- In words ----------------------------------------------------------------------------------------
+
+std::string counted(std::size_t count, const char* one, const char* many) {
+  return std::to_string(count) + ' ' + (count == 1 ? one : many);
+}
+
+/// What comes nearest to limits that cannot all be kept.
+std::string not_kept(const LimitState& state) {
+  const Limit& limit = state.limit;
+  const bool reaches = limit.least > -Limit::none;
+  return "Cannot be kept: " + state.name + ", " + limit_figure(limit, reaches ? limit.least : limit.most) +
+         " wanted; the nearest to all that is wanted is " + limit_figure(limit, state.reached) + '.';
+}
+
+std::vector<std::string> words_of(const Allocation& allocation, const Schedule& schedule) {
+  const std::string& currency = allocation.plan->currency;
+  auto money = [&](double amount) { return spoken_money(amount, currency); };
+  std::vector<std::string> words;
+  std::size_t joined = 0;
+  for (const Shipment& one : schedule.shipments) joined += one.shares.size() > 1 ? 1 : 0;
+  words.push_back(counted(schedule.shipments.size(), "shipment", "shipments") + ", " +
+                  std::to_string(joined) + " of them of lots joined, leave " +
+                  money(to_double(schedule.value)) + " in today's money.");
+  words.push_back("Deciding lot by lot as they come would leave " + money(schedule.lot_by_lot.value) +
+                  (schedule.lot_by_lot.missed.empty() ? "." : ", and would miss what has to be reached."));
+  const double waiting = schedule.before_waiting - to_double(schedule.value);
+  if (waiting > 0.5) words.push_back("Waiting for steps that are busy costs " + money(waiting) + " of it.");
+  for (const LimitState& state : schedule.limits) {
+    if (!state.kept) words.push_back(not_kept(state));
+    if (!state.worth || *state.worth < 0.5) continue;
+    if (state.more > 0)
+      words.push_back(limit_figure(state.limit, state.more) + " more, " + state.name + ", would bring " +
+                      money(*state.worth) + '.');
+    else words.push_back("Keeping to \"" + state.name + "\" costs " + money(*state.worth) + '.');
+  }
+  if (!schedule.left.empty())
+    words.push_back(counted(schedule.left.size(), "lot is", "lots are") + " left, in whole or in part.");
+  return words;
+}
+
+}  // namespace
+
+AllocationReading read_allocation(const Value& document, const DocumentLimits& limits) {
+  return RequestReader(document, limits).read();
+}
+
+std::string schedule_text(const Allocation& allocation, const Allocated& allocated) {
+  const Schedule& schedule = allocated.schedule;
+  JsonText out(4096 * (schedule.shipments.size() + 1));
+  out.open('{').field("format", schedule_format).field("currency", allocation.plan->currency);
+  write_texts(out, "words", words_of(allocation, schedule));
+  out.field("present_value", money_text(schedule.value))
+      .field("net", money_text(schedule.net))
+      .field("cash", money_text(schedule.cash))
+      .field("before_waiting", money_text(schedule.before_waiting))
+      .field("bound", money_text(schedule.bound))
+      .field("gap", to_text(schedule.gap * 100, Digits{6, 6, 0}) + " %");
+  out.key("finished").bare(schedule.finished ? "true" : "false");
+  out.key("limits_kept").bare(schedule.possible ? "true" : "false");
+  if (schedule.mean)
+    out.field("mean", money_text(*schedule.mean)).field("worst_mean", money_text(*schedule.worst_mean));
+  out.key("shipments").open('[');
+  for (const Shipment& one : schedule.shipments) write_shipment(out, allocation, one);
+  out.close(']');
+  write_left(out, allocation, schedule);
+  out.key("limits").open('[');
+  for (const LimitState& state : schedule.limits) write_limit(out, allocation, state);
+  out.close(']');
+  write_timetable(out, allocation, schedule);
+  out.key("cash_days").open('[');
+  for (const CashDay<Decimal>& one : schedule.cash_days)
+    out.open('{')
+        .field("day", rounded(to_double(one.day)))
+        .field("amount", money_text(one.amount))
+        .field("total", money_text(one.total))
+        .close('}');
+  out.close(']').key("compared").open('{');
+  write_baseline(out, "lot_by_lot", schedule, schedule.lot_by_lot);
+  write_baseline(out, "greedy", schedule, schedule.greedy);
+  write_baseline(out, "without_limits", schedule, schedule.without_limits);
+  out.close('}');
+  write_looked(out, allocated.candidates->looked(), schedule);
+  if (allocation.options.lists_candidates) write_candidates(out, allocation, *allocated.candidates);
+  out.close('}');
+  return out.take();
+}
+
+// ---- Schemas -----------------------------------------------------------------------------------------
+
+using namespace schema_parts;
+
+/// The plan's schema with the request's own fields in place of the lot, and a lot's own beside its others.
+Json allocation_schema() {
+  Json schema = plan_schema();
+  schema["title"] = "A Buttonworth allocation, format 1";
+  SchemaBook book;
+  const Json own = request_fields().schema(book);
+  Json& properties = schema["properties"];
+  Json lot = properties["lot"];
+  for (const char* field : {"apart", "credited"}) lot["properties"].erase(field);
+  for (const auto& [name, form] : lot_fields().schema(book)["properties"].items())
+    lot["properties"][name] = form;
+  properties.erase("lot");
+  for (const auto& [name, form] : own["properties"].items())
+    if (!is_one_of(plan_fields, name)) properties[name] = form;
+  properties["lots"]["additionalProperties"] = lot;
+  Json required = Json::array();
+  for (const Json& name : schema["required"]) required.push_back(name == "lot" ? Json("lots") : name);
+  schema["required"] = required;
+  for (const auto& [name, form] : book.definitions.items()) schema["definitions"][name] = form;
+  return schema;
+}
+
+Json schedule_schema() {
+  const Json text{{"type", "string"}}, number = text_with(""), flag{{"type", "boolean"}},
+                                       count{{"type", "integer"}, {"minimum", 0}}, share = text_with(" %");
+  const Json figure{{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?( h| kg| g)?$"}};
+  const Json baseline =
+      object_of({{"present_value", number}, {"more_by_schedule", number}, {"misses", list(text)}});
+  const Json shipment = object_of({{"lots", named(share)},
+                                   {"route", text},
+                                   {"ready", number},
+                                   {"start", number},
+                                   {"result", {{"$ref", "#/definitions/route"}}},
+                                   {"untested", list(text)},
+                                   {"cautions", cautions()}});
+  const Json limit = object_of({{"at", text},
+                                {"what", text},
+                                {"most", figure},
+                                {"least", figure},
+                                {"reached", figure},
+                                {"kept", flag},
+                                {"more", object_of({{"of", figure}, {"worth", number}, {"at_most", number}})},
+                                {"without", object_of({{"worth", number}, {"at_most", number}})}},
+                               {"most", "least", "more", "without"});
+  const Json stay = object_of({{"step", text},
+                               {"from", number},
+                               {"to", number},
+                               {"hours", number},
+                               {"melts", number},
+                               {"shipment", count}},
+                              {"melts"});
+  const Json looked = object_of({{"lots_alone", count},
+                                 {"pairs", count},
+                                 {"pairs_there_are", count},
+                                 {"triples", count},
+                                 {"triples_there_are", count},
+                                 {"larger", count},
+                                 {"refused", count},
+                                 {"in_the_programme", count}});
+  const Json candidate = object_of({{"lots", named(share)},
+                                    {"route", text},
+                                    {"present_value", number},
+                                    {"takes", list({{"type", "number"}})}});
+  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
+              {"title", "A Buttonworth schedule, format 1"}};
+  schema.update(
+      object_of({{"format", {{"const", schedule_format}}},
+                 {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                 {"words", list(text)},
+                 {"present_value", number},
+                 {"net", number},
+                 {"cash", number},
+                 {"before_waiting", number},
+                 {"bound", number},
+                 {"gap", share},
+                 {"finished", flag},
+                 {"limits_kept", flag},
+                 {"mean", number},
+                 {"worst_mean", number},
+                 {"shipments", list(shipment)},
+                 {"left", list(object_of({{"lot", text}, {"share", share}, {"reasons", list(text)}}))},
+                 {"limits", list(limit)},
+                 {"timetable", list(stay)},
+                 {"cash_days", list(object_of({{"day", number}, {"amount", number}, {"total", number}}))},
+                 {"compared",
+                  object_of({{"lot_by_lot", baseline}, {"greedy", baseline}, {"without_limits", baseline}})},
+                 {"looked_at", looked},
+                 {"candidates", list(candidate)}},
+                {"mean", "worst_mean", "candidates"}));
+  schema["definitions"] = {{"route", route_result_schema()}};
+  return schema;
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,289 @@
+#include "schedule/allocate.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "route/cash_days.hpp"
+#include "schedule/draws.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr std::int64_t steps_of_looking = 1000, steps_of_all = 1400;  // of what is told to the host
+constexpr std::size_t most_drawn = 2000, most_drawn_by_worst = 600;   // candidates
+constexpr int most_mendings = 6;                                      // of a timetable that misses a limit
+constexpr double more_hours = 10, more_melts = 1, more_shipments = 1, more_kilograms = 100;
+
+struct Timed {
+  Choice choice;
+  std::vector<Outcome> outcomes;
+  std::vector<std::size_t> candidate;  ///< by shipment
+  Timetable table;
+};
+
+class Allocating {
+ public:
+  Allocating(const Allocation& allocation, const Watch& watch)
+      : allocation_(allocation),
+        plan_(*allocation.plan),
+        watch_(watch),
+        candidates_(std::make_unique<Candidates>(allocation, limits_of(allocation))),
+        worker_(allocation),
+        chooser_(allocation, *candidates_) {}
+
+  Allocated run() {
+    candidates_->look(watch_, steps_of_looking);
+    chooser_.grow(seconds(0.2), watch_);
+    tell(1);
+    draw();
+    const Timed timed = choose();
+    tell(2);
+    note_choice(timed);
+    work_out(timed);
+    note_limits(timed);
+    note_worths(timed.choice);
+    note_left(timed);
+    if (drawn_) note_draws(timed);
+    made_.lot_by_lot = lot_by_lot(allocation_, *candidates_);
+    made_.without_limits = without_limits(allocation_, *candidates_);
+    made_.greedy = greedy(allocation_, *candidates_);
+    watch_.progress(steps_of_all, steps_of_all);
+    return {std::move(candidates_), std::move(made_)};
+  }
+
+ private:
+  /// A share of the time the host allows, of which something is always left.
+  double seconds(double share) const {
+    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - began_;
+    return std::max({0.2, share * allocation_.options.seconds * 0.05,
+                     share * (allocation_.options.seconds - passed.count())});
+  }
+  void tell(std::int64_t step) const {
+    watch_.keep_going();
+    watch_.progress(steps_of_looking + step * 100, steps_of_all);
+  }
+  const std::vector<Limit>& limits() const { return candidates_->limits(); }
+
+  // ---- Under draws -------------------------------------------------------------------------------
+
+  /// Only what promises most at the plan's values is drawn; the rest is no longer chosen from.
+  void draw() {
+    if (!allocation_.options.draws) return;
+    const bool by_worst = allocation_.options.draws->prefer == Preference::worst_mean;
+    const auto which = chooser_.promising(by_worst ? most_drawn_by_worst : most_drawn);
+    drawn_ = draw_values(allocation_, *candidates_, which, watch_);
+    if (!by_worst)
+      for (std::size_t i : which) candidates_->revalue(i, mean_of(*drawn_, {{i, 1}}));
+    chooser_.use(&*drawn_);
+  }
+
+  // ---- Choosing ----------------------------------------------------------------------------------
+
+  /// A choice knows nothing of queues: where its timetable misses a limit, that limit is drawn tighter by
+  /// what was missed, and it is chosen again. The one that misses least and leaves most is kept.
+  Timed choose() {
+    std::vector<Row> bounds = chooser_.bounds();
+    Timed best;
+    for (int round = 0; round <= most_mendings; ++round) {
+      Timed made;
+      made.choice = chooser_.choose(bounds, seconds(round == 0 ? 0.5 : 0.15), nullptr, watch_);
+      if (!made.choice.possible && round > 0) break;
+      if (!made.choice.possible) made.choice = chooser_.nearest(bounds, seconds(0.5), watch_);
+      place(made);
+      if (round > 0) made.choice.bound = best.choice.bound;  // that of the limits as stated
+      const bool missed = made.choice.possible && made.table.missed > 1e-9;
+      const std::vector<Row> tighter = tightened(bounds, made.table);
+      if (round == 0 || is_better(made, best)) best = std::move(made);
+      if (!missed) break;
+      bounds = tighter;
+    }
+    return best;
+  }
+  static bool is_better(const Timed& a, const Timed& b) {
+    if (std::abs(a.table.missed - b.table.missed) > 1e-9) return a.table.missed < b.table.missed;
+    return a.choice.value - a.table.lost > b.choice.value - b.table.lost;
+  }
+
+  void place(Timed& made) {
+    for (const Picked& one : made.choice.picked) {
+      const Consignment& candidate = (*candidates_)[one.candidate];
+      for (std::uint32_t n = 0; n < one.times; ++n) {
+        made.outcomes.push_back(worker_.work(candidate.shares, candidate.route));
+        made.candidate.push_back(one.candidate);
+      }
+    }
+    made.table = timetable(allocation_, limits(), made.outcomes, watch_);
+  }
+
+  std::vector<Row> tightened(std::vector<Row> bounds, const Timetable& table) const {
+    for (std::size_t k = 0; k < limits().size(); ++k) {
+      Row& bound = bounds[allocation_.lots.size() + k];
+      const Limit& limit = limits()[k];
+      if (limit.timed() && table.reached[k] < limit.least)
+        bound.least += (limit.least - table.reached[k]) * 1.01;
+      if (table.late[k] > 1e-6) bound.most = std::max(0.0, bound.most - table.late[k] * 1.01);
+    }
+    return bounds;
+  }
+
+  // ---- The answer --------------------------------------------------------------------------------
+
+  void note_choice(const Timed& timed) {
+    made_.possible = timed.choice.possible && timed.table.missed <= 1e-9;
+    made_.finished = timed.choice.finished;
+    made_.bound = timed.choice.bound;
+    made_.before_waiting = timed.choice.value;
+    made_.columns = timed.choice.columns;
+  }
+
+  void work_out(const Timed& timed) {
+    std::vector<std::size_t> order(timed.outcomes.size());
+    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+      return timed.table.starts[a] < timed.table.starts[b];
+    });
+    std::vector<Movement<Decimal>> movements;
+    for (std::size_t i : order) {
+      watch_.keep_going();
+      const Consignment& candidate = (*candidates_)[timed.candidate[i]];
+      made_.shipments.push_back(ship(candidate, timed.outcomes[i], timed.table.starts[i]));
+      const RouteResult<Decimal>& result = made_.shipments.back().result();
+      made_.value += result.ledger.sums.present_value;
+      made_.net += result.ledger.sums.net();
+      made_.cash += result.ledger.sums.cash_sum;
+      movements.insert(movements.end(), result.ledger.movements.begin(), result.ledger.movements.end());
+    }
+    made_.cash_days = cash_by_day(movements);
+    const double value = to_double(made_.value);
+    if (made_.bound > value && made_.bound != 0) made_.gap = (made_.bound - value) / std::abs(made_.bound);
+  }
+
+  Shipment ship(const Consignment& candidate, const Outcome& outcome, double start) const {
+    Shipment made{
+        candidate.shares, candidate.route, outcome.start, start, allocation_.plan_of(candidate.shares), {},
+        outcome.passes};
+    for (Pass& pass : made.passes) pass.day += start - outcome.start;
+    Prepared<Decimal> prepared(*made.plan);
+    prepared.lot.day = Decimal(start);
+    prepared.lot.discount = prepared.scenario.discount_over(prepared.lot.day);
+    CompareOptions options;
+    options.routes = {candidate.route};
+    made.worked = compare(prepared, options, Watch());
+    return made;
+  }
+
+  void note_limits(const Timed& timed) {
+    for (std::size_t k = 0; k < limits().size(); ++k) {
+      LimitState state{.limit = limits()[k], .name = limit_name(allocation_, limits()[k]), .worth = {}};
+      if (state.limit.timed()) state.reached = timed.table.reached[k];
+      else
+        for (const Outcome& outcome : timed.outcomes) state.reached += share_of(state.limit, outcome);
+      const bool counts = !state.limit.buyer || state.reached > 0;
+      state.kept =
+          !counts || (at_least(state.reached, state.limit.least - 1e-7 * std::abs(state.limit.least)) &&
+                      at_most(state.reached, state.limit.most * (1 + 1e-7)) && timed.table.late[k] <= 1e-6);
+      made_.limits.push_back(std::move(state));
+    }
+  }
+
+  /// Chosen again with more of a limit, or without one that has to be reached.
+  void note_worths(const Choice& choice) {
+    if (!made_.possible || drawn_) return;
+    const double count = static_cast<double>(limits().size());
+    for (std::size_t k = 0; k < limits().size(); ++k) {
+      LimitState& state = made_.limits[k];
+      std::vector<Row> bounds = chooser_.bounds();
+      Row& bound = bounds[allocation_.lots.size() + k];
+      if (state.limit.least > -Limit::none) bound.least = state.limit.buyer ? 0 : -unbounded;
+      else bound.most += state.more = more_of(state.limit.kind);
+      const Choice more = chooser_.choose(bounds, seconds(0.9 / count), &choice, watch_);
+      state.worth = std::max(0.0, more.value - choice.value);
+      state.worth_most = std::max(*state.worth, more.bound - choice.value);
+    }
+  }
+  static double more_of(LimitKind kind) {
+    switch (kind) {
+      case LimitKind::hours: return more_hours;
+      case LimitKind::melts: return more_melts;
+      case LimitKind::shipments: return more_shipments;
+      default: return more_kilograms;
+    }
+  }
+
+  // ---- What is left ------------------------------------------------------------------------------
+
+  void note_left(const Timed& timed) {
+    std::vector<std::uint32_t> parts;
+    for (const OfferedLot& lot : allocation_.lots) parts.push_back(lot.parts);
+    for (std::size_t i : timed.candidate)
+      for (const Share& share : (*candidates_)[i].shares) parts[share.lot] -= share.parts;
+    for (std::size_t lot = 0; lot < parts.size(); ++lot)
+      if (parts[lot] > 0) made_.left.push_back({lot, parts[lot], why_left(lot)});
+  }
+
+  std::vector<std::string> why_left(std::size_t lot) {
+    const auto number = static_cast<std::uint32_t>(lot);
+    const Shares whole{{number, allocation_.lots[lot].parts}};
+    std::vector<std::string> reasons;
+    std::optional<std::size_t> best;
+    for (std::size_t i : candidates_->singles_of(number)) {
+      const Consignment& one = (*candidates_)[i];
+      if (one.shares[0].parts == whole[0].parts && (!best || one.value > (*candidates_)[*best].value))
+        best = i;
+    }
+    if (best && (*candidates_)[*best].value > 0) {
+      reasons.push_back(no_room(*best));
+      return reasons;
+    }
+    if (best)
+      reasons.push_back("the best way, " + plan_.routes[(*candidates_)[*best].route].name + ", would cost " +
+                        money(-(*candidates_)[*best].value) + " more than it brings");
+    for (std::size_t r = 0; r < plan_.routes.size(); ++r) {
+      if (!allocation_.lots[lot].routes[r]) continue;
+      for (const std::string& why : worker_.reasons(whole, r))
+        reasons.push_back("route " + plan_.routes[r].name + ": " + why);
+    }
+    return reasons;
+  }
+
+  /// It would bring something, but what it takes brings more elsewhere.
+  std::string no_room(std::size_t candidate) const {
+    const Consignment& one = (*candidates_)[candidate];
+    std::string text = "alone it would leave " + money(one.value) + " by " + plan_.routes[one.route].name;
+    std::string full;
+    for (std::size_t k = 0; k < limits().size(); ++k) {
+      const LimitState& state = made_.limits[k];
+      const double takes = candidates_->takes(candidate)[k];
+      if (takes > 0 && state.limit.most < Limit::none && !at_most(state.reached + takes, state.limit.most))
+        full += (full.empty() ? "" : ", ") + limit_name(allocation_, state.limit) + " (" +
+                to_text(takes, Digits{4, 2, 0}) + " more than what is left)";
+    }
+    return text +
+           (full.empty() ? ", but the limits are kept better without it" : ", but there is no room: " + full);
+  }
+  std::string money(double amount) const { return to_text(amount, Digits{15, 2, 2}) + ' ' + plan_.currency; }
+
+  void note_draws(const Timed& timed) {
+    made_.mean = mean_of(*drawn_, timed.choice.picked);
+    made_.worst_mean = worst_mean_of(*drawn_, timed.choice.picked);
+  }
+
+  const Allocation& allocation_;
+  const Plan& plan_;
+  const Watch& watch_;
+  const std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
+  std::unique_ptr<Candidates> candidates_;
+  ShipmentWorker worker_;
+  Chooser chooser_;
+  std::optional<DrawnValues> drawn_;
+  Schedule made_;
+};
+
+}  // namespace
+
+Allocated allocate(const Allocation& allocation, const Watch& watch) {
+  return Allocating(allocation, watch).run();
+}
+
+}  // namespace buttonworth

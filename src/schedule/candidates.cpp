@@ -1,0 +1,241 @@
+#include "schedule/candidates.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "chance/blocks.hpp"
+
+namespace buttonworth {
+namespace {
+
+constexpr std::size_t block_of = 256;  // shipments that a thread takes at once
+constexpr double worth_having = 1e-9;  // of a value: less is rounding
+
+double slack_of(double value) { return worth_having * std::max(1.0, std::abs(value)); }
+
+std::uint64_t mark_of(const Consignment& one) {
+  std::uint64_t mark = 14695981039346656037u ^ one.route;
+  for (const Share& share : one.shares)
+    mark = (mark ^ (std::uint64_t{share.lot} << 8 ^ share.parts)) * 1099511628211u;
+  return mark ^ mark >> 29;
+}
+
+}  // namespace
+
+Candidates::Candidates(const Allocation& allocation, std::vector<Limit> limits)
+    : allocation_(allocation), limits_(std::move(limits)) {
+  for (std::uint32_t lot = 0; lot < allocation.lots.size(); ++lot)
+    for (std::uint32_t parts = 1; parts <= allocation.lots[lot].parts; ++parts)
+      items_.push_back({lot, parts});
+  singles_.assign(items_.size() * allocation.plan->routes.size(), -1);
+}
+
+std::vector<std::size_t> Candidates::singles_of(std::uint32_t lot) const {
+  std::vector<std::size_t> found;
+  const std::size_t routes = allocation_.plan->routes.size();
+  for (std::size_t i = 0; i < items_.size(); ++i)
+    for (std::size_t r = 0; r < routes && items_[i].lot == lot; ++r)
+      if (singles_[i * routes + r] >= 0) found.push_back(static_cast<std::size_t>(singles_[i * routes + r]));
+  return found;
+}
+
+bool Candidates::may_go(const Shares& shares, std::size_t route) const {
+  return std::all_of(shares.begin(), shares.end(), [&](const Share& share) {
+    const OfferedLot& lot = allocation_.lots[share.lot];
+    return lot.routes[route] && (shares.size() == 1 || !lot.alone);
+  });
+}
+
+// ---- Working out ---------------------------------------------------------------------------------
+
+Candidates::Found Candidates::find(ShipmentWorker& worker, const Consignment& wanted) const {
+  Found found;
+  const Outcome outcome = worker.work(wanted.shares, wanted.route);
+  found.taken = outcome.taken && std::isfinite(outcome.value);
+  if (!found.taken) return found;
+  found.value = outcome.value;
+  for (const Limit& limit : limits_) found.takes.push_back(share_of(limit, outcome));
+  return found;
+}
+
+std::optional<std::size_t> Candidates::keep(const Consignment& wanted, Found&& found) {
+  if (!found.taken) {
+    ++looked_.refused;
+    return std::nullopt;
+  }
+  if (wanted.shares.size() > 1 && adds_nothing(wanted, found)) return std::nullopt;
+  list_.push_back(wanted);
+  list_.back().value = found.value;
+  takes_.insert(takes_.end(), found.takes.begin(), found.takes.end());
+  return list_.size() - 1;
+}
+
+/// Over threads, kept in the order they are given in.
+std::vector<std::size_t> Candidates::take(const std::vector<Consignment>& wanted, const Watch& watch) {
+  std::vector<std::size_t> kept;
+  const std::size_t blocks = (wanted.size() + block_of - 1) / block_of;
+  struct State {
+    std::unique_ptr<ShipmentWorker> worker;
+    std::vector<Found> found;
+  };
+  auto work = [&](State& state, std::size_t block) {
+    if (!state.worker) state.worker = std::make_unique<ShipmentWorker>(allocation_);
+    state.found.clear();
+    const std::size_t end = std::min(wanted.size(), (block + 1) * block_of);
+    for (std::size_t i = block * block_of; i < end; ++i)
+      state.found.push_back(find(*state.worker, wanted[i]));
+  };
+  auto merge = [&](State& state, std::size_t block) {
+    for (std::size_t i = 0; i < state.found.size(); ++i) {
+      const std::size_t number = block * block_of + i;
+      const Consignment& one = wanted[number];
+      if (one.shares.size() == 2) pairs_.emplace_back(state.found[i].value, one);
+      if (const auto place = keep(one, std::move(state.found[i]))) kept.push_back(*place);
+    }
+  };
+  Turns turns(blocks, watch, told_, total_);
+  turns.run(
+      allocation_.options.threads, [] { return State(); }, work, merge);
+  told_ += static_cast<std::int64_t>(blocks);
+  return kept;
+}
+
+std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wanted) {
+  std::vector<Consignment> fresh;
+  for (const Consignment& one : wanted) {
+    const bool known = one.shares.size() <= 2 || (one.shares.size() == 3 && all_triples_);
+    if (known || !may_go(one.shares, one.route) || !seen_.insert(mark_of(one)).second) continue;
+    ++(one.shares.size() == 3 ? looked_.triples : looked_.larger);
+    fresh.push_back(one);
+  }
+  return take(fresh, Watch());
+}
+
+// ---- What joining brings -------------------------------------------------------------------------
+
+std::int64_t Candidates::place_of(const Share& share, std::size_t route) const {
+  std::size_t item = 0;
+  while (items_[item].lot != share.lot || items_[item].parts != share.parts) ++item;
+  return singles_[item * allocation_.plan->routes.size() + route];
+}
+
+/// No more value than the same lots apart on the same route, and no less of any limit.
+bool Candidates::adds_nothing(const Consignment& wanted, const Found& found) const {
+  double value = 0;
+  std::vector<double> takes(limits_.size());
+  for (const Share& share : wanted.shares) {
+    const std::int64_t single = place_of(share, wanted.route);
+    if (single < 0) return false;
+    value += list_[static_cast<std::size_t>(single)].value;
+    for (std::size_t k = 0; k < takes.size(); ++k)
+      takes[k] += this->takes(static_cast<std::size_t>(single))[k];
+  }
+  if (found.value > value + slack_of(value)) return false;
+  for (std::size_t k = 0; k < takes.size(); ++k) {
+    const double slack = slack_of(takes[k]);
+    if (limits_[k].most < Limit::none && found.takes[k] < takes[k] - slack) return false;
+    if (limits_[k].least > -Limit::none && found.takes[k] > takes[k] + slack) return false;
+  }
+  return true;
+}
+
+/// Of a pair that is refused, which a third lot may mend: nothing, rather than what is lost.
+double Candidates::gain_of_joining(const Consignment& pair) const {
+  double apart = 0;
+  for (const Share& share : pair.shares)
+    for (std::size_t i = 0; i < items_.size(); ++i)
+      if (items_[i].lot == share.lot && items_[i].parts == share.parts) apart += best_single_[i];
+  return pair.value == 0 ? 0 : pair.value - apart;
+}
+
+// ---- Sets of them --------------------------------------------------------------------------------
+
+void Candidates::look(const Watch& watch, std::int64_t total) {
+  total_ = total;
+  look_at_singles(watch);
+  if (allocation_.options.most_joined >= 2) look_at_pairs(watch);
+  if (allocation_.options.most_joined >= 3) look_at_triples(watch);
+}
+
+void Candidates::look_at_singles(const Watch& watch) {
+  const std::size_t routes = allocation_.plan->routes.size();
+  ShipmentWorker worker(allocation_);
+  for (std::size_t i = 0; i < items_.size(); ++i) {
+    watch.keep_going();
+    best_single_.push_back(0);
+    for (std::size_t r = 0; r < routes; ++r) {
+      const Consignment one{{items_[i]}, static_cast<std::uint32_t>(r), 0};
+      if (!may_go(one.shares, r)) continue;
+      ++looked_.singles;
+      const auto kept = keep(one, find(worker, one));
+      if (!kept) continue;
+      singles_[i * routes + r] = static_cast<std::int64_t>(*kept);
+      best_single_.back() = std::max(best_single_.back(), list_[*kept].value);
+    }
+  }
+}
+
+std::vector<Consignment> Candidates::pairs() const {
+  std::vector<Consignment> pairs;
+  for (std::size_t a = 0; a < items_.size(); ++a)
+    for (std::size_t b = a + 1; b < items_.size(); ++b) {
+      if (items_[a].lot == items_[b].lot) continue;
+      const Shares shares{items_[a], items_[b]};
+      for (std::uint32_t r = 0; r < allocation_.plan->routes.size(); ++r)
+        if (may_go(shares, r)) pairs.push_back({shares, r, 0});
+    }
+  return pairs;
+}
+
+void Candidates::look_at_pairs(const Watch& watch) {
+  std::vector<Consignment> wanted = pairs();
+  looked_.possible_pairs = static_cast<std::int64_t>(wanted.size());
+  if (looked_.possible_pairs > allocation_.options.looked_at)
+    wanted.resize(static_cast<std::size_t>(allocation_.options.looked_at));
+  looked_.pairs = static_cast<std::int64_t>(wanted.size());
+  take(wanted, watch);
+}
+
+/// Pairs, those first that bring most by being joined, each with a third item that stands behind both; so
+/// every triple stands behind its three pairs, and is taken once.
+std::vector<Consignment> Candidates::triples() {
+  for (auto& [gain, pair] : pairs_) {
+    pair.value = gain;
+    gain = gain_of_joining(pair);
+  }
+  std::stable_sort(pairs_.begin(), pairs_.end(),
+                   [](const auto& a, const auto& b) { return a.first > b.first; });
+  const auto room =
+      static_cast<std::size_t>(std::max<std::int64_t>(0, allocation_.options.looked_at - looked_.pairs));
+  all_triples_ = static_cast<std::size_t>(looked_.possible_triples) <= room;
+  std::vector<Consignment> triples;
+  for (const auto& [gain, pair] : pairs_)
+    for (const Share& third : items_) {
+      if (triples.size() >= room) return triples;
+      if (third.lot == pair.shares[0].lot || third.lot == pair.shares[1].lot) continue;
+      Consignment one{pair.shares, pair.route, 0};
+      one.shares.push_back(third);
+      std::sort(one.shares.begin(), one.shares.end(),
+                [](const Share& a, const Share& b) { return a.lot < b.lot; });
+      const bool first = all_triples_ ? third.lot > pair.shares[1].lot : seen_.insert(mark_of(one)).second;
+      if (first && may_go(one.shares, one.route)) triples.push_back(std::move(one));
+    }
+  return triples;
+}
+
+void Candidates::look_at_triples(const Watch& watch) {
+  const auto joined = static_cast<std::int64_t>(pairs_.size());
+  const std::size_t routes = std::max<std::size_t>(1, allocation_.plan->routes.size());
+  // As many as there would be if every lot could go every way.
+  const auto items = static_cast<std::int64_t>(items_.size());
+  looked_.possible_triples =
+      joined == 0 ? 0 : items * (items - 1) * (items - 2) / 6 * static_cast<std::int64_t>(routes);
+  const std::vector<Consignment> wanted = triples();
+  looked_.triples = static_cast<std::int64_t>(wanted.size());
+  if (all_triples_) looked_.possible_triples = looked_.triples;
+  take(wanted, watch);
+  pairs_.clear();
+  pairs_.shrink_to_fit();
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,444 @@
+#include "schedule/choose.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <numeric>
+
+namespace buttonworth {
+namespace {
+
+constexpr std::size_t columns_at_once = 2000;  // that the linear programme takes up in one round
+constexpr std::size_t columns_first = 1200;    // that a first whole programme is solved over
+constexpr std::size_t columns_near = 3000;     // that what comes nearest to the limits is looked for among
+constexpr std::size_t columns_most = 6000;     // that any is
+constexpr int dives_most = 8;
+
+class Clock {
+ public:
+  explicit Clock(double seconds) : seconds_(seconds), start_(std::chrono::steady_clock::now()) {}
+  double left() const {
+    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - start_;
+    return seconds_ - passed.count();
+  }
+
+ private:
+  double seconds_;
+  std::chrono::steady_clock::time_point start_;
+};
+
+}  // namespace
+
+// ---- Rows and columns ----------------------------------------------------------------------------
+// Rows: one a lot, one a limit. Columns: one a buyer with limits, whether anything is sent there; then the
+// candidates.
+
+Chooser::Chooser(const Allocation& allocation, Candidates& candidates)
+    : allocation_(allocation), candidates_(candidates) {}
+
+std::vector<Row> Chooser::bounds() const {
+  std::vector<Row> bounds;
+  for (const OfferedLot& lot : allocation_.lots) {
+    const double parts = lot.parts;
+    bounds.push_back({lot.must ? parts : -unbounded, parts});
+  }
+  for (const Limit& limit : candidates_.limits()) bounds.push_back({limit.least, limit.most});
+  return bounds;
+}
+
+/// A buyer's limit hangs on whether anything is sent to him, so its own bound stands in his column.
+Row Chooser::row_of(const Limit& limit, const Row& bounds) const {
+  if (!limit.buyer) return bounds;
+  return limit.least > -Limit::none ? Row{0, unbounded} : Row{-unbounded, 0};
+}
+
+std::vector<Row> Chooser::rows(const std::vector<Row>& bounds) const {
+  std::vector<Row> rows = bounds;
+  const std::size_t lots = allocation_.lots.size();
+  for (std::size_t k = 0; k < candidates_.limits().size(); ++k)
+    rows[lots + k] = row_of(candidates_.limits()[k], bounds[lots + k]);
+  return rows;
+}
+
+std::vector<Column> Chooser::fixed_columns(const std::vector<Row>& bounds) const {
+  std::vector<Column> columns(allocation_.buyers.size());
+  const std::size_t lots = allocation_.lots.size();
+  for (std::size_t k = 0; k < candidates_.limits().size(); ++k) {
+    const Limit& limit = candidates_.limits()[k];
+    if (!limit.buyer) continue;
+    const Row& bound = bounds[lots + k];
+    const double size = limit.least > -Limit::none ? bound.least : bound.most;
+    columns[*limit.buyer].entries.emplace_back(static_cast<int>(lots + k), -size);
+  }
+  return columns;
+}
+
+Column Chooser::column_of(std::size_t candidate) const {
+  const Consignment& one = candidates_[candidate];
+  Column column;
+  column.gain = one.value;
+  column.most = unbounded;
+  for (const Share& share : one.shares) {
+    column.entries.emplace_back(static_cast<int>(share.lot), share.parts);
+    column.most = std::min<double>(column.most, allocation_.lots[share.lot].parts / share.parts);
+  }
+  const auto takes = candidates_.takes(candidate);
+  for (std::size_t k = 0; k < takes.size(); ++k)
+    if (takes[k] != 0) column.entries.emplace_back(static_cast<int>(allocation_.lots.size() + k), takes[k]);
+  return column;
+}
+
+// ---- The linear programme ------------------------------------------------------------------------
+
+/// What every candidate gains beyond the prices of what it takes.
+void Chooser::price() {
+  prices_ = linear_->prices();
+  promise_.assign(candidates_.size(), 0);
+  const std::size_t lots = allocation_.lots.size();
+  for (std::size_t i = 0; i < candidates_.size(); ++i) {
+    const Consignment& one = candidates_[i];
+    double gain = one.value;
+    for (const Share& share : one.shares) gain -= prices_[share.lot] * share.parts;
+    const auto takes = candidates_.takes(i);
+    for (std::size_t k = 0; k < takes.size(); ++k) gain -= prices_[lots + k] * takes[k];
+    promise_[i] = gain;
+  }
+}
+
+/// Takes up candidates until none gains anything beyond the prices. A row that has to reach something has a
+/// column of its own that fills it at a loss, so that there always is a solution.
+double Chooser::solve_linear(const std::vector<Row>& bounds, const Watch& watch) {
+  const std::vector<Row> rows = this->rows(bounds);
+  if (!linear_) {
+    linear_ = std::make_unique<LinearProgramme>(rows);
+    std::vector<Column> fixed = fixed_columns(bounds);
+    double worth = 1;
+    for (std::size_t i = 0; i < candidates_.size(); ++i)
+      worth = std::max(worth, std::abs(candidates_[i].value));
+    for (std::size_t i = 0; i < rows.size(); ++i)
+      if (rows[i].least > -unbounded && rows[i].least != 0)
+        fixed.push_back({.gain = -1000 * worth,
+                         .least = 0,
+                         .most = unbounded,
+                         .whole = false,
+                         .entries = {{static_cast<int>(i), std::abs(rows[i].least)}}});
+    fixed_ = fixed.size();
+    linear_->add(fixed);
+  }
+  for (std::size_t i = 0; i < rows.size(); ++i) linear_->set(i, rows[i]);
+  take_up(watch);
+  return linear_->gain();
+}
+
+/// False where the rows cannot be kept.
+bool Chooser::take_up(const Watch& watch) {
+  for (;;) {
+    watch.keep_going();
+    if (!linear_->solve()) return false;
+    price();
+    is_in_linear_.resize(candidates_.size());
+    std::vector<std::size_t> better;
+    const double scale = std::max(1.0, std::abs(linear_->gain()));
+    for (std::size_t i = 0; i < promise_.size(); ++i)
+      if (!is_in_linear_[i] && promise_[i] > 1e-10 * scale) better.push_back(i);
+    if (better.empty()) return true;
+    if (better.size() > columns_at_once) {
+      std::nth_element(better.begin(), better.begin() + columns_at_once, better.end(),
+                       [&](std::size_t a, std::size_t b) { return promise_[a] > promise_[b]; });
+      better.resize(columns_at_once);
+      std::sort(better.begin(), better.end());
+    }
+    std::vector<Column> columns;
+    for (std::size_t i : better) {
+      columns.push_back(column_of(i));
+      columns.back().most = unbounded;  // the rows of its lots bound it
+      in_linear_.push_back(i);
+      is_in_linear_[i] = true;
+    }
+    linear_->add(columns);
+  }
+}
+
+std::vector<std::size_t> Chooser::grown_around() const {
+  std::vector<std::size_t> around;
+  const std::vector<double> values = linear_->values();
+  for (std::size_t i = 0; i < in_linear_.size(); ++i)
+    if (values[fixed_ + i] > 1e-6) around.push_back(in_linear_[i]);
+  return around;
+}
+
+namespace {
+
+/// With a lot more, and without one of those it has.
+Shares changed(const Shares& shares, const Share& more, std::size_t out) {
+  Shares made;
+  for (std::size_t i = 0; i < shares.size(); ++i) {
+    if (more.lot < shares[i].lot && (made.empty() || made.back().lot < more.lot)) made.push_back(more);
+    if (i != out) made.push_back(shares[i]);
+  }
+  if (made.empty() || made.back().lot < more.lot) made.push_back(more);
+  return made;
+}
+
+/// A blend with one lot more, or one in place of another.
+std::vector<Consignment> neighbours(const Allocation& allocation, const Consignment& one) {
+  std::vector<Consignment> found;
+  for (std::uint32_t lot = 0; lot < allocation.lots.size(); ++lot) {
+    const bool there = std::any_of(one.shares.begin(), one.shares.end(),
+                                   [&](const Share& share) { return share.lot == lot; });
+    if (there) continue;
+    const Share more{lot, allocation.lots[lot].parts};
+    const std::size_t none = one.shares.size();
+    for (std::size_t out = none < allocation.options.most_joined ? 0 : 1; out <= none; ++out)
+      found.push_back({changed(one.shares, more, out == 0 ? none : out - 1), one.route, 0});
+  }
+  return found;
+}
+
+}  // namespace
+
+/// Whether anything that was not looked at before is worth keeping.
+bool Chooser::grow_once(const Watch& watch) {
+  std::vector<Consignment> wanted;
+  for (std::size_t i : grown_around())
+    for (Consignment& one : neighbours(allocation_, candidates_[i])) wanted.push_back(std::move(one));
+  return !candidates_.look_at(wanted).empty() && take_up(watch);
+}
+
+void Chooser::grow(double seconds, const Watch& watch) {
+  const Clock clock(seconds);
+  solve_linear(bounds(), watch);
+  if (allocation_.options.most_joined < 3) return;
+  while (clock.left() > 0) {
+    const double before = linear_->gain();
+    if (!grow_once(watch) || linear_->gain() <= before + 1e-9 * std::abs(before)) return;
+  }
+}
+
+// ---- Diving ----------------------------------------------------------------------------------------
+
+/// Columns to be made whole next: all that are; last, if there is one that is not, the one nearest to it.
+std::pair<std::vector<std::size_t>, bool> Chooser::to_fix() const {
+  std::vector<std::size_t> whole;
+  std::optional<std::size_t> nearest;
+  const std::vector<double> values = linear_->values();
+  const std::size_t buyers = allocation_.buyers.size();
+  auto part_of = [&](std::size_t c) { return values[c] - std::floor(values[c] + 1e-6); };
+  for (std::size_t c = 0; c < values.size(); ++c) {
+    const bool is_slack = c >= buyers && c < fixed_;
+    if (is_slack || values[c] < 1e-6 || (c < is_held_.size() && is_held_[c])) continue;
+    if (part_of(c) < 1e-6) whole.push_back(c);
+    else if (!nearest || part_of(c) > part_of(*nearest)) nearest = c;
+  }
+  if (nearest) whole.push_back(*nearest);
+  return {std::move(whole), nearest.has_value()};
+}
+
+/// The linear programme's values, where all are whole and nothing is missed.
+Choice Chooser::read_linear() const {
+  Choice choice;
+  const std::vector<double> values = linear_->values();
+  for (std::size_t c = allocation_.buyers.size(); c < fixed_; ++c)
+    if (values[c] > 1e-9) choice.possible = false;
+  for (std::size_t i = 0; i < in_linear_.size(); ++i)
+    if (values[fixed_ + i] > 0.5) {
+      const auto times = static_cast<std::uint32_t>(std::lround(values[fixed_ + i]));
+      choice.picked.push_back({in_linear_[i], times});
+      choice.value += candidates_[in_linear_[i]].value * times;
+    }
+  return choice;
+}
+
+/// A dive's column is at least as large as the next whole number; `most` 0 leaves it out.
+void Chooser::hold(std::size_t column, double least, bool out) {
+  const double most = column < allocation_.buyers.size() ? 1 : unbounded;
+  linear_->bound(column, least, out ? 0 : most);
+  is_held_.resize(fixed_ + in_linear_.size());
+  is_held_[column] = least > 0 || out;
+}
+
+/// Makes one column after the other whole, each time looking for what goes best with those, and leaves out
+/// what does not go with them. `without` some that earlier dives began with. Leaves the linear programme as
+/// it was.
+Choice Chooser::dive(const std::vector<std::size_t>& without, const Watch& watch) {
+  is_held_.assign(fixed_ + in_linear_.size(), false);
+  std::vector<std::size_t> held = without;
+  for (std::size_t c : without) hold(c, 0, true);
+  bool possible = take_up(watch);
+  while (possible) {
+    const auto [next, is_last_rounded] = to_fix();
+    if (!is_last_rounded) break;
+    const std::vector<double> values = linear_->values();
+    for (std::size_t c : next) hold(c, std::ceil(values[c] - 1e-6), false);
+    held.insert(held.end(), next.begin(), next.end());
+    if (!take_up(watch)) {
+      hold(next.back(), 0, true);
+      possible = take_up(watch);
+    }
+    if (possible && allocation_.options.most_joined >= 3) grow_once(watch);
+  }
+  Choice choice = possible ? read_linear() : Choice{.possible = false};
+  first_held_ = held.size() > without.size() ? std::optional(held[without.size()]) : std::nullopt;
+  for (std::size_t c : held) hold(c, 0, false);
+  return choice;
+}
+
+std::vector<std::size_t> Chooser::within(double window, std::size_t most) const {
+  std::vector<std::size_t> found;
+  for (std::size_t i = 0; i < promise_.size(); ++i) {
+    const bool drawn = drawn_ == nullptr || drawn_->row_of[i] >= 0;
+    if (drawn && promise_[i] >= -window) found.push_back(i);
+  }
+  if (found.size() > most) {
+    std::stable_sort(found.begin(), found.end(),
+                     [&](std::size_t a, std::size_t b) { return promise_[a] > promise_[b]; });
+    found.resize(most);
+    std::sort(found.begin(), found.end());
+  }
+  return found;
+}
+
+std::vector<std::size_t> Chooser::promising(std::size_t most) const { return within(unbounded, most); }
+
+// ---- Whole shipments -----------------------------------------------------------------------------
+
+/// The mean of the worst draws: y less what the draws fall short of y, over the share that counts.
+void Chooser::add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const {
+  const DrawnValues& drawn = *drawn_;
+  const std::size_t rows = programme.rows.size();
+  for (std::size_t i = 0; i < over.size(); ++i) {
+    Column& column = programme.columns[first + i];
+    column.gain = 0;
+    const double* const values = &drawn.values[static_cast<std::size_t>(drawn.row_of[over[i]]) * drawn.draws];
+    for (std::size_t d = 0; d < drawn.draws; ++d)
+      if (values[d] != 0) column.entries.emplace_back(static_cast<int>(rows + d), values[d]);
+  }
+  Column level{.gain = 1, .least = -unbounded, .most = unbounded, .whole = false, .entries = {}};
+  for (std::size_t d = 0; d < drawn.draws; ++d) {
+    programme.rows.push_back({0, unbounded});
+    level.entries.emplace_back(static_cast<int>(rows + d), -1);
+    programme.columns.push_back({.gain = -1 / (drawn.worst_share * static_cast<double>(drawn.draws)),
+                                 .least = 0,
+                                 .most = unbounded,
+                                 .whole = false,
+                                 .entries = {{static_cast<int>(rows + d), 1}}});
+  }
+  programme.columns.push_back(std::move(level));
+}
+
+Choice Chooser::solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
+                      std::optional<double> known, const Watch& watch) const {
+  Programme programme{rows(bounds), fixed_columns(bounds)};
+  const std::size_t first = programme.columns.size();
+  for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  if (drawn_ != nullptr && drawn_->worst_share > 0) add_worst(programme, over, first);
+  const WholeAnswer answer =
+      solve_whole(programme, {.seconds = seconds, .gap = allocation_.options.gap, .known = known}, watch);
+  Choice choice{.value = answer.gain,
+                .bound = answer.bound,
+                .possible = !answer.values.empty(),
+                .finished = answer.finished,
+                .columns = over.size()};
+  for (std::size_t i = 0; i < over.size() && choice.possible; ++i)
+    if (answer.values[first + i] > 0.5)
+      choice.picked.push_back({over[i], static_cast<std::uint32_t>(answer.values[first + i])});
+  return choice;
+}
+
+/// Dives find a choice, each without what the one before it began with.
+Choice Chooser::dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch) {
+  const Clock clock(seconds);
+  Choice best{.possible = false};
+  std::vector<std::size_t> without;
+  for (int dives = 0; dives < dives_most && clock.left() > 0; ++dives) {
+    Choice found = dive(without, watch);
+    if (found.possible && (!best.possible || found.value > best.value)) best = std::move(found);
+    best.bound = solve_linear(bounds, watch);
+    if (best.possible && is_near(best)) break;
+    if (!first_held_) break;
+    without.push_back(*first_held_);
+  }
+  return best;
+}
+
+bool Chooser::is_near(const Choice& choice) const {
+  return choice.bound - choice.value <= allocation_.options.gap * std::abs(choice.bound);
+}
+
+/// The whole programme over these: what is better than the best so far takes its place. What none of them can
+/// pass.
+double Chooser::improve(Choice& best, const std::vector<Row>& bounds, const std::vector<std::size_t>& over,
+                        double seconds, const Watch& watch) const {
+  std::optional<double> known;
+  if (best.possible) known = best.value;
+  Choice found = solve(bounds, over, seconds, known, watch);
+  const double bound = best.bound, reached = found.bound;
+  const bool finished = found.finished;
+  if (found.possible && (!best.possible || found.value > best.value)) best = std::move(found);
+  best.columns = over.size();
+  best.finished = finished;
+  best.bound = bound;
+  return reached;
+}
+
+/// A candidate that promises less than a choice lies below the bound is in no better one: so the whole
+/// programme is solved over the rest, after a first look at those that promise most.
+Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Choice* known,
+                       const Watch& watch) {
+  const Clock clock(seconds);
+  if (drawn_ != nullptr) return solve(bounds, within(unbounded, columns_most), seconds, std::nullopt, watch);
+  const double most = solve_linear(bounds, watch);
+  Choice best = known != nullptr ? *known : dive_often(bounds, seconds / 3, watch);
+  best.bound = known != nullptr ? most : std::max(most, solve_linear(bounds, watch));
+  if (best.possible && is_near(best)) {
+    best.finished = true;
+    return best;
+  }
+  improve(best, bounds, within(unbounded, columns_first), clock.left() / 3, watch);
+  const double open = best.possible ? best.bound - best.value + 1e-9 * std::abs(best.bound) : unbounded;
+  const std::vector<std::size_t> over = within(open, columns_most);
+  const bool all = over.size() == within(open, candidates_.size()).size();
+  const double reached = improve(best, bounds, over, std::max(0.1, clock.left()), watch);
+  if (all && best.possible) best.bound = std::min(best.bound, std::max(reached, best.value));
+  return best;
+}
+
+Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Watch& watch) {
+  // Candidates that fill most of what has to be filled count beside those that bring most.
+  const std::vector<std::size_t> over = within(unbounded, columns_near);
+  Programme programme{rows(bounds), fixed_columns(bounds)};
+  const std::size_t first = programme.columns.size();
+  for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  for (Column& column : programme.columns) column.gain = 0;
+  const std::size_t slacks = programme.columns.size();
+  for (std::size_t r = 0; r < programme.rows.size(); ++r)
+    if (programme.rows[r].least > 0)
+      programme.columns.push_back({.gain = -1,
+                                   .least = 0,
+                                   .most = 1,
+                                   .whole = false,
+                                   .entries = {{static_cast<int>(r), programme.rows[r].least}}});
+  WholeAnswer answer =
+      solve_whole(programme, {.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}}, watch);
+  if (answer.values.empty()) return {.possible = false};
+  for (std::size_t c = slacks; c < programme.columns.size(); ++c) {
+    programme.columns[c].gain = 0;
+    programme.columns[c].most = std::min(1.0, answer.values[c] * (1 + 1e-6) + 1e-9);
+  }
+  for (std::size_t i = 0; i < over.size(); ++i)
+    programme.columns[first + i].gain = candidates_[over[i]].value;
+  const WholeAnswer valued =
+      solve_whole(programme, {.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}}, watch);
+  const bool improved = !valued.values.empty();
+  const WholeAnswer& taken = improved ? valued : answer;
+  Choice choice{.possible = false, .finished = taken.finished, .columns = over.size()};
+  for (std::size_t i = 0; i < over.size(); ++i)
+    if (taken.values[first + i] > 0.5) {
+      choice.picked.push_back({over[i], static_cast<std::uint32_t>(taken.values[first + i])});
+      choice.value += candidates_[over[i]].value * taken.values[first + i];
+    }
+  choice.bound = improved ? std::max(valued.bound, choice.value) : choice.value;
+  return choice;
+}
+
+}  // namespace buttonworth

@@ -1,0 +1,90 @@
+// Which candidates together: the largest value within all limits.
+#pragma once
+
+#include "schedule/candidates.hpp"
+#include "schedule/programme.hpp"
+
+namespace buttonworth {
+
+struct Picked {
+  std::size_t candidate;
+  std::uint32_t times;  ///< how many such shipments, of equal parts of lots
+};
+
+struct Choice {
+  std::vector<Picked> picked = {};
+  double value = 0;
+  double bound = 0;         ///< no choice among all the candidates is worth more
+  bool possible = true;     ///< whether all limits can be kept
+  bool finished = true;     ///< false: time ran out
+  std::size_t columns = 0;  ///< candidates that the programme was solved over
+};
+
+/// Values by candidate and draw, of those that were drawn.
+struct DrawnValues {
+  std::size_t draws = 0;
+  std::vector<std::ptrdiff_t> row_of;  ///< by candidate; −1: not drawn
+  std::vector<double> values;          ///< by row, then draw
+  double worst_share = 0;              ///< of the draws whose mean counts; 0: the mean of all
+};
+
+/// Chooses again and again over the same candidates, going on from where it was.
+class Chooser {
+ public:
+  Chooser(const Allocation& allocation, Candidates& candidates);
+
+  /// The bound over all the candidates, and what each limit and lot is worth at it. Looks at larger blends
+  /// around it until none promises more or the time has passed.
+  void grow(double seconds, const Watch& watch);
+
+  /// The best choice within these bounds of the limits. `known`: a choice that keeps them, if there is one.
+  Choice choose(const std::vector<Row>& bounds, double seconds, const Choice* known, const Watch& watch);
+  /// What comes nearest to limits that cannot all be kept: the shares they are missed by are least.
+  Choice nearest(const std::vector<Row>& bounds, double seconds, const Watch& watch);
+
+  /// Only candidates that were drawn, by the worst of their draws, or by values that were set to their means.
+  void use(const DrawnValues* drawn) { drawn_ = drawn; }
+  /// Candidates that promise most at the bound, so many at most.
+  std::vector<std::size_t> promising(std::size_t most) const;
+
+  /// As the request states them.
+  std::vector<Row> bounds() const;
+
+ private:
+  struct Shaped;
+  Row row_of(const Limit& limit, const Row& bounds) const;
+  std::vector<Row> rows(const std::vector<Row>& bounds) const;
+  Column column_of(std::size_t candidate) const;
+  std::vector<Column> fixed_columns(const std::vector<Row>& bounds) const;
+  double solve_linear(const std::vector<Row>& bounds, const Watch& watch);
+  bool take_up(const Watch& watch);
+  void price();
+  bool grow_once(const Watch& watch);
+  std::vector<std::size_t> grown_around() const;
+  Choice dive(const std::vector<std::size_t>& without, const Watch& watch);
+  void hold(std::size_t column, double least, bool out);
+  std::pair<std::vector<std::size_t>, bool> to_fix() const;
+  Choice read_linear() const;
+  Choice dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch);
+  bool is_near(const Choice& choice) const;
+  double improve(Choice& best, const std::vector<Row>& bounds, const std::vector<std::size_t>& over,
+                 double seconds, const Watch& watch) const;
+  Choice solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
+               std::optional<double> known, const Watch& watch) const;
+  void add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const;
+  std::vector<std::size_t> within(double window, std::size_t most) const;
+
+  const Allocation& allocation_;
+  Candidates& candidates_;
+  const DrawnValues* drawn_ = nullptr;
+  std::unique_ptr<LinearProgramme> linear_;
+  std::vector<std::size_t> in_linear_;  // candidates, in the order of its columns
+  std::vector<bool> is_in_linear_;
+  std::size_t fixed_ = 0;                  // columns that are no candidates: buyers, then what is missed
+  std::vector<bool> is_held_;              // columns that a dive has made whole
+  std::optional<std::size_t> first_held_;  // of the last dive
+  std::vector<double> prices_;             // by row
+  std::vector<double> promise_;            // by candidate: what it gains beyond those prices; 0 is the most
+};
+
+}  // namespace buttonworth

@@ -1,0 +1,182 @@
+#include "schedule/programme.hpp"
+
+#include <CbcEventHandler.hpp>
+#include <CbcHeuristicDiveCoefficient.hpp>
+#include <CbcHeuristicFPump.hpp>
+#include <CbcHeuristicRINS.hpp>
+#include <CbcModel.hpp>
+#include <CbcStrategy.hpp>
+#include <ClpSimplex.hpp>
+#include <CoinPackedMatrix.hpp>
+#include <OsiClpSolverInterface.hpp>
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+namespace buttonworth {
+namespace {
+
+double bound_of(double value) {
+  if (value == unbounded) return COIN_DBL_MAX;
+  return value == -unbounded ? -COIN_DBL_MAX : value;
+}
+
+/// Columns as the solver takes them; it minimises, so gains are costs below zero.
+struct ColumnArrays {
+  explicit ColumnArrays(const std::vector<Column>& columns) {
+    starts.push_back(0);
+    for (const Column& column : columns) {
+      least.push_back(bound_of(column.least));
+      most.push_back(bound_of(column.most));
+      cost.push_back(-column.gain);
+      for (const auto& [row, value] : column.entries) {
+        rows.push_back(row);
+        values.push_back(value);
+      }
+      starts.push_back(static_cast<CoinBigIndex>(rows.size()));
+    }
+  }
+  int count() const { return static_cast<int>(cost.size()); }
+
+  std::vector<double> least, most, cost, values;
+  std::vector<int> rows;
+  std::vector<CoinBigIndex> starts;
+};
+
+}  // namespace
+
+struct LinearProgramme::Solver {
+  ClpSimplex clp;
+};
+
+LinearProgramme::LinearProgramme(const std::vector<Row>& rows) : solver_(std::make_unique<Solver>()) {
+  ClpSimplex& clp = solver_->clp;
+  clp.setLogLevel(0);
+  clp.resize(static_cast<int>(rows.size()), 0);
+  for (std::size_t i = 0; i < rows.size(); ++i) set(i, rows[i]);
+}
+
+LinearProgramme::~LinearProgramme() = default;
+
+void LinearProgramme::set(std::size_t row, const Row& bounds) {
+  solver_->clp.setRowBounds(static_cast<int>(row), bound_of(bounds.least), bound_of(bounds.most));
+}
+
+void LinearProgramme::bound(std::size_t column, double least, double most) {
+  solver_->clp.setColumnBounds(static_cast<int>(column), bound_of(least), bound_of(most));
+}
+
+void LinearProgramme::add(const std::vector<Column>& columns) {
+  if (columns.empty()) return;
+  const ColumnArrays arrays(columns);
+  solver_->clp.addColumns(arrays.count(), arrays.least.data(), arrays.most.data(), arrays.cost.data(),
+                          arrays.starts.data(), arrays.rows.data(), arrays.values.data());
+}
+
+bool LinearProgramme::solve() {
+  if (solver_->clp.numberColumns() == 0) return true;  // which the solver does not take
+  solver_->clp.primal();
+  return solver_->clp.status() == 0;
+}
+
+double LinearProgramme::gain() const {
+  return solver_->clp.numberColumns() == 0 ? 0 : -solver_->clp.objectiveValue();
+}
+
+std::vector<double> LinearProgramme::prices() const {
+  std::vector<double> prices(static_cast<std::size_t>(solver_->clp.numberRows()));
+  const double* const dual = solver_->clp.dualRowSolution();
+  if (solver_->clp.numberColumns() > 0)
+    std::transform(dual, dual + prices.size(), prices.begin(), std::negate<>());
+  return prices;
+}
+
+std::vector<double> LinearProgramme::values() const {
+  const double* const found = solver_->clp.primalColumnSolution();
+  return {found, found + solver_->clp.numberColumns()};
+}
+
+namespace {
+
+/// Ends the search when the host asks for it.
+class StopWhenAsked : public CbcEventHandler {
+ public:
+  explicit StopWhenAsked(const Watch& watch) : watch_(&watch) {}
+  CbcAction event(CbcEvent) override { return watch_->cancelled() ? stop : noAction; }
+  CbcEventHandler* clone() const override { return new StopWhenAsked(*this); }
+
+ private:
+  const Watch* watch_;
+};
+
+void load(const Programme& programme, OsiClpSolverInterface& solver) {
+  const ColumnArrays arrays(programme.columns);
+  std::vector<double> least, most;
+  for (const Row& row : programme.rows) {
+    least.push_back(bound_of(row.least));
+    most.push_back(bound_of(row.most));
+  }
+  solver.messageHandler()->setLogLevel(0);
+  solver.setHintParam(OsiDoReducePrint, true, OsiHintTry);
+  solver.loadProblem(arrays.count(), static_cast<int>(programme.rows.size()), arrays.starts.data(),
+                     arrays.rows.data(), arrays.values.data(), arrays.least.data(), arrays.most.data(),
+                     arrays.cost.data(), least.data(), most.data());
+  for (int i = 0; i < arrays.count(); ++i)
+    if (programme.columns[static_cast<std::size_t>(i)].whole) solver.setInteger(i);
+  solver.setDblParam(OsiPrimalTolerance, 1e-9);
+}
+
+void add_heuristics(CbcModel& model) {
+  CbcHeuristicFPump pump(model);
+  pump.setMaximumPasses(20);
+  model.addHeuristic(&pump, "feasibility pump");
+  CbcHeuristicDiveCoefficient dive(model);
+  model.addHeuristic(&dive, "dive");
+  CbcHeuristicRINS rins(model);
+  model.addHeuristic(&rins, "rins");
+}
+
+WholeAnswer read_answer(const Programme& programme, const CbcModel& model, const WholeOptions& options) {
+  WholeAnswer answer;
+  answer.finished = model.status() == 0;
+  answer.bound = -model.getBestPossibleObjValue();
+  const double* const best = model.bestSolution();
+  if (best == nullptr) {
+    if (answer.finished && options.known) answer.bound = *options.known;
+    return answer;
+  }
+  for (std::size_t i = 0; i < programme.columns.size(); ++i) {
+    answer.values.push_back(programme.columns[i].whole ? std::round(best[i]) : best[i]);
+    answer.gain += programme.columns[i].gain * answer.values.back();
+  }
+  answer.bound = std::max(answer.bound, answer.gain);
+  return answer;
+}
+
+}  // namespace
+
+WholeAnswer solve_whole(const Programme& programme, const WholeOptions& options, const Watch& watch) {
+  watch.keep_going();
+  if (programme.columns.empty()) return {};
+  OsiClpSolverInterface solver;
+  load(programme, solver);
+  CbcModel model(solver);
+  model.setLogLevel(0);
+  StopWhenAsked stop(watch);
+  model.passInEventHandler(&stop);
+  CbcStrategyDefault strategy(1, 5, 5);
+  strategy.setupPreProcessing(1);
+  model.setStrategy(strategy);
+  add_heuristics(model);
+  model.setMaximumSeconds(options.seconds);
+  model.setAllowableFractionGap(options.gap);
+  model.setIntegerTolerance(1e-7);
+  if (options.known) model.setCutoff(-*options.known - 1e-9 * std::abs(*options.known));
+  model.initialSolve();
+  if (model.solver()->isProvenPrimalInfeasible()) return {.values = {}, .finished = true};
+  model.branchAndBound();
+  watch.keep_going();
+  return read_answer(programme, model, options);
+}
+
+}  // namespace buttonworth

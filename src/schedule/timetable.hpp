@@ -1,0 +1,22 @@
+// When each shipment starts, so that no step does two things at once.
+#pragma once
+
+#include "schedule/limits.hpp"
+
+namespace buttonworth {
+
+struct Timetable {
+  std::vector<double> starts;   ///< by shipment: day
+  std::vector<double> reached;  ///< by limit, those of days only
+  std::vector<double> late;     ///< by limit, of hours: hours worked after the period's end
+  double missed = 0;            ///< shares by which limits are missed, summed
+  double lost = 0;              ///< value that waiting costs
+};
+
+/// Starts for these shipments, each as early as the steps it goes through are free. What is sent waits whole:
+/// once begun it goes through without a stop. The order is the one that keeps the limits best and waits
+/// least, of those that were tried.
+Timetable timetable(const Allocation& allocation, const std::vector<Limit>& limits,
+                    const std::vector<Outcome>& shipments, const Watch& watch);
+
+}  // namespace buttonworth
