@@ -52,16 +52,16 @@ Shares are parts of one: 12 % is 0.12, which a cell formatted as a percentage sh
 argument. Arguments that are ranges are worked row by row, and the result is an array: one array formula over 10,000
 rows is quicker than 10,000 cells. A range of one row or column serves for all.
 
-| a cell shows | why |
-| --- | --- |
-| `Err:502` | an argument is wrong, or asks for what cannot be; `BW_EXPLAIN` says what |
-| `Err:523` | a target that cannot be reached |
-| `#N/A` | an argument is empty, or nothing stands at that place of the answer |
-| `#VALUE!` | no fault of the cell's: no memory |
+| Calc shows | Excel shows | why |
+| --- | --- | --- |
+| `Err:502` | `#VALUE!` | an argument is wrong, or asks for what cannot be; `BW_EXPLAIN` says what |
+| `Err:523` | `#NUM!` | a target that cannot be reached |
+| `#N/A` | `#N/A` | an argument is empty, or nothing stands at that place of the answer |
+| `#VALUE!` | `#NULL!` | no fault of the cell's: no memory |
 
 Documents are ranges of two columns, JSON pointer and value, as section 6 of the format has it, or of three, the third
 holding the unit of a number in the second. `true` is typed as `'true`, a date as `'2026-03-09`, so that the host leaves
-them texts; with `%` in the third column, 11.2 % is typed as 11.2.
+them texts (Excel's own TRUE will do too); with `%` in the third column, 11.2 % is typed as 11.2.
 
 A table's first row names the columns, with the unit where all of a column have the same. Lists of plain values stand in
 one cell, parted by semicolons; deeper ones are left out: `BW_TABLE` shows them at their own place.

@@ -29,7 +29,7 @@ Outcome formula(const Json& request) {
   const Text name(request.at("name").get<std::string>());
   const Value arguments = excel::list(std::move(numbers));
   const bw_status status = library().formula(session, name.pointer(), &arguments, &result);
-  return outcome(session, status, Json(Json(result).dump()).dump());
+  return outcome(session, status, (status == BW_OK ? Json(Json(result).dump()) : Json()).dump());
 }
 
 }  // namespace

@@ -355,6 +355,7 @@ TEST(FloatingPoint, simulations_are_the_same_whatever_the_host_has_set) {
   library().ask(session, call.pointer(), request.pointer(), chosen.pointer(), &answer);
   set(usual);
   EXPECT_EQ(answer.text(), first.answer);
+  EXPECT_EQ(ask(session, "simulate", plan.dump(), R"({"draws": 4096, "threads": 1})").answer, first.answer);
   library().close(session);
 }
 
@@ -372,14 +373,15 @@ unsigned long handles() {
   return count;
 }
 
-/// Calls again and again: once used to it, the process grows no more than a page in many calls.
+/// Calls again and again: once used to it, the process grows by less than a call could leave.
 template <class Call>
 void expect_no_leak(int times, Call call) {
   for (int i = 0; i < times / 10; ++i) call(i);
   const std::size_t before = memory();
   const unsigned long handles_before = handles();
   for (int i = 0; i < times; ++i) call(i);
-  EXPECT_LT(memory(), before + static_cast<std::size_t>(times) * 8) << "less than a pointer a call";
+  EXPECT_LT(memory(), before + static_cast<std::size_t>(times) * 8 + (std::size_t{128} << 10))
+      << "less than a pointer a call";
   EXPECT_LE(handles(), handles_before + 2);
 }
 

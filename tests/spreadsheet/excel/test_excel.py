@@ -1,12 +1,14 @@
 """The module of VBA against the table, the entries it declares, and what the library exports.
 
-    test_excel.py [--library buttonworth.dll --module Buttonworth.bas --objdump objdump]
+    test_excel.py [--library buttonworth.dll --module Buttonworth.bas --objdump objdump] [--native libbuttonworth.so]
 
 Without a library what needs no Windows tools: the module is made and parsed, each Declare compared with excel/entries.hpp.
 VBA itself compiles nothing here.
 """
 
 import argparse
+import ctypes
+import json
 import pathlib
 import re
 import subprocess
@@ -157,6 +159,37 @@ class Module(unittest.TestCase):
                     self.assertIn("If Not BwLoaded() Then", body, name)
 
 
+class Page(unittest.TestCase):
+    """The page beside the module."""
+
+    @classmethod
+    def setUpClass(cls):
+        cls.text = (FOLDER / "excel" / "README.md").read_text(encoding="utf-8")
+
+    def test_the_program_in_vba_asks_what_can_be_answered(self):
+        if OPTIONS.native is None:
+            self.skipTest("no library of this system is given")
+        program = re.search(r"```vba\n(.*?)```", self.text, re.S)[1]
+        [plan] = re.findall(r"^ *plan = (.*)$", "\n".join(lines_of(program)), re.M)
+        text = "".join(re.findall(r'"((?:[^"]|"")*)"', plan)).replace('""', '"').encode()
+        library = ctypes.CDLL(OPTIONS.native)
+        library.bw_answer_text.restype = library.bw_error_text.restype = ctypes.c_char_p
+        context, read, answer = ctypes.c_void_p(), ctypes.c_void_p(), ctypes.c_void_p()
+        self.assertEqual(library.bw_context_create(ctypes.byref(context)), 0)
+        status = library.bw_plan_read(context, text, ctypes.c_size_t(len(text)), ctypes.byref(read))
+        self.assertEqual(status, 0, library.bw_error_text(context))
+        self.assertEqual(library.bw_compare(context, read, None, ctypes.c_size_t(0), ctypes.byref(answer)), 0)
+        self.assertEqual(json.loads(library.bw_answer_text(answer, None))["best"], "sold as it is")
+
+    def test_names_what_there_is(self):
+        module = made().decode("ascii")
+        for name in re.findall(r"`=?(BW_\w+|Bw\w+|Buttonworth[A-Z]\w*|buttonworth_\w+)[(`]", self.text):
+            self.assertRegex(module, rf"(Function|Sub) {name}\b")
+        listed = re.search(r"of a plan: (.*?)\.\n", self.text, re.S)[1]
+        jobs = re.findall(r'{"(\w+)", ', (FOLDER / "cells" / "core.cpp").read_text(encoding="utf-8"))
+        self.assertEqual(re.findall(r"`(\w+)`", listed), jobs)
+
+
 class Library(unittest.TestCase):
     def setUp(self):
         if OPTIONS.library is None:
@@ -182,7 +215,7 @@ class Library(unittest.TestCase):
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
-    for name in ("library", "module", "objdump"):
+    for name in ("library", "module", "objdump", "native"):
         parser.add_argument(f"--{name}")
     OPTIONS, rest = parser.parse_known_args()
     unittest.main(argv=[sys.argv[0], *rest])
