@@ -369,7 +369,8 @@ class Valuing {
       set.push_back(one.quantity);
       values.push_back(value(one, at));
     }
-    Worths worths(plan_, {options_.routes, BestCuts::held}, set, QuietWatch(watch_));
+    const QuietWatch quiet(watch_);
+    Worths worths(plan_, {options_.routes, BestCuts::held}, set, quiet);
     worths.at(values);
     if (worths.fault()) return worths.fault()->reason;
     if (!worths.impossible().empty()) return worths.impossible().front().reason;
