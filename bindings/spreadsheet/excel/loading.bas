@@ -41,6 +41,7 @@ Public Function BwLoaded() As Boolean
     BwTrouble = "this is not the 64-bit Excel for Windows, which buttonworth.dll wants"
 #End If
     BwLoaded = BwLibrary <> 0
+    If BwLoaded Then BwTrouble = ""
 End Function
 
 Private Function BwReason(ByVal number As Long, ByVal path As String) As String
@@ -58,12 +59,13 @@ End Function
 Public Function BW_TROUBLE() As String
 Attribute BW_TROUBLE.VB_Description = "Why all functions of Buttonworth show #NAME? or #NULL!: empty where all is well."
 Attribute BW_TROUBLE.VB_ProcData.VB_Invoke_Func = " \n14"
-    If BwLoaded() Then BwTrouble = ""
+    Application.Volatile
+    BwLoaded
     BW_TROUBLE = BwTrouble
 End Function
 
 ' What a cell shows.
-Private Function BwShown(ByVal name As String, ByVal arguments As Variant) As Variant
+Private Function BwShown(ByVal name As String, ByRef arguments As Variant) As Variant
     Dim shown As Variant
     On Error GoTo failed
     If Not BwLoaded() Then BwShown = CVErr(xlErrName): Exit Function
@@ -107,7 +109,10 @@ End Function
 ' Help in the function wizard. Excel does not take it for a hidden workbook, as an add-in is, but keeps what it was told
 ' before the workbook was saved as one.
 Public Sub Auto_Open()
+    Dim saved As Boolean
+    saved = ThisWorkbook.Saved
     ButtonworthHelp
+    ThisWorkbook.Saved = saved
 End Sub
 
 Private Sub BwTell(ByVal name As String, ByVal what As String, ByVal arguments As Variant)
