@@ -513,11 +513,12 @@ std::string place_of(const Allocation& allocation, const Limit& limit) {
 }
 
 /// A figure of a limit with its unit; of metal what is on hand, not what has gone.
-std::string limit_figure(const Limit& limit, double value) {
+std::string limit_figure(const Allocation& allocation, const Limit& limit, double value) {
   switch (limit.kind) {
     case LimitKind::hours: return rounded(value) + " h";
     case LimitKind::mass: return rounded(value) + " kg";
     case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
+    case LimitKind::cash: return to_text(value, Digits{15, 2, 2}) + ' ' + allocation.plan->currency;
     default: return rounded(value);
   }
 }
@@ -527,11 +528,11 @@ void write_limit(JsonText& out, const Allocation& allocation, const LimitState& 
   const bool reaches = limit.least > -Limit::none;
   out.open('{').field("at", place_of(allocation, limit)).field("what", state.name);
   const bool is_most = !reaches || limit.kind == LimitKind::gone;
-  out.field(is_most ? "most" : "least", limit_figure(limit, reaches ? limit.least : limit.most));
-  out.field("reached", limit_figure(limit, state.reached));
+  out.field(is_most ? "most" : "least", limit_figure(allocation, limit, reaches ? limit.least : limit.most));
+  out.field("reached", limit_figure(allocation, limit, state.reached));
   out.key("kept").bare(state.kept ? "true" : "false");
   if (state.worth) {
-    if (state.more > 0) out.key("more").open('{').field("of", limit_figure(limit, state.more));
+    if (state.more > 0) out.key("more").open('{').field("of", limit_figure(allocation, limit, state.more));
     else out.key("without").open('{');
     out.field("worth", money_text(*state.worth)).field("at_most", money_text(state.worth_most)).close('}');
   }
@@ -621,11 +622,29 @@ std::string counted(std::size_t count, const char* one, const char* many) {
 }
 
 /// What comes nearest to limits that cannot all be kept.
-std::string not_kept(const LimitState& state) {
+std::string not_kept(const Allocation& allocation, const LimitState& state) {
   const Limit& limit = state.limit;
   const bool reaches = limit.least > -Limit::none;
-  return "Cannot be kept: " + state.name + ", " + limit_figure(limit, reaches ? limit.least : limit.most) +
-         " wanted; the nearest to all that is wanted is " + limit_figure(limit, state.reached) + '.';
+  return "Cannot be kept: " + state.name + ", " +
+         limit_figure(allocation, limit, reaches ? limit.least : limit.most) +
+         " wanted; the nearest to all that is wanted is " + limit_figure(allocation, limit, state.reached) +
+         '.';
+}
+
+/// "10 h more at shaker would bring ".
+std::string worth_words(const Allocation& allocation, const LimitState& state) {
+  const Plan& plan = *allocation.plan;
+  const Limit& limit = state.limit;
+  if (state.more == 0) return "Keeping to \"" + state.name + "\" costs ";
+  const std::string more = limit_figure(allocation, limit, state.more);
+  switch (limit.kind) {
+    case LimitKind::hours: return more + " more at " + plan.steps[limit.of].basics.name + " would bring ";
+    case LimitKind::melts:
+      return more + " melt more at " + plan.steps[limit.of].basics.name + " would bring ";
+    case LimitKind::shipments:
+      return more + " shipment more to " + plan.terms[limit.of].name + " would bring ";
+    default: return more + " more to " + plan.terms[limit.of].name + " would bring ";
+  }
 }
 
 std::vector<std::string> words_of(const Allocation& allocation, const Schedule& schedule) {
@@ -642,12 +661,9 @@ std::vector<std::string> words_of(const Allocation& allocation, const Schedule& 
   const double waiting = schedule.before_waiting - to_double(schedule.value);
   if (waiting > 0.5) words.push_back("Waiting for steps that are busy costs " + money(waiting) + " of it.");
   for (const LimitState& state : schedule.limits) {
-    if (!state.kept) words.push_back(not_kept(state));
+    if (!state.kept) words.push_back(not_kept(allocation, state));
     if (!state.worth || *state.worth < 0.5) continue;
-    if (state.more > 0)
-      words.push_back(limit_figure(state.limit, state.more) + " more, " + state.name + ", would bring " +
-                      money(*state.worth) + '.');
-    else words.push_back("Keeping to \"" + state.name + "\" costs " + money(*state.worth) + '.');
+    words.push_back(worth_words(allocation, state) + money(*state.worth) + '.');
   }
   if (!schedule.left.empty())
     words.push_back(counted(schedule.left.size(), "lot is", "lots are") + " left, in whole or in part.");
@@ -730,7 +746,7 @@ Json allocation_schema() {
 Json schedule_schema() {
   const Json text{{"type", "string"}}, number = text_with(""), flag{{"type", "boolean"}},
                                        count{{"type", "integer"}, {"minimum", 0}}, share = text_with(" %");
-  const Json figure{{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?( h| kg| g)?$"}};
+  const Json figure{{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?( h| kg| g| [A-Z]{3})?$"}};
   const Json baseline =
       object_of({{"present_value", number}, {"more_by_schedule", number}, {"misses", list(text)}});
   const Json shipment = object_of({{"lots", named(share)},
