@@ -89,7 +89,7 @@ class Portfolio(unittest.TestCase):
         page = self.done.stdout
         self.assertIn("12,000 lots, ", page)
         self.assertIn("tabled, bar and tailings sold", page)
-        self.assertIn("9 in 10 draws lie between", page)
+        self.assertIn("9 in 10 between", page)
         self.assertIn("Mercury was not tested", page)
         self.assertLessEqual(max(len(line) for line in page.split("Cautions")[0].splitlines() if not line.startswith("  line ")), 80)
 
