@@ -6,13 +6,14 @@
 
 #include "route/cash_days.hpp"
 #include "schedule/draws.hpp"
+#include "schedule/part_watch.hpp"
 
 namespace buttonworth {
 namespace {
 
-constexpr std::int64_t steps_of_looking = 1000, steps_of_all = 1400;  // of what is told to the host
-constexpr std::size_t most_drawn = 2000, most_drawn_by_worst = 600;   // candidates
-constexpr int most_mendings = 6;                                      // of a timetable that misses a limit
+constexpr double looking = 0.6;                                      // of the work, as it is told to the host
+constexpr std::size_t most_drawn = 2000, most_drawn_by_worst = 600;  // candidates
+constexpr int most_mendings = 6;                                     // of a timetable that misses a limit
 constexpr double more_hours = 10, more_melts = 1, more_shipments = 1, more_kilograms = 100;
 
 struct Timed {
@@ -27,18 +28,17 @@ class Allocating {
   Allocating(const Allocation& allocation, const Watch& watch)
       : allocation_(allocation),
         plan_(*allocation.plan),
-        watch_(watch),
+        whole_(watch),
+        watch_(watch, looking, allocation.options.seconds),
         candidates_(std::make_unique<Candidates>(allocation, limits_of(allocation))),
         worker_(allocation),
         chooser_(allocation, *candidates_) {}
 
   Allocated run() {
-    candidates_->look(watch_, steps_of_looking);
+    candidates_->look(whole_);
     chooser_.grow(seconds(0.2), watch_);
-    tell(1);
     draw();
     const Timed timed = choose();
-    tell(2);
     note_choice(timed);
     work_out(timed);
     note_limits(timed);
@@ -48,7 +48,7 @@ class Allocating {
     made_.lot_by_lot = lot_by_lot(allocation_, *candidates_);
     made_.without_limits = without_limits(allocation_, *candidates_);
     made_.greedy = greedy(allocation_, *candidates_);
-    watch_.progress(steps_of_all, steps_of_all);
+    whole_.progress(PartWatch::all, PartWatch::all);
     return {std::move(candidates_), std::move(made_)};
   }
 
@@ -58,10 +58,6 @@ class Allocating {
     const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - began_;
     return std::max({0.2, share * allocation_.options.seconds * 0.05,
                      share * (allocation_.options.seconds - passed.count())});
-  }
-  void tell(std::int64_t step) const {
-    watch_.keep_going();
-    watch_.progress(steps_of_looking + step * 100, steps_of_all);
   }
   const std::vector<Limit>& limits() const { return candidates_->limits(); }
 
@@ -271,7 +267,8 @@ class Allocating {
 
   const Allocation& allocation_;
   const Plan& plan_;
-  const Watch& watch_;
+  const Watch& whole_;
+  const ClockWatch watch_;
   const std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
   std::unique_ptr<Candidates> candidates_;
   ShipmentWorker worker_;

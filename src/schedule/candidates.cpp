@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "chance/blocks.hpp"
+#include "schedule/part_watch.hpp"
 
 namespace buttonworth {
 namespace {
@@ -93,14 +94,13 @@ std::vector<std::size_t> Candidates::take(const std::vector<Consignment>& wanted
       if (const auto place = keep(one, std::move(state.found[i]))) kept.push_back(*place);
     }
   };
-  Turns turns(blocks, watch, told_, total_);
+  Turns turns(blocks, watch, 0, static_cast<std::int64_t>(blocks));
   turns.run(
       allocation_.options.threads, [] { return State(); }, work, merge);
-  told_ += static_cast<std::int64_t>(blocks);
   return kept;
 }
 
-std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wanted) {
+std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wanted, const Watch& watch) {
   std::vector<Consignment> fresh;
   for (const Consignment& one : wanted) {
     const bool known = one.shares.size() <= 2 || (one.shares.size() == 3 && all_triples_);
@@ -108,7 +108,7 @@ std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wan
     ++(one.shares.size() == 3 ? looked_.triples : looked_.larger);
     fresh.push_back(one);
   }
-  return take(fresh, Watch());
+  return take(fresh, PartWatch(watch));
 }
 
 // ---- What joining brings -------------------------------------------------------------------------
@@ -150,11 +150,10 @@ double Candidates::gain_of_joining(const Consignment& pair) const {
 
 // ---- Sets of them --------------------------------------------------------------------------------
 
-void Candidates::look(const Watch& watch, std::int64_t total) {
-  total_ = total;
+void Candidates::look(const Watch& watch) {
   look_at_singles(watch);
-  if (allocation_.options.most_joined >= 2) look_at_pairs(watch);
-  if (allocation_.options.most_joined >= 3) look_at_triples(watch);
+  if (allocation_.options.most_joined >= 2) look_at_pairs(PartWatch(watch, 0, 0.2));
+  if (allocation_.options.most_joined >= 3) look_at_triples(PartWatch(watch, 0.2, 0.6));
 }
 
 void Candidates::look_at_singles(const Watch& watch) {

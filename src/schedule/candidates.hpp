@@ -28,11 +28,10 @@ class Candidates {
   Candidates(const Allocation& allocation, std::vector<Limit> limits);
 
   /// Every lot alone, then pairs, then triples, as many as the request allows. A blend that brings no more
-  /// and takes no less than its lots apart on the same route is not kept. Tells its progress up to `total` of
-  /// it.
-  void look(const Watch& watch, std::int64_t total);
+  /// and takes no less than its lots apart on the same route is not kept.
+  void look(const Watch& watch);
   /// Works out more of them, those that were not looked at before. The numbers of what was kept.
-  std::vector<std::size_t> look_at(const std::vector<Consignment>& wanted);
+  std::vector<std::size_t> look_at(const std::vector<Consignment>& wanted, const Watch& watch);
 
   std::size_t size() const { return list_.size(); }
   const Consignment& operator[](std::size_t i) const { return list_[i]; }
@@ -77,7 +76,6 @@ class Candidates {
   std::unordered_set<std::uint64_t> seen_;             // what was looked at besides whole sets of them
   bool all_triples_ = false;
   Looked looked_;
-  std::int64_t told_ = 0, total_ = 0;
 };
 
 }  // namespace buttonworth
