@@ -161,13 +161,16 @@ class Allocating {
         outcome.passes};
     for (Pass& pass : made.passes) pass.day += start - outcome.start;
     Prepared<Decimal> prepared(*made.plan);
-    prepared.lot.day = Decimal(start);
+    prepared.lot.day = written(start);
     prepared.lot.discount = prepared.scenario.discount_over(prepared.lot.day);
     CompareOptions options;
     options.routes = {candidate.route};
     made.worked = compare(prepared, options, Watch());
     return made;
   }
+
+  /// A day as it is written: nobody starts to a billionth of one.
+  static Decimal written(double day) { return read_number(to_text(day, Digits{15, 9, 0})).value; }
 
   void note_limits(const Timed& timed) {
     for (std::size_t k = 0; k < limits().size(); ++k) {
