@@ -160,6 +160,23 @@ TEST(Lots, that_are_drawn) {
   EXPECT_NEAR(sum, means, 0.001);
 }
 
+/// A spread stated in the unit of the quantity stays as wide as it is; what lies beyond the range is said.
+TEST(Lots, that_are_drawn_beyond_their_range) {
+  Lots lots;
+  Json unsure = minimal_plan();
+  unsure["lot"]["assays"]["Au"] = {{"value", "50 g/t"}, {"sd", "5 g/t"}};
+  lots.plan = read_good(lots.context, unsure);
+  ASSERT_EQ(lots.value(R"({"draws": 1024})"), BW_OK) << lots.error();
+  for (size_t lot : {0, 2})  // 50 and 100 g/t; the others lie near 0
+    EXPECT_NEAR(lots.sds[2 * lot], 90 * lots.masses[lot] * 5, 5 * 90 * lots.masses[lot] * 5 / 45);
+  EXPECT_LT(lots.sds[6], 90 * 3 * 5 * 0.95) << "cut off at one standard deviation below";
+  // Of four lots one lies one standard deviation above 0, one two: 0.1587 + 0.0228 of 4 (tables of the
+  // normal).
+  const std::string what = lots.told().at("cautions").back().at("what");
+  EXPECT_EQ(lots.told().at("cautions").back().at("at"), "/lot/assays/Au");
+  EXPECT_NEAR(std::stod(what), 100 * (0.1587 + 0.0228) / 4, 0.6) << what;
+}
+
 TEST(Lots, report_progress_and_stop) {
   Lots lots;
   const std::vector<double> many(100'000, 1);

@@ -359,6 +359,14 @@ TEST(Lots, SumsAreThoseOfTheRoundedFigures) {
   EXPECT_EQ(Decimal(static_cast<double>(got.told.sum)), sum) << "below 2^53, so that the double is exact";
 }
 
+TEST(Lots, AmountsBelowZeroAreRoundedAwayFromIt) {
+  Json document = by_assay_or_fixed("1200 g/t");
+  document["terms"]["by assay"]["charges"] = Json::array({{{"what", "sampling"}, {"rate", "100 USD/lot"}}});
+  // Each g/t is 1 USD, so these leave -99.99994, -99.99996, 0.00006 and 0.00004.
+  const Valued got = valued(lots_of(document, {{gold, {0.00006, 0.00004, 100.00006, 100.00004}}}));
+  EXPECT_EQ(static_cast<double>(got.told.routes[0].sum), -999999 - 1000000 + 1 + 0);
+}
+
 TEST(Lots, EveryInstructionSetGivesTheSameBits) {
 #if defined(BUTTONWORTH_WIDE_LANES)
   if (!__builtin_cpu_supports("avx2")) GTEST_SKIP() << "this processor has no AVX2";
