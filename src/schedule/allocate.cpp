@@ -20,6 +20,7 @@ struct Timed {
   Choice choice;
   std::vector<Outcome> outcomes;
   std::vector<std::size_t> candidate;  ///< by shipment
+  std::vector<Row> bounds;             ///< of the limits, that it was chosen within
   Timetable table;
 };
 
@@ -42,7 +43,7 @@ class Allocating {
     note_choice(timed);
     work_out(timed);
     note_limits(timed);
-    note_worths(timed.choice);
+    note_worths(timed);
     note_left(timed);
     if (drawn_) note_draws(timed);
     made_.lot_by_lot = lot_by_lot(allocation_, *candidates_);
@@ -69,8 +70,6 @@ class Allocating {
     const bool by_worst = allocation_.options.draws->prefer == Preference::worst_mean;
     const auto which = chooser_.promising(by_worst ? most_drawn_by_worst : most_drawn);
     drawn_ = draw_values(allocation_, *candidates_, which, watch_);
-    if (!by_worst)
-      for (std::size_t i : which) candidates_->revalue(i, mean_of(*drawn_, {{i, 1}}));
     chooser_.use(&*drawn_);
   }
 
@@ -87,6 +86,7 @@ class Allocating {
       if (!made.choice.possible && round > 0) break;
       if (!made.choice.possible) made.choice = chooser_.nearest(bounds, seconds(0.5), watch_);
       place(made);
+      made.bounds = bounds;
       if (round > 0) made.choice.bound = best.choice.bound;  // that of the limits as stated
       const bool missed = made.choice.possible && made.table.missed > 1e-9;
       const std::vector<Row> tighter = tightened(bounds, made.table);
@@ -129,7 +129,7 @@ class Allocating {
     made_.possible = timed.choice.possible && timed.table.missed <= 1e-9;
     made_.finished = timed.choice.finished;
     made_.bound = timed.choice.bound;
-    made_.before_waiting = timed.choice.value;
+    for (const Outcome& one : timed.outcomes) made_.before_waiting += one.value;
     made_.columns = timed.choice.columns;
   }
 
@@ -151,7 +151,7 @@ class Allocating {
       movements.insert(movements.end(), result.ledger.movements.begin(), result.ledger.movements.end());
     }
     made_.cash_days = cash_by_day(movements);
-    const double value = to_double(made_.value);
+    const double value = drawn_ ? timed.choice.value : to_double(made_.value);
     if (made_.bound > value && made_.bound != 0) made_.gap = (made_.bound - value) / std::abs(made_.bound);
   }
 
@@ -187,14 +187,15 @@ class Allocating {
   }
 
   /// Chosen again with more of a limit, or without one that has to be reached.
-  void note_worths(const Choice& choice) {
+  void note_worths(const Timed& timed) {
     if (!made_.possible || drawn_) return;
     const double count = static_cast<double>(limits().size());
+    const Choice& choice = timed.choice;
     for (std::size_t k = 0; k < limits().size(); ++k) {
       LimitState& state = made_.limits[k];
-      std::vector<Row> bounds = chooser_.bounds();
+      std::vector<Row> bounds = timed.bounds;
       Row& bound = bounds[allocation_.lots.size() + k];
-      if (state.limit.least > -Limit::none) bound.least = state.limit.buyer ? 0 : -unbounded;
+      if (state.limit.least > -Limit::none) bound.least = -unbounded;
       else bound.most += state.more = more_of(state.limit.kind);
       const Choice more = chooser_.choose(bounds, seconds(0.9 / count), &choice, watch_);
       state.worth = std::max(0.0, more.value - choice.value);

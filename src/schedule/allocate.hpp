@@ -43,8 +43,9 @@ struct Schedule {
   Decimal value = 0, net = 0, cash = 0;
   std::vector<CashDay<Decimal>> cash_days;
   double before_waiting = 0;  ///< value if no step were ever taken
-  double bound = 0;           ///< no choice of the candidates is worth more, whatever the timetable
-  double gap = 0;             ///< from the value to the bound, as a share of the bound
+  double bound = 0;  ///< no choice of the candidates is worth more, whatever the timetable; over draws, by
+                     ///< the mean that is preferred
+  double gap = 0;    ///< from the value, or that mean, to the bound, as a share of the bound
   bool finished = true, possible = true;
   std::vector<LimitState> limits;
   std::vector<LeftLot> left;

@@ -37,8 +37,6 @@ class Candidates {
   const Consignment& operator[](std::size_t i) const { return list_[i]; }
   /// By limit.
   std::span<const double> takes(std::size_t i) const { return {&takes_[i * limits_.size()], limits_.size()}; }
-  /// Another value than the plan's: over draws.
-  void revalue(std::size_t i, double value) { list_[i].value = value; }
   const std::vector<Limit>& limits() const { return limits_; }
   const Looked& looked() const { return looked_; }
   /// The numbers of a lot's own candidates, unjoined.

@@ -30,11 +30,21 @@ class Clock {
 }  // namespace
 
 // ---- Rows and columns ----------------------------------------------------------------------------
-// Rows: one a lot, one a limit. Columns: one a buyer with limits, whether anything is sent there; then the
-// candidates.
+// Rows: one a lot, one a limit, and one a lot for each buyer who wants at least so much. Columns: one for
+// each of these, whether anything is sent there; then the candidates. Such a lot goes there only if his
+// column is 1, which then asks for what he wants.
 
 Chooser::Chooser(const Allocation& allocation, Candidates& candidates)
-    : allocation_(allocation), candidates_(candidates) {}
+    : allocation_(allocation), candidates_(candidates) {
+  const std::vector<Limit>& limits = candidates.limits();
+  for (std::size_t k = 0; k < limits.size(); ++k) {
+    if (!limits[k].buyer || limits[k].least == -Limit::none) continue;
+    if (asking_.empty() || asking_.back().front() == k ||
+        limits[asking_.back().front()].buyer != limits[k].buyer)
+      asking_.emplace_back();
+    asking_.back().push_back(k);
+  }
+}
 
 std::vector<Row> Chooser::bounds() const {
   std::vector<Row> bounds;
@@ -46,10 +56,10 @@ std::vector<Row> Chooser::bounds() const {
   return bounds;
 }
 
-/// A buyer's limit hangs on whether anything is sent to him, so its own bound stands in his column.
+/// What a buyer wants hangs on whether anything is sent to him, so it stands in his column.
 Row Chooser::row_of(const Limit& limit, const Row& bounds) const {
-  if (!limit.buyer) return bounds;
-  return limit.least > -Limit::none ? Row{0, unbounded} : Row{-unbounded, 0};
+  if (!limit.buyer || bounds.least == -unbounded) return bounds;
+  return {0, unbounded};
 }
 
 std::vector<Row> Chooser::rows(const std::vector<Row>& bounds) const {
@@ -57,26 +67,43 @@ std::vector<Row> Chooser::rows(const std::vector<Row>& bounds) const {
   const std::size_t lots = allocation_.lots.size();
   for (std::size_t k = 0; k < candidates_.limits().size(); ++k)
     rows[lots + k] = row_of(candidates_.limits()[k], bounds[lots + k]);
+  rows.resize(rows.size() + asking_.size() * lots, {-unbounded, 0});
   return rows;
 }
 
-std::vector<Column> Chooser::fixed_columns(const std::vector<Row>& bounds) const {
-  std::vector<Column> columns(allocation_.buyers.size());
+std::vector<Column> Chooser::fixed_columns() const {
+  std::vector<Column> columns(asking_.size());
   const std::size_t lots = allocation_.lots.size();
-  for (std::size_t k = 0; k < candidates_.limits().size(); ++k) {
-    const Limit& limit = candidates_.limits()[k];
-    if (!limit.buyer) continue;
-    const Row& bound = bounds[lots + k];
-    const double size = limit.least > -Limit::none ? bound.least : bound.most;
-    columns[*limit.buyer].entries.emplace_back(static_cast<int>(lots + k), -size);
+  for (std::size_t b = 0; b < asking_.size(); ++b) {
+    for (std::size_t k : asking_[b])
+      columns[b].entries.emplace_back(static_cast<int>(lots + k), -candidates_.limits()[k].least);
+    for (std::size_t lot = 0; lot < lots; ++lot)
+      columns[b].entries.emplace_back(static_cast<int>(row_of_lot_at(b, lot)),
+                                      -double(allocation_.lots[lot].parts));
   }
   return columns;
+}
+
+std::size_t Chooser::row_of_lot_at(std::size_t buyer, std::size_t lot) const {
+  const std::size_t lots = allocation_.lots.size();
+  return lots + candidates_.limits().size() + buyer * lots + lot;
+}
+
+/// By number in asking_.
+bool Chooser::goes_to(std::size_t candidate, std::size_t buyer) const {
+  return candidates_.takes(candidate)[asking_[buyer].front()] > 0;
+}
+
+/// The plan's value, or the mean over draws.
+double Chooser::gain_of(std::size_t candidate) const {
+  if (drawn_ == nullptr) return candidates_[candidate].value;
+  return drawn_->means[static_cast<std::size_t>(drawn_->row_of[candidate])];
 }
 
 Column Chooser::column_of(std::size_t candidate) const {
   const Consignment& one = candidates_[candidate];
   Column column;
-  column.gain = one.value;
+  column.gain = gain_of(candidate);
   column.most = unbounded;
   for (const Share& share : one.shares) {
     column.entries.emplace_back(static_cast<int>(share.lot), share.parts);
@@ -85,6 +112,10 @@ Column Chooser::column_of(std::size_t candidate) const {
   const auto takes = candidates_.takes(candidate);
   for (std::size_t k = 0; k < takes.size(); ++k)
     if (takes[k] != 0) column.entries.emplace_back(static_cast<int>(allocation_.lots.size() + k), takes[k]);
+  for (std::size_t b = 0; b < asking_.size(); ++b)
+    for (const Share& share : one.shares)
+      if (goes_to(candidate, b))
+        column.entries.emplace_back(static_cast<int>(row_of_lot_at(b, share.lot)), share.parts);
   return column;
 }
 
@@ -101,6 +132,9 @@ void Chooser::price() {
     for (const Share& share : one.shares) gain -= prices_[share.lot] * share.parts;
     const auto takes = candidates_.takes(i);
     for (std::size_t k = 0; k < takes.size(); ++k) gain -= prices_[lots + k] * takes[k];
+    for (std::size_t b = 0; b < asking_.size(); ++b)
+      for (const Share& share : one.shares)
+        if (goes_to(i, b)) gain -= prices_[row_of_lot_at(b, share.lot)] * share.parts;
     promise_[i] = gain;
   }
 }
@@ -111,7 +145,7 @@ double Chooser::solve_linear(const std::vector<Row>& bounds, const Watch& watch)
   const std::vector<Row> rows = this->rows(bounds);
   if (!linear_) {
     linear_ = std::make_unique<LinearProgramme>(rows);
-    std::vector<Column> fixed = fixed_columns(bounds);
+    std::vector<Column> fixed = fixed_columns();
     double worth = 1;
     for (std::size_t i = 0; i < candidates_.size(); ++i)
       worth = std::max(worth, std::abs(candidates_[i].value));
@@ -202,7 +236,7 @@ bool Chooser::grow_once(const Watch& watch) {
   std::vector<Consignment> wanted;
   for (std::size_t i : grown_around())
     for (Consignment& one : neighbours(allocation_, candidates_[i])) wanted.push_back(std::move(one));
-  return !candidates_.look_at(wanted).empty() && take_up(watch);
+  return !candidates_.look_at(wanted, watch).empty() && take_up(watch);
 }
 
 void Chooser::grow(double seconds, const Watch& watch) {
@@ -222,7 +256,7 @@ std::pair<std::vector<std::size_t>, bool> Chooser::to_fix() const {
   std::vector<std::size_t> whole;
   std::optional<std::size_t> nearest;
   const std::vector<double> values = linear_->values();
-  const std::size_t buyers = allocation_.buyers.size();
+  const std::size_t buyers = asking_.size();
   auto part_of = [&](std::size_t c) { return values[c] - std::floor(values[c] + 1e-6); };
   for (std::size_t c = 0; c < values.size(); ++c) {
     const bool is_slack = c >= buyers && c < fixed_;
@@ -238,7 +272,7 @@ std::pair<std::vector<std::size_t>, bool> Chooser::to_fix() const {
 Choice Chooser::read_linear() const {
   Choice choice;
   const std::vector<double> values = linear_->values();
-  for (std::size_t c = allocation_.buyers.size(); c < fixed_; ++c)
+  for (std::size_t c = asking_.size(); c < fixed_; ++c)
     if (values[c] > 1e-9) choice.possible = false;
   for (std::size_t i = 0; i < in_linear_.size(); ++i)
     if (values[fixed_ + i] > 0.5) {
@@ -251,7 +285,7 @@ Choice Chooser::read_linear() const {
 
 /// A dive's column is at least as large as the next whole number; `most` 0 leaves it out.
 void Chooser::hold(std::size_t column, double least, bool out) {
-  const double most = column < allocation_.buyers.size() ? 1 : unbounded;
+  const double most = column < asking_.size() ? 1 : unbounded;
   linear_->bound(column, least, out ? 0 : most);
   is_held_.resize(fixed_ + in_linear_.size());
   is_held_[column] = least > 0 || out;
@@ -326,9 +360,18 @@ void Chooser::add_worst(Programme& programme, const std::vector<std::size_t>& ov
   programme.columns.push_back(std::move(level));
 }
 
+std::vector<Picked> Chooser::picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer,
+                                       std::size_t first) {
+  std::vector<Picked> picked;
+  for (std::size_t i = 0; i < over.size(); ++i)
+    if (answer.values[first + i] > 0.5)
+      picked.push_back({over[i], static_cast<std::uint32_t>(answer.values[first + i])});
+  return picked;
+}
+
 Choice Chooser::solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
                       std::optional<double> known, const Watch& watch) const {
-  Programme programme{rows(bounds), fixed_columns(bounds)};
+  Programme programme{rows(bounds), fixed_columns()};
   const std::size_t first = programme.columns.size();
   for (std::size_t i : over) programme.columns.push_back(column_of(i));
   if (drawn_ != nullptr && drawn_->worst_share > 0) add_worst(programme, over, first);
@@ -336,12 +379,10 @@ Choice Chooser::solve(const std::vector<Row>& bounds, const std::vector<std::siz
       solve_whole(programme, {.seconds = seconds, .gap = allocation_.options.gap, .known = known}, watch);
   Choice choice{.value = answer.gain,
                 .bound = answer.bound,
-                .possible = !answer.values.empty(),
+                .possible = answer.found,
                 .finished = answer.finished,
                 .columns = over.size()};
-  for (std::size_t i = 0; i < over.size() && choice.possible; ++i)
-    if (answer.values[first + i] > 0.5)
-      choice.picked.push_back({over[i], static_cast<std::uint32_t>(answer.values[first + i])});
+  if (answer.found) choice.picked = picked_of(over, answer, first);
   return choice;
 }
 
@@ -403,41 +444,37 @@ Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Cho
   return best;
 }
 
+/// First the least sum of what is missed, each as a share of what is wanted; then what leaves most at that
+/// sum.
 Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Watch& watch) {
   // Candidates that fill most of what has to be filled count beside those that bring most.
   const std::vector<std::size_t> over = within(unbounded, columns_near);
-  Programme programme{rows(bounds), fixed_columns(bounds)};
-  const std::size_t first = programme.columns.size();
+  Programme programme{rows(bounds), fixed_columns()};
+  const std::size_t first = programme.columns.size(), limited = programme.rows.size();
   for (std::size_t i : over) programme.columns.push_back(column_of(i));
   for (Column& column : programme.columns) column.gain = 0;
-  const std::size_t slacks = programme.columns.size();
-  for (std::size_t r = 0; r < programme.rows.size(); ++r)
-    if (programme.rows[r].least > 0)
-      programme.columns.push_back({.gain = -1,
-                                   .least = 0,
-                                   .most = 1,
-                                   .whole = false,
-                                   .entries = {{static_cast<int>(r), programme.rows[r].least}}});
-  WholeAnswer answer =
-      solve_whole(programme, {.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}}, watch);
-  if (answer.values.empty()) return {.possible = false};
-  for (std::size_t c = slacks; c < programme.columns.size(); ++c) {
-    programme.columns[c].gain = 0;
-    programme.columns[c].most = std::min(1.0, answer.values[c] * (1 + 1e-6) + 1e-9);
-  }
-  for (std::size_t i = 0; i < over.size(); ++i)
-    programme.columns[first + i].gain = candidates_[over[i]].value;
-  const WholeAnswer valued =
-      solve_whole(programme, {.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}}, watch);
-  const bool improved = !valued.values.empty();
-  const WholeAnswer& taken = improved ? valued : answer;
-  Choice choice{.possible = false, .finished = taken.finished, .columns = over.size()};
-  for (std::size_t i = 0; i < over.size(); ++i)
-    if (taken.values[first + i] > 0.5) {
-      choice.picked.push_back({over[i], static_cast<std::uint32_t>(taken.values[first + i])});
-      choice.value += candidates_[over[i]].value * taken.values[first + i];
-    }
-  choice.bound = improved ? std::max(valued.bound, choice.value) : choice.value;
+  programme.rows.push_back({});
+  for (std::size_t r = 0; r < limited; ++r)
+    if (const double least = programme.rows[r].least; least > 0)
+      programme.columns.push_back(
+          {.gain = -1,
+           .least = 0,
+           .most = unbounded,
+           .whole = false,
+           .entries = {{static_cast<int>(r), least}, {static_cast<int>(limited), 1}}});
+  const WholeOptions options{.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}};
+  const WholeAnswer reached = solve_whole(programme, options, watch);
+  if (!reached.found) return {.possible = false};
+  const double missed = std::max(0.0, -reached.gain);
+  programme.rows[limited].most = missed * (1 + 1e-6) + 1e-9;
+  for (Column& column : programme.columns) column.gain = 0;
+  for (std::size_t i = 0; i < over.size(); ++i) programme.columns[first + i].gain = gain_of(over[i]);
+  const WholeAnswer valued = solve_whole(programme, options, watch);
+  Choice choice{
+      .possible = missed < 1e-9, .finished = reached.finished && valued.finished, .columns = over.size()};
+  choice.picked = picked_of(over, valued.found ? valued : reached, first);
+  for (const Picked& one : choice.picked) choice.value += one.times * gain_of(one.candidate);
+  choice.bound = valued.found ? std::max(valued.bound, choice.value) : choice.value;
   return choice;
 }
 

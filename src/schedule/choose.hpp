@@ -25,6 +25,7 @@ struct DrawnValues {
   std::size_t draws = 0;
   std::vector<std::ptrdiff_t> row_of;  ///< by candidate; −1: not drawn
   std::vector<double> values;          ///< by row, then draw
+  std::vector<double> means;           ///< by row
   double worst_share = 0;              ///< of the draws whose mean counts; 0: the mean of all
 };
 
@@ -42,7 +43,7 @@ class Chooser {
   /// What comes nearest to limits that cannot all be kept: the shares they are missed by are least.
   Choice nearest(const std::vector<Row>& bounds, double seconds, const Watch& watch);
 
-  /// Only candidates that were drawn, by the worst of their draws, or by values that were set to their means.
+  /// Only candidates that were drawn, by the worst of their draws together or by their means.
   void use(const DrawnValues* drawn) { drawn_ = drawn; }
   /// Candidates that promise most at the bound, so many at most.
   std::vector<std::size_t> promising(std::size_t most) const;
@@ -54,8 +55,11 @@ class Chooser {
   struct Shaped;
   Row row_of(const Limit& limit, const Row& bounds) const;
   std::vector<Row> rows(const std::vector<Row>& bounds) const;
+  double gain_of(std::size_t candidate) const;
   Column column_of(std::size_t candidate) const;
-  std::vector<Column> fixed_columns(const std::vector<Row>& bounds) const;
+  std::vector<Column> fixed_columns() const;
+  std::size_t row_of_lot_at(std::size_t buyer, std::size_t lot) const;
+  bool goes_to(std::size_t candidate, std::size_t buyer) const;
   double solve_linear(const std::vector<Row>& bounds, const Watch& watch);
   bool take_up(const Watch& watch);
   void price();
@@ -71,11 +75,14 @@ class Chooser {
                  double seconds, const Watch& watch) const;
   Choice solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
                std::optional<double> known, const Watch& watch) const;
+  static std::vector<Picked> picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer,
+                                       std::size_t first);
   void add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const;
   std::vector<std::size_t> within(double window, std::size_t most) const;
 
   const Allocation& allocation_;
   Candidates& candidates_;
+  std::vector<std::vector<std::size_t>> asking_;  // by buyer who wants at least so much: these limits
   const DrawnValues* drawn_ = nullptr;
   std::unique_ptr<LinearProgramme> linear_;
   std::vector<std::size_t> in_linear_;  // candidates, in the order of its columns

@@ -76,6 +76,7 @@ DrawnValues draw_values(const Allocation& allocation, const Candidates& candidat
             worker.value(candidates[which[i]].shares, candidates[which[i]].route, cuts[i]);
     }
   }
+  for (std::size_t i : which) drawn.means.push_back(mean_of(drawn, {{i, 1}}));
   return drawn;
 }
 

@@ -98,11 +98,14 @@ std::vector<double> LinearProgramme::values() const {
 
 namespace {
 
-/// Ends the search when the host asks for it.
+/// Tells the host that the search goes on, and ends it when the host asks for it.
 class StopWhenAsked : public CbcEventHandler {
  public:
   explicit StopWhenAsked(const Watch& watch) : watch_(&watch) {}
-  CbcAction event(CbcEvent) override { return watch_->cancelled() ? stop : noAction; }
+  CbcAction event(CbcEvent) override {
+    watch_->progress(0, 1);
+    return watch_->cancelled() ? stop : noAction;
+  }
   CbcEventHandler* clone() const override { return new StopWhenAsked(*this); }
 
  private:
@@ -136,6 +139,21 @@ void add_heuristics(CbcModel& model) {
   model.addHeuristic(&rins, "rins");
 }
 
+/// A wrong answer of the solver's would be an order to somebody's plant, so that none goes unseen.
+bool keeps_rows(const Programme& programme, const std::vector<double>& values) {
+  std::vector<double> sums(programme.rows.size()), sizes(programme.rows.size(), 1);
+  for (std::size_t i = 0; i < values.size(); ++i)
+    for (const auto& [row, entry] : programme.columns[i].entries) {
+      sums[static_cast<std::size_t>(row)] += entry * values[i];
+      sizes[static_cast<std::size_t>(row)] += std::abs(entry * values[i]);
+    }
+  for (std::size_t r = 0; r < sums.size(); ++r) {
+    const double slack = 1e-7 * sizes[r];
+    if (sums[r] < programme.rows[r].least - slack || sums[r] > programme.rows[r].most + slack) return false;
+  }
+  return true;
+}
+
 WholeAnswer read_answer(const Programme& programme, const CbcModel& model, const WholeOptions& options) {
   WholeAnswer answer;
   answer.finished = model.status() == 0;
@@ -150,6 +168,8 @@ WholeAnswer read_answer(const Programme& programme, const CbcModel& model, const
     answer.gain += programme.columns[i].gain * answer.values.back();
   }
   answer.bound = std::max(answer.bound, answer.gain);
+  answer.found = keeps_rows(programme, answer.values);
+  answer.finished = answer.finished && answer.found;
   return answer;
 }
 
@@ -157,15 +177,15 @@ WholeAnswer read_answer(const Programme& programme, const CbcModel& model, const
 
 WholeAnswer solve_whole(const Programme& programme, const WholeOptions& options, const Watch& watch) {
   watch.keep_going();
-  if (programme.columns.empty()) return {};
+  if (programme.columns.empty())  // which the solver does not take
+    return {.found = keeps_rows(programme, {}), .values = {}, .finished = true};
   OsiClpSolverInterface solver;
   load(programme, solver);
   CbcModel model(solver);
   model.setLogLevel(0);
   StopWhenAsked stop(watch);
   model.passInEventHandler(&stop);
-  CbcStrategyDefault strategy(1, 5, 5);
-  strategy.setupPreProcessing(1);
+  CbcStrategyDefault strategy(1, 5, 5);  // without its preprocessing, whose solutions do not keep the rows
   model.setStrategy(strategy);
   add_heuristics(model);
   model.setMaximumSeconds(options.seconds);

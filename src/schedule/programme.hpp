@@ -63,7 +63,8 @@ struct WholeOptions {
 };
 
 struct WholeAnswer {
-  std::vector<double> values;  ///< by column; empty where none was found
+  bool found = false;
+  std::vector<double> values;  ///< by column, if found
   double gain = 0;
   double bound = 0;       ///< no values gain more
   bool finished = false;  ///< false: time ran out
