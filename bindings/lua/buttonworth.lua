@@ -417,6 +417,11 @@ function bw.bench(request)
   return ask("bench", request, "a request to the bench")
 end
 
+--- A month of lots decided together, by the library of schedules. A table or JSON text.
+function bw.allocate(request)
+  return ask("allocate", request, "lots to allocate")
+end
+
 --- One figure of plain numbers: bw.formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174….
 bw.formula = core.formula
 

@@ -1,4 +1,4 @@
-"""Writes what the C header says of each function, for help() in Python: make_header_texts.py buttonworth.h _header.py"""
+"""Writes what the C headers say of each function, for help() in Python: make_header_texts.py HEADER… _header.py"""
 
 import re
 import sys
@@ -20,9 +20,11 @@ def texts(header):
     return found
 
 
-def main(header, out):
-    with open(header, encoding="utf-8") as file:
-        found = texts(file.read())
+def main(*headers, out):
+    found = {}
+    for header in headers:
+        with open(header, encoding="utf-8") as file:
+            found.update(texts(file.read()))
     with open(out, "w", encoding="utf-8") as file:
         file.write('"""Made from the C header when the package is built."""\n\nTEXTS = {\n')
         for name, text in found.items():
@@ -31,4 +33,4 @@ def main(header, out):
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:])
+    main(*sys.argv[1:-1], out=sys.argv[-1])

@@ -1,7 +1,7 @@
 # Writes the help pages: where a page says HEADER(name), the C header's own words on that function stand.
-#     Rscript make_man.R buttonworth.h man FOLDER
+#     Rscript make_man.R man FOLDER HEADER...
 arguments <- commandArgs(trailingOnly = TRUE)
-header <- paste(readLines(arguments[[1]], encoding = "UTF-8"), collapse = "\n")
+header <- paste(unlist(lapply(arguments[-(1:2)], readLines, encoding = "UTF-8")), collapse = "\n")
 
 # The comment before a function, without what is for C alone: examples, codes, sizes.
 words_on <- function(name) {
@@ -28,11 +28,11 @@ set_out <- function(lines) {
   paste0(ifelse(first, "\\preformatted{", ""), lines, ifelse(last, "}", ""))
 }
 
-for (page in list.files(arguments[[2]], full.names = TRUE)) {
+for (page in list.files(arguments[[1]], full.names = TRUE)) {
   lines <- readLines(page, encoding = "UTF-8")
   for (at in grep("HEADER\\(", lines)) {
     name <- sub(".*HEADER\\((.*)\\).*", "\\1", lines[[at]])
     lines[[at]] <- paste0(sub("HEADER.*", "", lines[[at]]), words_on(name))
   }
-  writeLines(lines, file.path(arguments[[3]], basename(page)), useBytes = TRUE)
+  writeLines(lines, file.path(arguments[[2]], basename(page)), useBytes = TRUE)
 }

@@ -1,5 +1,9 @@
 #include "caller.hpp"
 
+#ifndef _WIN32
+#include <dlfcn.h>
+#endif
+
 #include <nlohmann/json.hpp>
 
 namespace caller {
@@ -27,6 +31,29 @@ std::vector<const char*> pointers_to(const std::vector<std::string>& texts) {
   for (const std::string& text : texts) pointers.push_back(text.c_str());
   return pointers;
 }
+
+/// A call that works on a request of its own.
+using RequestCall = bw_status(bw_context*, const char*, std::size_t, bw_answer**);
+
+#ifdef _WIN32
+RequestCall* found_allocate() { fail(BW_USAGE_NAME, "a month of lots cannot be decided on Windows yet"); }
+#else
+/// It stays for the process; a call that did not find it looks again, as it may have been installed since.
+RequestCall* found_allocate() {
+  static std::atomic<RequestCall*> kept{nullptr};
+  if (RequestCall* const found = kept.load()) return found;
+  const std::string name = "libbuttonworth_schedule.so." + std::to_string(bw_abi_version());
+  void* const library = dlopen(name.c_str(), RTLD_NOW | RTLD_LOCAL);
+  void* const symbol = library != nullptr ? dlsym(library, "bw_allocate") : nullptr;
+  if (symbol == nullptr) {
+    const char* const reason = dlerror();
+    fail(BW_USAGE_NAME, "the library " + name + " is missing: it is built with -DBUTTONWORTH_SCHEDULE=ON and needs CBC (" +
+                            (reason != nullptr ? reason : "no reason is given") + ')');
+  }
+  kept = reinterpret_cast<RequestCall*>(symbol);
+  return kept;
+}
+#endif
 
 }  // namespace
 
@@ -75,6 +102,17 @@ AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle&
   const auto kept = plan.open();
   return make<AnswerHandle, bw_answer>(context, [&](bw_context* open, bw_answer** out) {
     return call(open, kept.get(), options, options_size, out);
+  });
+}
+
+AnswerHandle* allocate(ContextHandle& context, const char* json, std::size_t json_size) {
+  RequestCall* const call = found_allocate();
+  return make<AnswerHandle, bw_answer>(context, [&](bw_context* open, bw_answer** out) {
+    const bw_status status = call(open, json, json_size, out);
+    if (status == BW_USAGE_TYPE)  // it left the context alone
+      fail(status, std::string("libbuttonworth_schedule is not of version ") + bw_version() +
+                       ", as libbuttonworth is: install both of one version");
+    return status;
   });
 }
 

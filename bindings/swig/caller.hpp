@@ -122,6 +122,9 @@ using PlanCall = bw_status(bw_context*, const bw_plan*, const char*, std::size_t
 // The calls that want more than one line; the others stand in common.i.
 AnswerHandle* ask_plan(PlanCall* call, ContextHandle& context, const PlanHandle& plan, const char* options,
                        std::size_t options_size);
+/// By the library of schedules, which is looked for when this is first asked for: it needs a solver, and nothing
+/// else here does.
+AnswerHandle* allocate(ContextHandle& context, const char* json, std::size_t json_size);
 std::vector<double> draws(ContextHandle& context, const AnswerHandle& answer, const std::string& name);
 PlanHandle* read_rows(ContextHandle& context, const RowList& rows);
 /// Numbers in the caller's memory: so many, so far apart.

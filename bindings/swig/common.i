@@ -44,6 +44,7 @@
 %newobject caller::ContextHandle::dispute;
 %newobject caller::ContextHandle::metal_call;
 %newobject caller::ContextHandle::bench;
+%newobject caller::ContextHandle::allocate;
 %newobject caller::ContextHandle::formulas;
 %newobject caller::ContextHandle::convert;
 %newobject caller::ContextHandle::schema;
@@ -209,6 +210,9 @@ const char* bw_version(void);
     return caller::make<caller::AnswerHandle, bw_answer>(*$self, [&](bw_context* open, bw_answer** out) {
       return bw_bench(open, json, json_size, out);
     });
+  }
+  caller::AnswerHandle* allocate(const char* json, size_t json_size) {
+    return caller::allocate(*$self, json, json_size);
   }
   double formula(const char* name, size_t name_size, const double* values, int64_t stride, size_t count) {
     return caller::formula(*$self, caller::zero_ended(name, name_size), values, stride, count);

@@ -147,6 +147,7 @@ BW_LONG_CALL(month_close, true)
 BW_LONG_CALL(dispute, true)
 BW_LONG_CALL(value_lots, true)
 BW_LONG_CALL(bench, true)
+BW_LONG_CALL(allocate, true)
 
 %exception caller::ContextHandle::month_take {
   try {

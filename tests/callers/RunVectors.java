@@ -77,6 +77,7 @@ final class RunVectors {
       case "settle": return Buttonworth.settle(document);
       case "reconcile": return Buttonworth.reconcile(document);
       case "book": return Buttonworth.book(document);
+      case "allocate": return Buttonworth.allocate(document);
       case "dispute": return Buttonworth.dispute(document);
       case "metal_call": return Buttonworth.metalCall(document);
       case "bench": return Buttonworth.bench(document);

@@ -42,7 +42,7 @@ answer_of <- function(vector, options) {
   switch(vector$call,
     convert = bw_convert(request$quantity, request$to, request$factors),
     formula = sprintf("%.17g", do.call(bw_formula, c(request$name, request$arguments))),
-    settle = , reconcile = , book = , dispute = , metal_call = ,
+    settle = , reconcile = , book = , dispute = , metal_call = , allocate = ,
     bench = get(paste0("bw_", vector$call))(request),
     get(paste0("bw_", vector$call))(request, options))
 }

@@ -47,18 +47,16 @@ local function holds(found, expected, tolerance, relative)
   return numbers_agree(found, expected, tolerance, relative) or false
 end
 
+local on_a_request = { settle = true, reconcile = true, book = true, dispute = true, metal_call = true, bench = true,
+  allocate = true }
+
 local function answer_of(vector, options)
   local request = vector.request
+  if on_a_request[vector.call] then return bw[vector.call](vector.text or request) end
   if vector.call == "convert" then return bw.convert(request.quantity, request.to, request.factors) end
-  if vector.call == "reconcile" then return bw.reconcile(vector.text or request) end
-  if vector.call == "book" then return bw.book(vector.text or request) end
-  if vector.call == "dispute" then return bw.dispute(vector.text or request) end
-  if vector.call == "metal_call" then return bw.metal_call(vector.text or request) end
-  if vector.call == "bench" then return bw.bench(vector.text or request) end
   if vector.call == "formula" then
     return string.format("%.17g", bw.formula(request.name, table.unpack(request.arguments)))
   end
-  if vector.call == "settle" then return bw.settle(vector.text or request) end
   if vector.call ~= "compare" then
     local context <close> = bw.context()
     local plan <close> = context:plan(vector.text or request)

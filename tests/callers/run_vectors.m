@@ -60,7 +60,7 @@ function answer = answer_of (vector, options)
       answer = buttonworth.convert (request.quantity, request.to, given{3:end});
     case "formula"
       answer = sprintf ("%.17g", buttonworth.formula (request.name, request.arguments{:}));
-    case {"settle", "reconcile", "book", "dispute", "metal_call", "bench"}
+    case {"settle", "reconcile", "book", "dispute", "metal_call", "bench", "allocate"}
       answer = feval (["buttonworth." vector.call], request);
     otherwise
       answer = feval (["buttonworth." vector.call], request, options);

@@ -43,23 +43,16 @@ def holds(found, expected, tolerance, relative):
     return type(found) is type(expected) and found == expected
 
 
+ON_A_REQUEST = ("settle", "reconcile", "book", "dispute", "metal_call", "bench", "allocate")
+
+
 def answer_of(vector, options):
+    if vector["call"] in ON_A_REQUEST:
+        return getattr(buttonworth, vector["call"])(vector.get("text", vector.get("request")))
     if vector["call"] == "convert":
         return buttonworth.convert(**vector["request"])
-    if vector["call"] == "reconcile":
-        return buttonworth.reconcile(vector.get("text", vector.get("request")))
-    if vector["call"] == "book":
-        return buttonworth.book(vector.get("text", vector.get("request")))
-    if vector["call"] == "dispute":
-        return buttonworth.dispute(vector.get("text", vector.get("request")))
-    if vector["call"] == "metal_call":
-        return buttonworth.metal_call(vector.get("text", vector.get("request")))
-    if vector["call"] == "bench":
-        return buttonworth.bench(vector.get("text", vector.get("request")))
     if vector["call"] == "formula":
         return repr(buttonworth.formula(vector["request"]["name"], *vector["request"]["arguments"]))
-    if vector["call"] == "settle":
-        return buttonworth.settle(vector.get("text", vector.get("request")))
     if vector["call"] != "compare":
         with buttonworth.Context() as context, context.plan(vector.get("text", vector.get("request"))) as plan:
             return getattr(plan, vector["call"])(options)

@@ -107,6 +107,11 @@ public final class Buttonworth {
     return finish(new ContextHandle().bench(Json.document(request, "a request to the bench")));
   }
 
+  /** A month of lots decided together, by the library of schedules; a UsageException where that is missing. */
+  public static Map<String, Object> allocate(Object request) throws ButtonworthException {
+    return finish(new ContextHandle().allocate(Json.document(request, "lots to allocate")));
+  }
+
   // ---- Plain numbers and units --------------------------------------------------------------------
 
   /** One figure of plain numbers: formula("two_product_recovery", 0.008, 0.25, 0.0015) is 0.8174… */

@@ -34,7 +34,8 @@ from .errors import (
 
 __all__ = [
     "BusyError", "Cancelled", "Context", "DocumentError", "DomainError", "Error", "InternalError", "KindError",
-    "LotValues", "MemoryFailure", "Month", "NoSolutionError", "Plan", "Simulation", "UsageError", "bench", "book", "break_even",
+    "LotValues", "MemoryFailure", "Month", "NoSolutionError", "Plan", "Simulation", "UsageError",
+    "allocate", "bench", "book", "break_even",
     "choice_map", "compare", "convert", "convert_array", "counter_offers", "dispute", "forgiving_cut", "formula",
     "formula_array", "formulas", "metal_call", "reconcile", "schema", "sensitivity", "settle", "simulate", "value_lots",
     "version", "worth",
@@ -375,6 +376,12 @@ def metal_call(request: Request) -> Dict[str, Any]:
 @_told_of("bw_bench")
 def bench(request: Request) -> Dict[str, Any]:
     return _ask("bench", request, "a request to the bench")
+
+
+@_told_of("bw_allocate")
+def allocate(request: Request) -> Dict[str, Any]:
+    """By the library of schedules: a UsageError says so where it is not installed. Ctrl-C ends the search."""
+    return _ask("allocate", request, "lots to allocate")
 
 
 @_told_of("bw_formula")

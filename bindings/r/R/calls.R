@@ -118,6 +118,8 @@ bw_metal_call <- function(request) ask(R_swig_ContextHandle_metal_call, request,
 
 bw_bench <- function(request) ask(R_swig_ContextHandle_bench, request, "a request to the bench")
 
+bw_allocate <- function(request) ask(R_swig_ContextHandle_allocate, request, "lots to allocate")
+
 bw_month <- function(heading, context = bw_context()) {
   made <- .Call(R_swig_ContextHandle_month, context_handle(context), document_text(heading, "a month"))
   new_handle("buttonworth_month", checked(made), context)
