@@ -58,6 +58,18 @@ def declares(module):
     return found
 
 
+# What a procedure may name without declaring it: VBA's own and Excel's, as far as the module uses them.
+KNOWN = frozenset("""array cverr isobject ubound strptr err vbobjecterror xlerrname xlerrnull xlerrvalue thisworkbook application range
+win64 mac function sub end if then else elseif exit for to next select case with set not and on error goto resume dim redim as byval
+byref optional paramarray public private typeof is true false variant string long longptr boolean static""".split())
+
+
+def names(code):
+    """The names of a statement: no texts, comments, labels, members of objects and names of arguments."""
+    code = re.sub(r'"[^"]*"', '""', code).split("'")[0]
+    return {name.lower() for name in re.findall(r"(?<![\w.])([A-Za-z]\w*)(?!\w)(?!:=)", code)}
+
+
 def parameter(text):
     match = re.fullmatch(r"(ByVal|ByRef) \w+ As (\w+)", text)
     assert match, text
@@ -107,6 +119,17 @@ class Module(unittest.TestCase):
                 self.assertTrue(open_blocks, line)
                 self.assertEqual(closing[open_blocks.pop()], match[1] or match[2], line)
         self.assertEqual(open_blocks, [])
+
+    def test_every_name_is_declared(self):
+        text = re.sub(r"(?m)^(Attribute .*|#.*)$", "", "\n".join(lines_of(self.text)))
+        own = names(" ".join(re.findall(r"(?m)^(?:Public|Private)(?: Declare PtrSafe)?(?: Function| Sub)? (\w+)", text)))
+        procedures = re.findall(r"(?ms)^(?:Public|Private) (?:Function|Sub) (\w+)\((.*?)\)( As \w+)?\n(.*?)^End (?:Function|Sub)$", text)
+        self.assertGreater(len(procedures), len(TABLE.functions) + 8)
+        for name, parameters, _, body in procedures:
+            declared = names(parameters) | names(" ".join(re.findall(r"(?m)^\s*Dim (.*)$", body)))
+            labels = {label.lower() for label in re.findall(r"(?m)^(\w+):$", body)}
+            used = set().union(*[names(line) for line in body.split("\n")])
+            self.assertEqual(used - declared - labels - own - KNOWN, set(), name)
 
     def test_shows_no_message_and_opens_no_file(self):
         self.assertNotRegex(self.text, r"(?i)\b(MsgBox|InputBox|Shell|CreateObject|Kill|Open [^=]*For)\b")
