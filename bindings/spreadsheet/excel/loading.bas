@@ -78,8 +78,9 @@ failed:
 End Function
 
 ' An argument's value: a range's values all at once, of whole columns those down to the last row in use.
-Private Function BwValues(ByVal argument As Variant) As Variant
+Private Function BwValues(Optional ByVal argument As Variant) As Variant
     Dim area As Range
+    If IsMissing(argument) Then BwValues = CVErr(448): Exit Function
     If Not IsObject(argument) Then BwValues = argument: Exit Function
     BwValues = CVErr(xlErrValue)
     If Not TypeOf argument Is Range Then Exit Function

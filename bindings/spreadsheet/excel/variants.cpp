@@ -19,7 +19,10 @@ constexpr struct {
               {Fault::missing, error_code(2042)},      // #N/A
               {Fault::internal, error_code(2000)}};    // #NULL!, which no other formula of ours can show
 
-bool is_missing(const VARIANT& value) { return value.vt == VT_ERROR && value.scode == DISP_E_PARAMNOTFOUND; }
+/// An argument left out, as VBA passes it or as CVErr writes it.
+bool is_missing(const VARIANT& value) {
+  return value.vt == VT_ERROR && (value.scode == DISP_E_PARAMNOTFOUND || value.scode == error_code(448));
+}
 
 std::optional<Fault> fault_of_code(SCODE code) {
   for (const auto& one : errors)

@@ -159,6 +159,7 @@ TEST(Values, a_column_meets_a_row) {
 TEST(Values, empty_missing_and_wrong_ones) {
   EXPECT_TRUE(dry_mass(Value()).is_error(missing));
   EXPECT_TRUE(dry_mass(Value::missing()).is_error(missing));
+  EXPECT_TRUE(dry_mass(Value::error(static_cast<SCODE>(0x800A01C0UL))).is_error(missing));  // CVErr(448)
   EXPECT_TRUE(dry_mass(std::string_view("much")).is_error(wrong));
   EXPECT_TRUE(dry_mass(std::string_view("")).is_error(missing));
   Value truth;

@@ -59,7 +59,7 @@ def declares(module):
 
 
 # What a procedure may name without declaring it: VBA's own and Excel's, as far as the module uses them.
-KNOWN = frozenset("""array cverr isobject ubound strptr err vbobjecterror xlerrname xlerrnull xlerrvalue thisworkbook application range
+KNOWN = frozenset("""array cverr ismissing isobject ubound strptr err vbobjecterror xlerrname xlerrnull xlerrvalue thisworkbook application range
 win64 mac function sub end if then else elseif exit for to next select case with set not and on error goto resume dim redim as byval
 byref optional paramarray public private typeof is true false variant string long longptr boolean static""".split())
 
