@@ -554,17 +554,41 @@ TEST(LotsDrawn, MoreThanHalfOfTheDrawsImpossibleIsAnImpossibleLot) {
   EXPECT_LT(got.told.impossible_draws, 20);
 }
 
+TEST(LotsDrawn, HalfOfTheDrawsImpossibleIsStillALot) {
+  // Gold fills what room there is in one draw of two, so of two draws none, one or both break in 1 : 2 : 1.
+  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
+  document["lot"]["assays"]["Fe"] = "40 %";
+  const std::vector<double> iron(1024, 99.9), assays(1024, 1000);
+  const Valued got = valued(drawn(lots_of(document, {{gold, assays}, {"/lot/assays/Fe", iron}}), 2));
+  EXPECT_NEAR(static_cast<double>(got.told.impossible), 256, 5 * 14) << "five standard deviations";
+  EXPECT_EQ(got.told.impossible + got.told.counted, 1024);
+  EXPECT_NEAR(static_cast<double>(got.told.impossible_draws), 512, 5 * 16);
+}
+
+TEST(LotsDrawn, RowsLeftOutAreInNoSum) {
+  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "5 %"}});
+  document["lot"]["assays"]["Fe"] = "40 %";
+  const auto sums = [&](std::vector<double> assays, std::vector<double> iron) {
+    return Sums(valued(drawn(lots_of(document, {{gold, assays}, {"/lot/assays/Fe", iron}}), 16)).told).money;
+  };
+  EXPECT_EQ(sums({1500, NAN, 1500}, {40, 40, 100}), sums({1500}, {40}));
+}
+
 TEST(LotsDrawn, HangOnSeedAndNumberAlone) {
-  Lots lots = drawn(
-      lots_of(by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "5 %"}}), {{gold, {1000, 1000, 1000}}}), 16);
+  Lots lots = drawn(lots_of(by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "5 %"}}),
+                            {{gold, std::vector<double>(601, 1000)}}),
+                    16);
   const Valued first = valued(lots);
   EXPECT_NE(first.mean(0), first.mean(1));
-  lots.options.first = 1;
-  const Valued later = valued(lots);
-  EXPECT_EQ(first.mean(1), later.mean(0));
-  EXPECT_EQ(first.mean(2), later.mean(1));
+  for (const std::int64_t by : {1, 2, 37}) {
+    lots.options.first = by;
+    const Valued later = valued(lots);
+    for (std::size_t row = static_cast<std::size_t>(by); row < 601; ++row)
+      EXPECT_EQ(first.mean(row), later.mean(row - static_cast<std::size_t>(by))) << row;
+  }
+  lots.options.first = 0;
   lots.options.seed = 2;
-  EXPECT_NE(valued(lots).mean(0), later.mean(0));
+  EXPECT_NE(valued(lots).mean(0), first.mean(0));
 }
 
 }  // namespace
