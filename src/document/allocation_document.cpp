@@ -89,7 +89,7 @@ Form<std::int64_t> divisible_form() {
                               "a lot is parted into 2, 4, 5, 8 or 10 equal parts, so that masses stay exact");
           },
           [](SchemaBook&) {
-            return Json{{"enum", {1, 2, 4, 5, 8, 10}}};
+            return Json{{"enum", {1, 2, 4, 5, 8, 10, "1", "2", "4", "5", "8", "10"}}};
           }};
 }
 
@@ -103,17 +103,34 @@ Fields<LotDraft> lot_fields() {
       .may("routes", &LotDraft::routes, route_names_form());
 }
 
+/// All that may stand in a lot, which neither of its two readers knows alone.
+const std::vector<std::string>& names_in_a_lot() {
+  static const std::vector<std::string> names = [] {
+    const Json lot = allocation_schema()["properties"]["lots"]["additionalProperties"];
+    std::vector<std::string> found;
+    for (const auto& [name, form] : lot["properties"].items())
+      if (name != "note") found.push_back(name);
+    return found;
+  }();
+  return names;
+}
+
 Form<LotDraft> lot_form() {
   static const Fields<LotDraft> fields = lot_fields();
   return {[](const Value& value, const Place& place, Reader& reader, LotDraft& out) {
             if (value.kind != Value::Kind::object) return;  // told by the plan's reader
             Value own;
             own.kind = Value::Kind::object;
-            for (std::size_t i = 0; i < value.names.size(); ++i)
-              if (is_one_of(own_lot_fields, value.names[i])) {
-                own.names.push_back(value.names[i]);
+            for (std::size_t i = 0; i < value.names.size(); ++i) {
+              const std::string& name = value.names[i];
+              if (is_one_of(own_lot_fields, name)) {
+                own.names.push_back(name);
                 own.items.push_back(value.items[i]);
+              } else if (name != "note" && !is_one_of(names_in_a_lot(), name)) {
+                reader.complain(Code::unknown_field, Place(place, name),
+                                "there is no field " + name + " here" + nearest_text(name, names_in_a_lot()));
               }
+            }
             fields.read(own, place, reader, out);
           },
           [](SchemaBook& book) { return fields.schema(book); }};
@@ -322,27 +339,30 @@ class RequestReader {
     if (require_kind(request_, Value::Kind::object, Place(), reader_,
                      "an object: lots, steps, terms, routes"))
       request_fields().read(request_, Place(), reader_, draft);
+    const Value* const lots = request_.find("lots");
+    if (lots != nullptr && lots->kind == Value::Kind::object && lots_of(request_).empty())
+      reader_.complain(Code::range, Place(Place(), "lots"),
+                       "there are no lots to allocate: each stands under its name, as in "
+                       "{\"K-1\": {\"wet_mass\": \"640 kg\", \"assays\": {\"Au\": \"850 g/t\"}}}");
     const bool draws = draft.draws.has_value();
     PlanReading plan{nullptr, {}};
     if (request_.kind == Value::Kind::object) plan = read_plan(whole_plan(request_), reader_.limits, draws);
-    for (Complaint& one : plan.complaints) add({one.code, in_request(one.pointer, request_), one.text});
+    for (const Complaint& one : plan.complaints) add({one.code, in_request(one.pointer, request_), one.text});
     if (plan.plan != nullptr) fill(draft, plan.plan);
-    if (!reader_.complaints.empty()) return {std::nullopt, told_once()};
+    if (!reader_.complaints.empty()) return {std::nullopt, std::move(reader_.complaints)};
     return {std::move(out_), {}};
   }
 
  private:
-  void add(Complaint complaint) { reader_.complaints.push_back(std::move(complaint)); }
-  /// The currency is read by both readers.
-  std::vector<Complaint> told_once() const {
-    std::vector<Complaint> list;
-    for (const Complaint& one : reader_.complaints) {
-      const bool had = std::any_of(list.begin(), list.end(), [&](const Complaint& other) {
-        return other.pointer == one.pointer && other.text == one.text;
-      });
-      if (!had) list.push_back(one);
-    }
-    return list;
+  /// What the plan's reader says, but for what was told already of the same place.
+  void add(Complaint complaint) {
+    const bool had = std::any_of(
+        reader_.complaints.begin(), reader_.complaints.end(), [&](const Complaint& other) {
+          return other.pointer == complaint.pointer &&
+                 (other.text == complaint.text || complaint.code == Code::unknown_field);
+        });
+    if (!had && (complaint.pointer != "/lots" || !lots_of(request_).empty()))
+      reader_.complaints.push_back(std::move(complaint));
   }
 
   double figure(Quantity quantity) const { return to_double(reader_.worth(quantity)); }
@@ -372,8 +392,6 @@ class RequestReader {
     out_.plan = plan;
     const Place root;
     for (const LotDraft& lot : draft.lots) fill_lot(lot, Place(root, "lots"));
-    if (out_.lots.empty())
-      reader_.complain(Code::range, Place(root, "lots"), "there are no lots to allocate");
     out_.period = figure(draft.period);
     for (const CapacityDraft& one : draft.capacity) fill_capacity(one, Place(root, "capacity"));
     for (const BuyerDraft& one : draft.buyers) fill_buyer(one, Place(root, "buyers"));
@@ -730,8 +748,8 @@ Json allocation_schema() {
   Json& properties = schema["properties"];
   Json lot = properties["lot"];
   for (const char* field : {"apart", "credited"}) lot["properties"].erase(field);
-  for (const auto& [name, form] : lot_fields().schema(book)["properties"].items())
-    lot["properties"][name] = form;
+  const Json own_of_a_lot = lot_fields().schema(book);
+  for (const auto& [name, form] : own_of_a_lot["properties"].items()) lot["properties"][name] = form;
   properties.erase("lot");
   for (const auto& [name, form] : own["properties"].items())
     if (!is_one_of(plan_fields, name)) properties[name] = form;

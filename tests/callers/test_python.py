@@ -31,7 +31,7 @@ from buttonworth import Context, DocumentError, DomainError, UsageError
 
 ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../..")
 README = os.path.join(ROOT, "bindings/python/README.md")
-HEADER = os.path.join(ROOT, "include/buttonworth.h")
+HEADERS = [os.path.join(ROOT, "include", name) for name in ("buttonworth.h", "buttonworth_schedule.h")]
 DEMO = os.path.join(ROOT, "examples/demo")
 
 PLAN = {
@@ -1046,7 +1046,7 @@ class Help(unittest.TestCase):
         "bw_sensitivity": ["sensitivity", "Plan.sensitivity"], "bw_map": ["choice_map", "Plan.map"],
         "bw_settle": ["settle"], "bw_reconcile": ["reconcile"], "bw_book": ["book"], "bw_month_open": ["Month"],
         "bw_month_take": ["Month.take"], "bw_month_close": ["Month.book"], "bw_dispute": ["dispute"],
-        "bw_metal_call": ["metal_call"], "bw_bench": ["bench"], "bw_formula": ["formula"],
+        "bw_metal_call": ["metal_call"], "bw_bench": ["bench"], "bw_allocate": ["allocate"], "bw_formula": ["formula"],
         "bw_formula_array": ["formula_array"], "bw_formulas": ["formulas"], "bw_convert": ["convert"],
         "bw_convert_array": ["convert_array"], "bw_schema": ["schema"], "bw_version": ["version"],
     }
@@ -1054,9 +1054,11 @@ class Help(unittest.TestCase):
 
     @staticmethod
     def comments():
-        """The header's functions and the words before each, signs taken off and spaces made one."""
-        with open(HEADER, encoding="utf-8") as file:
-            text = file.read()
+        """The headers' functions and the words before each, signs taken off and spaces made one."""
+        text = ""
+        for header in HEADERS:
+            with open(header, encoding="utf-8") as file:
+                text += file.read()
         for block in text.split("/* ")[1:]:
             words, _, rest = block.partition("*/")
             words = " ".join(re.sub(r"(?m)^ \*", " ", words).split())

@@ -1,5 +1,5 @@
-# What the library gives and what it needs: exactly the functions of the list, and nothing to be
-# installed beside it. cmake -DLIBRARY=… -DSYMBOLS=… -DNM=… -DREADELF=… -P exports.cmake
+# What a library gives and what it needs: exactly the functions of the list, and nothing to be installed beside
+# it but what NEEDS matches. cmake -DLIBRARY=… -DNAME=… -DNEEDS=… -DSYMBOLS=… -DNM=… -DREADELF=… -P exports.cmake
 execute_process(COMMAND ${NM} -D --defined-only --format=posix ${LIBRARY}
                 OUTPUT_VARIABLE table COMMAND_ERROR_IS_FATAL ANY)
 string(REGEX REPLACE "\n$" "" table "${table}")
@@ -33,10 +33,10 @@ if(count EQUAL 0)
 endif()
 foreach(line ${needed})
   string(REGEX REPLACE ".*\\[(.*)\\].*" "\\1" library "${line}")
-  if(NOT library MATCHES "^(libstdc\\+\\+|libm|libgcc_s|libc|ld-linux.*)\\.so(\\.|$)")
+  if(NOT library MATCHES "^(${NEEDS})\\.so(\\.|$)")
     message(SEND_ERROR "the library needs ${library}")
   endif()
 endforeach()
-if(NOT dynamic MATCHES "\\(SONAME\\)[^\n]*libbuttonworth\\.so\\.[0-9]+\\]")
+if(NOT dynamic MATCHES "\\(SONAME\\)[^\n]*${NAME}\\.so\\.[0-9]+\\]")
   message(SEND_ERROR "the library has no soname with the number of its interface")
 endif()
