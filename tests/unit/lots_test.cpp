@@ -502,7 +502,28 @@ TEST(LotsDrawn, BeyondTheRangeCountAsItsEnd) {
   const Valued got = valued(lots);
   const double all = 2048 * 128;
   EXPECT_NEAR(static_cast<double>(got.told.held[0]) / all, 0.42074, 5 * 0.5 / std::sqrt(all));
+  // What is left of it: 10 P(z < 0.2) + 50 times the density at 0.2, 0.39104.
+  const double mean = std::accumulate(got.means.begin(), got.means.end(), 0.0) - 2048 * got.mean(0, 1);
+  EXPECT_NEAR(mean / 2048, 10 * 0.57926 + 50 * 0.39104, 5 * 30 / std::sqrt(all));
   EXPECT_EQ(got.told.impossible, 0);
+}
+
+/// The spread of a sum of two that go together: the root of 30² + 40² + 2 r 30 × 40.
+TEST(LotsDrawn, WhatGoesTogetherInALotDoesSo) {
+  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"sd", "30 g/t"}});
+  document["prices"]["Ag"] = "1 USD/g";
+  document["lot"]["assays"]["Ag"] = {{"value", "1000 g/t"}, {"sd", "40 g/t"}};
+  document["terms"]["by assay"]["pay"]["Ag"] = Json::object();
+  for (const double r : {-0.8, 0.0, 0.8}) {
+    Lots lots = drawn(lots_of(document, {{"/lot/wet_mass", std::vector<double>(2048, 1)}}), 128);
+    lots.options.together.correlated = {
+        {quantity_at(*lots.plan, gold), quantity_at(*lots.plan, "/lot/assays/Ag"), r}};
+    const Valued got = valued(lots);
+    double squares = 0;
+    for (std::size_t row = 0; row < 2048; ++row) squares += got.sd(row) * got.sd(row) / 2048;
+    const double sd = std::sqrt(30 * 30 + 40 * 40 + 2 * r * 30 * 40);
+    EXPECT_NEAR(std::sqrt(squares), sd, 5 * sd / 700) << r;
+  }
 }
 
 /// A recovery even from 50 to 100 % breaks physics above 80 %, in 4 draws of 10, the same for all lots.
@@ -540,6 +561,15 @@ TEST(LotsDrawn, ImpossibleDrawsAreLeftOut) {
                 3);
   }
 }
+/// Taken where less than 65 % is recovered, refused up to 80 %, impossible beyond: 3, 3 and 4 in 10 draws.
+TEST(LotsDrawn, ARefusalInAnImpossibleDrawIsNone) {
+  Json document = breaking("100 %");
+  document["terms"]["gold"]["accepts"]["Au"] = {{"max", "650 g/t"}};
+  const Valued got = valued(drawn(lots_of(document, {{"/lot/wet_mass", {1}}}), 256, 5));
+  EXPECT_EQ(got.told.routes[1].refused, 0);
+  EXPECT_NEAR(got.mean(0, 1), 57.5 / 2, 5) << "57.5 g on average where it is taken, half of what is possible";
+}
+
 TEST(LotsDrawn, MoreThanHalfOfTheDrawsImpossibleIsAnImpossibleLot) {
   // Above 95 % of silver the grains of gold have no room: at 99.999 % hardly a draw has any.
   Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
