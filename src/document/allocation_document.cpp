@@ -754,6 +754,7 @@ Json allocation_schema() {
   for (const auto& [name, form] : own["properties"].items())
     if (!is_one_of(plan_fields, name)) properties[name] = form;
   properties["lots"]["additionalProperties"] = lot;
+  properties["lots"]["minProperties"] = 1;
   Json required = Json::array();
   for (const Json& name : schema["required"]) required.push_back(name == "lot" ? Json("lots") : name);
   schema["required"] = required;

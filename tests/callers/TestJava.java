@@ -199,7 +199,7 @@ public final class TestJava {
       () -> Buttonworth.convertArray(null, "g", "kg"), () -> Buttonworth.convertArray(new double[1], null, "kg"),
       () -> context.limit(null), () -> context.limit("deepness"), () -> context.setLimit("depth", 0),
       () -> context.setLimit(null, 5), () -> plan.withValue(null, "x"), () -> plan.withValue("/discount", new Object()),
-      () -> plan.withValue("/discount", Double.NaN), () -> Buttonworth.settle(5), () -> Buttonworth.book(null),
+      () -> plan.withValue("/discount", Double.NaN), () -> Buttonworth.settle(5), () -> Buttonworth.book(null), () -> Buttonworth.allocate(null),
       () -> Buttonworth.formula(null, 1), () -> Buttonworth.formula("moisture", (double[]) null),
       () -> Buttonworth.formulaArray("moisture", (double[]) null, new double[1]), () -> context.month(5),
       () -> context.month(heading()).take("deliveries", (String) null), () -> context.month(heading()).take(null, ""),

@@ -33,6 +33,7 @@ ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../..")
 README = os.path.join(ROOT, "bindings/python/README.md")
 HEADERS = [os.path.join(ROOT, "include", name) for name in ("buttonworth.h", "buttonworth_schedule.h")]
 DEMO = os.path.join(ROOT, "examples/demo")
+WITH_SCHEDULE = os.environ.get("BUTTONWORTH_SCHEDULE") == "1"  # whether the library for it is built
 
 PLAN = {
     "format": "buttonworth-plan/1", "currency": "USD", "prices": {"Au": "100 USD/g"}, "discount": "0 %/a",
@@ -47,6 +48,19 @@ ROWS = [
     ("/routes/zinc/sell", "smelter"), ("", ""), (None, None), ("/routes/as it is/sell", "smelter"),
     ["/routes/Meg~11/keep", True],
 ]
+
+
+MANY_LOTS = {  # that share one table
+    "format": "buttonworth-allocation/1", "currency": "USD", "prices": {"Au": "100 USD/g"}, "discount": "0 %/a",
+    "lots": {f"K-{i}": {"wet_mass": f"{300 + 37 * i % 101} kg", "assays": {"Au": f"{40 + 53 * i % 89} g/t"}}
+             for i in range(100)},
+    "steps": {"shaker": {"kind": "table", "rate": "50 kg/h", "curve": {"Au": [["20 %", "80 %"]]}, "cut": {"pull": "20 %"}}},
+    "terms": {"smelter": {"buys": "concentrate", "pay": {"Au": {"share": "90 %"}}, "accepts": {"mass": {"min": "150 kg"}}},
+              "trader": {"buys": "concentrate", "pay": {"Au": {"share": "50 %"}}}},
+    "routes": {"as it is": {"sell": "trader"},
+               "tabled": {"step": "shaker", "concentrate": {"sell": "smelter"}, "tailings": {"keep": True}}},
+    "capacity": {"shaker": {"hours": "300 h"}}, "gap": "0 %",
+}
 
 
 def changed(**fields):
@@ -666,8 +680,9 @@ class LongCalls(unittest.TestCase):
     def calls(self):
         drawn = {**self.sure["simulate"], "draws": 2**24}
         book = json.dumps({**HEADING, "deliveries": self.rows})
+        allocate = {"allocate": lambda: buttonworth.allocate(MANY_LOTS)} if WITH_SCHEDULE else {}
         return {
-            "compare": self.many.compare, "simulate": lambda: self.plan.simulate(drawn),
+            **allocate, "compare": self.many.compare, "simulate": lambda: self.plan.simulate(drawn),
             "simulate on threads": lambda: self.plan.simulate({**drawn, "threads": 3}),
             "worth": lambda: self.plan.worth({**self.sure["worth"], "draws": 2**20}),
             "sensitivity": self.plan.sensitivity, "counter_offers": self.plan.counter_offers,
@@ -1014,7 +1029,7 @@ class Kinds(unittest.TestCase):
                      lambda: buttonworth.formula("moisture", [1]), lambda: buttonworth.formula_array("dry_mass", None, 1),
                      lambda: buttonworth.formula_array("dry_mass", [1, 2, 3], [1, 2]), lambda: buttonworth.schema(None),
                      lambda: buttonworth.settle(None), lambda: buttonworth.book(5), lambda: buttonworth.Month(None),
-                     lambda: buttonworth.bench([]), lambda: buttonworth.compare([5]), lambda: buttonworth.dispute(object())):
+                     lambda: buttonworth.bench([]), lambda: buttonworth.allocate(None), lambda: buttonworth.compare([5]), lambda: buttonworth.dispute(object())):
             with self.assertRaises(buttonworth.KindError) as caught:
                 call()
             error = caught.exception

@@ -139,7 +139,7 @@ tests$other_parameters <- function() {
     bw_set_limit(context, "depth", 2^70), bw_set_limit(context, "deepness", 5), bw_set_limit(context, NULL, 5),
     bw_with_value(plan, NULL, "x"), bw_with_value(plan, "/discount", mean), bw_with_value(plan, "/discount", NaN),
     bw_with_value(context, "/discount", "x"), bw_text(context), bw_draws(list(), "zinc"), bw_month_take(plan, "deliveries", ""),
-    bw_plan(plan_list, plan), bw_settle(5), bw_book(NULL), bw_formula("moisture", "110", 98), bw_formula(NULL, 98))
+    bw_plan(plan_list, plan), bw_settle(5), bw_book(NULL), bw_allocate(NULL), bw_formula("moisture", "110", 98), bw_formula(NULL, 98))
   for (call in calls) {
     error <- tryCatch({ eval(call); NULL }, error = identity)
     if (!inherits(error, "buttonworth_usage_error") && !(inherits(error, "buttonworth_document_error") && identical(call[[1]], quote(bw_convert))))

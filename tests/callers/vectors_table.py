@@ -1,6 +1,6 @@
 """The table of vectors and languages, and whether an error says the same in all of them.
 
-python3 vectors_table.py core.json libbuttonworth.so table.txt LANGUAGE=told.txt ...
+python3 vectors_table.py core.json libbuttonworth.so[,libbuttonworth_schedule.so] table.txt LANGUAGE=told.txt ...
 
 Each runner tells its vectors that passed, a line each: call, good or bad, id, and the error's text, between
 tabs. The table is printed and put into its file. Fails where a cell lacks a vector, and where a language's error is not the C interface's to the letter.
@@ -17,8 +17,9 @@ ON_A_PLAN = ("compare", "simulate", "worth", "break_even", "counter_offers", "fo
 class Library:
     """The C interface, as far as errors are concerned."""
 
-    def __init__(self, path):
-        self.c = ctypes.CDLL(path)
+    def __init__(self, paths):
+        self.libraries = [ctypes.CDLL(path) for path in paths]
+        self.c = self.libraries[0]
         self.c.bw_error_text.restype = ctypes.c_char_p
         self.context = ctypes.c_void_p()
         self.c.bw_context_create(ctypes.byref(self.context))
@@ -26,7 +27,8 @@ class Library:
     def call(self, name, *arguments):
         """A call's out-parameter, or None and the error stays with the context."""
         out = ctypes.c_void_p()
-        status = getattr(self.c, name)(self.context, *arguments, ctypes.byref(out))
+        function = next(getattr(library, name) for library in self.libraries if hasattr(library, name))
+        status = function(self.context, *arguments, ctypes.byref(out))
         return out if status == 0 else None
 
     def ask(self, name, document, *before):
@@ -74,7 +76,7 @@ def table_of(expected, columns):
     return "\n".join([*lines, f"{'all':<24}" + "".join(f"{cell:>9}" for cell in totals)])
 
 
-def main(core, library, to, files):
+def main(core, libraries, to, files):
     with open(core, encoding="utf-8") as file:
         vectors = {vector["id"]: vector for vector in json.load(file)["vectors"]}
     keys = [(one["call"], "good" if "expected" in one else "bad", name) for name, one in vectors.items()]
@@ -85,7 +87,7 @@ def main(core, library, to, files):
         file.write(table + "\n")
     faults = [f"{name}: {key[2]} did not pass" for name, told in columns.items() for key in keys if key not in told]
 
-    c = Library(library)
+    c = Library(libraries.split(","))
     bad = [key for key in keys if key[1] == "bad"]
     for key in bad:
         wanted = in_one_line(c.error_of(vectors[key[2]]))

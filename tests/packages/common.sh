@@ -28,6 +28,14 @@ expect_demo() {
   if grep -v "^$folder/" loaded; then fail "this was loaded from elsewhere"; fi
 }
 
+# Runs a program that asks for lots to be allocated where the library for that is not: it says what to do.
+says_missing() {
+  if "$@" >missing 2>&1; then fail "without the library of schedules: $(cat missing)"; fi
+  for word in "libbuttonworth_schedule.so.0 is missing" BUTTONWORTH_SCHEDULE=ON CBC; do
+    grep -qF -e "$word" missing || fail "$word is not said: $(cat missing)"
+  done
+}
+
 rm -rf "$folder"
 mkdir -p "$folder/tmp" "$folder/home"
 cd "$folder"

@@ -1,6 +1,6 @@
 # Debian's package, unpacked: its fields, a program in C, the examples' own, and the modules of Python and Lua.
 . "$(dirname "$0")/common.sh"
-cc=$1 consumer=$2 version=$3
+cc=$1 consumers=$2 version=$3 with_schedule=$4
 
 package=$(only "$made"/buttonworth_*.deb)
 field() { dpkg-deb -f "$package" "$1"; }
@@ -23,7 +23,7 @@ pc=$(only "$(find root -name buttonworth.pc)")
 flags=$(alone PKG_CONFIG_LIBDIR="$folder/${pc%/*}" pkg-config --cflags --libs buttonworth)
 library=$(alone PKG_CONFIG_LIBDIR="$folder/${pc%/*}" pkg-config --variable=libdir buttonworth)
 # shellcheck disable=SC2086 # flags are words
-"$cc" "$consumer" -o consumer $flags
+"$cc" "$consumers/consumer.c" -o consumer $flags
 [ "$(alone LD_LIBRARY_PATH="$library" ./consumer)" = "sold leaves 4500.00, by version $version" ]
 only root/usr/share/doc/buttonworth/FORMAT.md >/dev/null
 examples=root/usr/share/doc/buttonworth/examples
@@ -41,4 +41,28 @@ if [ -d root/usr/share/lua ]; then
   alone LUA_PATH="$folder/root/usr/share/lua/5.4/?.lua" LUA_CPATH="$folder/root/usr/lib/lua/5.4/?.so" \
     lua5.4 "$programs/demo.lua" >said
   expect_demo said
+fi
+
+# The library of schedules is another package, which comes on top of this one.
+if [ "$with_schedule" = 1 ]; then
+  if find root -name '*schedule*.so*' | grep .; then fail "that belongs to the other package"; fi
+  package=$(only "$made"/buttonworth-schedule_*.deb)
+  [ "$(field Package)" = buttonworth-schedule ]
+  field Depends | grep -q "buttonworth (= $version)" || fail "does not depend on its own version: $(field Depends)"
+  field Depends | grep -q "coinor-libcbc" || fail "does not depend on the solver: $(field Depends)"
+  field Depends | grep -q "libc6 (>= [0-9]" || fail "does not depend on libc6: $(field Depends)"
+  if [ -d root/usr/lib/python3 ]; then
+    says_missing alone PYTHONPATH="$folder/root/usr/lib/python3/dist-packages" PYTHONDONTWRITEBYTECODE=1 \
+      "$python" "$programs/allocate.py" "$programs/allocate.json"
+  fi
+  dpkg-deb -x "$package" root
+  flags=$(alone PKG_CONFIG_LIBDIR="$folder/${pc%/*}" pkg-config --cflags --libs buttonworth_schedule)
+  # shellcheck disable=SC2086
+  "$cc" "$consumers/schedule.c" -o schedule $flags
+  [ "$(alone LD_LIBRARY_PATH="$library" ./schedule)" = "2 lots joined leave 2790.00" ]
+  if [ -d root/usr/lib/python3 ]; then
+    allocated=$(alone PYTHONPATH="$folder/root/usr/lib/python3/dist-packages" PYTHONDONTWRITEBYTECODE=1 \
+      "$python" "$programs/allocate.py" "$programs/allocate.json")
+    [ "$allocated" = 2790.00 ] || fail "with the other package Python says: $allocated"
+  fi
 fi

@@ -7,5 +7,6 @@ pkg="pkg ('prefix', '$folder/packages', '$folder/packages'); pkg ('local_list', 
 alone "$octave" --norc --no-history --quiet --eval "$pkg pkg ('install', '-local', '$package');"
 alone "$octave" --norc --no-history --quiet --eval "$pkg pkg ('load', 'buttonworth'); source ('$programs/demo.m');" >said
 expect_demo said
+says_missing alone "$octave" --norc --no-history --quiet --eval "$pkg pkg ('load', 'buttonworth'); buttonworth.allocate ('{}');"
 alone "$octave" --norc --no-history --quiet --eval "$pkg pkg ('uninstall', '-local', 'buttonworth');"
 if find packages -name '*buttonworth_core*' | grep .; then fail "this was left behind"; fi

@@ -10,6 +10,7 @@ case $wheel in *-"$tags".whl) ;; *) fail "$wheel is not tagged $tags" ;; esac
 alone PATH="$folder/venv/bin" pip install --quiet --disable-pip-version-check --no-index --no-deps "$wheel"
 alone venv/bin/python "$programs/demo.py" >said
 expect_demo said
+says_missing alone venv/bin/python "$programs/allocate.py" "$programs/allocate.json"
 for file in py.typed _buttonworth.pyi; do
   only venv/lib/python3.*/site-packages/buttonworth/$file >/dev/null
 done

@@ -5,6 +5,9 @@
 #include <memory>
 
 #include "vector_file.hpp"
+#ifdef BUTTONWORTH_SCHEDULE
+#include "buttonworth_schedule.h"
+#endif
 
 namespace vectors {
 
@@ -28,12 +31,25 @@ inline Outcome outcome(bw_context* context, bw_status status, bw_answer* answer)
 }
 
 /// A call on a request of its own.
-inline Outcome ask(bw_status (*function)(bw_context*, const char*, size_t, bw_answer**),
-                   const std::string& text) {
+using RequestCall = bw_status (*)(bw_context*, const char*, size_t, bw_answer**);
+inline Outcome ask(RequestCall function, const std::string& text) {
   const Context context = make_context();
   bw_answer* answer = nullptr;
   const bw_status status = function(context.get(), text.data(), text.size(), &answer);
   return outcome(context.get(), status, answer);
+}
+
+/// Those calls, by the name that vectors call them by.
+inline RequestCall request_call(const std::string& name) {
+  static const std::map<std::string, RequestCall> calls{
+      {"convert", bw_convert},       {"settle", bw_settle},         {"reconcile", bw_reconcile},
+      {"book", bw_book},             {"dispute", bw_dispute},       {"metal_call", bw_metal_call},
+#ifdef BUTTONWORTH_SCHEDULE
+      {"allocate", bw_allocate},
+#endif
+      {"bench", bw_bench}};
+  const auto found = calls.find(name);
+  return found != calls.end() ? found->second : nullptr;
 }
 
 /// One figure of plain numbers, as the text of a number.

@@ -144,6 +144,14 @@ Schema& book_schema() {
   static Schema schema("book");
   return schema;
 }
+Schema& allocation_schema() {
+  static Schema schema("allocation");
+  return schema;
+}
+Schema& schedule_schema() {
+  static Schema schema("schedule");
+  return schema;
+}
 Schema& statement_schema() {
   static Schema schema("statement");
   return schema;
@@ -232,6 +240,21 @@ TEST(Schema, accepts_good_requests_to_the_bench_and_their_answers) {
   EXPECT_EQ(seen.size(), 8U) << "every kind of request has vectors";
 }
 
+TEST(Schema, accepts_good_months_of_lots) {
+  int requests = 0;
+  for (const Json& vector : core().at("vectors")) {
+    if (is_bad(vector) || vector.at("call") != "allocate") continue;
+    expect_valid(allocation_schema(), vector.at("request"), vector.at("id"));
+    ++requests;
+    if (!is_there(vector)) continue;
+    const Outcome result = ask(request_call("allocate"), request_text(vector));
+    expect_valid(schedule_schema(), result.answer, vector.at("id"));
+    EXPECT_NE(read_only(result.text).status, BW_DOCUMENT_REPEATED)
+        << vector.at("id") << ": a name stands twice";
+  }
+  EXPECT_GE(requests, 10);
+}
+
 void expect_valid_job(const std::string& call, const std::string& plan, const Json& options,
                       const std::string& what) {
   if (!options.is_null()) expect_valid(job_schemas(call).options, options, what);
@@ -282,7 +305,7 @@ void expect_valid_calls(const Json& calls, const std::string& what) {
 }
 
 TEST(Schema, accepts_the_demonstrations_and_their_answers) {
-  int plans = 0, deliveries = 0;
+  int plans = 0, deliveries = 0, months = 0;
   for (const auto& file : std::filesystem::directory_iterator(BUTTONWORTH_DEMO)) {
     if (file.path().extension() != ".json") continue;
     const std::string name = file.path().string();
@@ -292,6 +315,9 @@ TEST(Schema, accepts_the_demonstrations_and_their_answers) {
     } else if (document.at("format") == "buttonworth-delivery/1") {
       expect_valid_delivery(document, name);
       ++deliveries;
+    } else if (document.at("format") == "buttonworth-allocation/1") {
+      expect_valid(allocation_schema(), document, name);
+      ++months;
     } else {
       expect_valid(plan_schema(), document, name);
       expect_valid_answers(document, Json::object(), name);
@@ -300,6 +326,7 @@ TEST(Schema, accepts_the_demonstrations_and_their_answers) {
   }
   EXPECT_GE(plans, 2);
   EXPECT_GE(deliveries, 3);
+  EXPECT_GE(months, 1);
 }
 
 /// The plan with every field, from which documents with one thing wrong are made.
@@ -354,6 +381,7 @@ TEST(Schema, refuses_the_bad_vectors_that_are_its_matter) {
                      : call == "book"             ? month_schema()
                      : call == "dispute"          ? dispute_schema()
                      : call == "metal_call"       ? call_schema()
+                     : call == "allocate"         ? allocation_schema()
                      : call == "bench"            ? bench_schemas(vector.at("request")).request
                      : plan_call(call) != nullptr ? job_schemas(call).options
                                                   : plan_schema();
@@ -630,6 +658,31 @@ TEST(Mutants, schema_and_reader_agree_on_requests_to_the_bench) {
     expect_agreement_on_requests(original, schemas.request, schemas.answer, bw_bench, "/plan", 20);
   }
 }
+
+#ifdef BUTTONWORTH_SCHEDULE
+/// Lots with every field of a request's own; those of the terms are looked at in a delivery.
+TEST(Mutants, schema_and_reader_agree_on_lots_to_allocate) {
+  const Json original = Json::parse(R"({"format": "buttonworth-allocation/1", "currency": "USD",
+    "exchange": {"PEN": "0.27 USD"}, "prices": {"Au": {"value": "80 USD/g", "sd": "2 USD/g"}, "Ag": "1 USD/g"},
+    "discount": "18 %/a", "day": "10 h",
+    "lots": {
+      "K-1": {"note": "the first", "id": "WM-1", "date": "2026-03-01", "factors": {"g per ozt": "31.1035"},
+              "wet_mass": {"value": "300 kg", "sd": "3 kg"}, "moisture": "5 %", "assays": {"Au": "20 ozt/t", "As": "0.1 %"},
+              "ready": "2 d", "divisible": 2, "must": true, "alone": true, "routes": ["tabled", "to the smelter"]},
+      "K-2": {"parts": [{"wet_mass": "100 kg", "assays": {"Au": "80 g/t"}}, {"wet_mass": "60 kg", "assays": {"Au": "90 g/t"}}]}},
+    "steps": {"shaker": {"kind": "table", "rate": "50 kg/h", "cut": {"pull": "20 %"},
+                         "curve": {"Au": [["20 %", "80 %"]], "As": [["20 %", "30 %"]]}}},
+    "terms": {"smelter": {"buys": "concentrate", "pay": {"Au": {"share": "90 %"}}}},
+    "routes": {"to the smelter": {"sell": "smelter"},
+               "tabled": {"step": "shaker", "concentrate": {"sell": "smelter"}, "tailings": {"keep": true}}},
+    "period": "30 d", "capacity": {"shaker": {"hours": "20 h"}},
+    "buyers": {"smelter": {"shipments": {"min": 1, "max": 3}, "mass": {"min": "50 kg", "max": "4 t"}}},
+    "cash": [{"by": "20 d", "amount": "3000 PEN"}], "on_hand": {"Au": "2 kg"},
+    "most_joined": 2, "looked_at": 1000, "time": "0.05 min", "gap": "0.1 %", "threads": 1, "candidates": true,
+    "draws": 256, "prefer": "worst 5 % mean", "seed": 7, "method": "philox"})");
+  expect_agreement_on_requests(original, allocation_schema(), schedule_schema(), bw_allocate, "/terms/", 300);
+}
+#endif
 
 /// A month with every field of its own; those of the terms are looked at in a delivery.
 const char* const every_month_field = R"({"format": "buttonworth-month/1", "currency": "USD",

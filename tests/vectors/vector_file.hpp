@@ -25,6 +25,14 @@ inline const Json& core() {
   static const Json file = read_file(BUTTONWORTH_VECTORS "/core.json");
   return file;
 }
+/// Whether what is tested has the call of a vector: the library of schedules is built where it is wanted.
+inline bool is_there(const Json& vector) {
+#ifdef BUTTONWORTH_SCHEDULE
+  return vector.contains("call");
+#else
+  return vector.at("call") != "allocate";
+#endif
+}
 inline bool is_bad(const Json& vector) { return vector.contains("error") || vector.contains("errors"); }
 
 /// The document of a vector as text, as it is to be handed over.

@@ -92,7 +92,7 @@ bool is_reported(const Json& reported, const Json& expected) {
 std::vector<const Json*> chosen(const std::function<bool(const Json&)>& is_chosen) {
   std::vector<const Json*> all;
   for (const Json& vector : core().at("vectors"))
-    if (is_chosen(vector)) all.push_back(&vector);
+    if (is_there(vector) && is_chosen(vector)) all.push_back(&vector);
   return all;
 }
 
@@ -147,7 +147,8 @@ TEST(File, says_what_its_page_asks_for) {
   const std::set<std::string> calls{"compare",    "simulate",       "worth",         "break_even",
                                     "map",        "counter_offers", "forgiving_cut", "sensitivity",
                                     "settle",     "reconcile",      "book",          "dispute",
-                                    "metal_call", "bench",          "formula",       "convert"};
+                                    "metal_call", "bench",          "formula",       "convert",
+                                    "allocate"};
   std::set<std::string> ids;
   for (const Json& vector : core().at("vectors")) {
     const std::string id = vector.at("id");

@@ -74,7 +74,9 @@ int main(int count, char** arguments) {
                            "sensitivity-options",
                            "sensitivity",
                            "map-options",
-                           "map"}) {
+                           "map",
+                           "allocation",
+                           "schedule"}) {
     const std::string text = schema_file(context, name);
     std::ofstream file(std::string(arguments[1]) + '/' + name + ".json", std::ios::binary);
     file << text;
