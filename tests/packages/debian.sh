@@ -56,6 +56,7 @@ if [ "$with_schedule" = 1 ]; then
       "$python" "$programs/allocate.py" "$programs/allocate.json"
   fi
   dpkg-deb -x "$package" root
+  only root/usr/share/doc/buttonworth-schedule/copyright >/dev/null
   flags=$(alone PKG_CONFIG_LIBDIR="$folder/${pc%/*}" pkg-config --cflags --libs buttonworth_schedule)
   # shellcheck disable=SC2086
   "$cc" "$consumers/schedule.c" -o schedule $flags
