@@ -6,6 +6,8 @@
 #include <numeric>
 #include <utility>
 
+#include "chance/rank.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -13,10 +15,6 @@ namespace {
 constexpr std::size_t most_held_bytes = std::size_t{1} << 26;
 /// Sums by class for each part and thread; beyond, inputs are not told apart.
 constexpr std::size_t most_class_sums = 2'000'000;
-
-std::int64_t rank_of(std::int64_t counted, std::int64_t thousandths) {
-  return std::max<std::int64_t>(1, (counted * thousandths + 999) / 1000);
-}
 
 /// A value's rank among a route's: the exact order statistic is gathered from one step of its histogram.
 struct Wanted {
@@ -33,7 +31,7 @@ struct Wanted {
 };
 
 enum { low, worst, middle, high, wanted_count };
-constexpr std::array<std::int64_t, wanted_count> wanted_thousandths{25, 50, 500, 975};
+constexpr std::array<std::int64_t, wanted_count> wanted_thousandths{25, worst_thousandths, 500, 975};
 
 /// What a second look gathers of a route.
 struct RouteLook {

@@ -13,6 +13,8 @@ constexpr std::size_t columns_first = 1200;    // that a first whole programme i
 constexpr std::size_t columns_near = 3000;     // that what comes nearest to the limits is looked for among
 constexpr std::size_t columns_most = 6000;     // that any is
 constexpr int dives_most = 8;
+constexpr double whole_share =
+    1e6;  // of a limit missed, to the solver, which takes less than 1e-5 for nothing
 
 class Clock {
  public:
@@ -351,7 +353,7 @@ void Chooser::add_worst(Programme& programme, const std::vector<std::size_t>& ov
   for (std::size_t d = 0; d < drawn.draws; ++d) {
     programme.rows.push_back({0, unbounded});
     level.entries.emplace_back(static_cast<int>(rows + d), -1);
-    programme.columns.push_back({.gain = -1 / (drawn.worst_share * static_cast<double>(drawn.draws)),
+    programme.columns.push_back({.gain = -1 / static_cast<double>(drawn.worst),
                                  .least = 0,
                                  .most = unbounded,
                                  .whole = false,
@@ -374,7 +376,7 @@ Choice Chooser::solve(const std::vector<Row>& bounds, const std::vector<std::siz
   Programme programme{rows(bounds), fixed_columns()};
   const std::size_t first = programme.columns.size();
   for (std::size_t i : over) programme.columns.push_back(column_of(i));
-  if (drawn_ != nullptr && drawn_->worst_share > 0) add_worst(programme, over, first);
+  if (drawn_ != nullptr && drawn_->worst > 0) add_worst(programme, over, first);
   const WholeAnswer answer =
       solve_whole(programme, {.seconds = seconds, .gap = allocation_.options.gap, .known = known}, watch);
   Choice choice{.value = answer.gain,
@@ -457,7 +459,7 @@ Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Wa
   for (std::size_t r = 0; r < limited; ++r)
     if (const double least = programme.rows[r].least; least > 0)
       programme.columns.push_back(
-          {.gain = -1,
+          {.gain = -whole_share,
            .least = 0,
            .most = unbounded,
            .whole = false,
@@ -465,8 +467,8 @@ Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Wa
   const WholeOptions options{.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}};
   const WholeAnswer reached = solve_whole(programme, options, watch);
   if (!reached.found) return {.possible = false};
-  const double missed = std::max(0.0, -reached.gain);
-  programme.rows[limited].most = missed * (1 + 1e-6) + 1e-9;
+  const double missed = std::max(0.0, -reached.gain / whole_share);
+  programme.rows[limited].most = missed * (1 + 1e-7) + 1e-9;
   for (Column& column : programme.columns) column.gain = 0;
   for (std::size_t i = 0; i < over.size(); ++i) programme.columns[first + i].gain = gain_of(over[i]);
   const WholeAnswer valued = solve_whole(programme, options, watch);

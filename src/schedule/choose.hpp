@@ -26,7 +26,7 @@ struct DrawnValues {
   std::vector<std::ptrdiff_t> row_of;  ///< by candidate; −1: not drawn
   std::vector<double> values;          ///< by row, then draw
   std::vector<double> means;           ///< by row
-  double worst_share = 0;              ///< of the draws whose mean counts; 0: the mean of all
+  std::size_t worst = 0;               ///< so many of the worst draws together count; 0: the mean of all
 };
 
 /// Chooses again and again over the same candidates, going on from where it was.

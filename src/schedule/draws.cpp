@@ -6,10 +6,15 @@
 
 #include "chance/altered.hpp"
 #include "chance/blocks.hpp"
+#include "chance/rank.hpp"
 #include "schedule/shipment.hpp"
 
 namespace buttonworth {
 namespace {
+
+std::size_t worst_of(std::size_t draws) {
+  return static_cast<std::size_t>(rank_of(static_cast<std::int64_t>(draws), worst_thousandths));
+}
 
 std::vector<Quantity> quantities_of(const Drawing& drawing) {
   std::vector<Quantity> drawn;
@@ -54,7 +59,7 @@ DrawnValues draw_values(const Allocation& allocation, const Candidates& candidat
   drawn.draws = static_cast<std::size_t>(wanted.numbers.draws);
   drawn.row_of.assign(candidates.size(), -1);
   drawn.values.assign(which.size() * drawn.draws, 0);
-  drawn.worst_share = wanted.prefer == Preference::worst_mean ? worst_share : 0;
+  drawn.worst = wanted.prefer == Preference::worst_mean ? worst_of(drawn.draws) : 0;
   ShipmentWorker worker(allocation);
   std::vector<HeldCuts<double>> cuts;
   for (std::size_t i = 0; i < which.size(); ++i) {
@@ -103,11 +108,9 @@ double mean_of(const DrawnValues& drawn, const std::vector<Picked>& picked) {
 double worst_mean_of(const DrawnValues& drawn, const std::vector<Picked>& picked) {
   std::vector<double> sums = sums_of(drawn, picked);
   std::sort(sums.begin(), sums.end());
-  const double count = worst_share * static_cast<double>(drawn.draws);
-  const auto whole = static_cast<std::size_t>(std::floor(count));
-  double sum = std::accumulate(sums.begin(), sums.begin() + static_cast<std::ptrdiff_t>(whole), 0.0);
-  if (whole < sums.size()) sum += (count - static_cast<double>(whole)) * sums[whole];
-  return sum / count;
+  const std::size_t count = worst_of(drawn.draws);
+  return std::accumulate(sums.begin(), sums.begin() + static_cast<std::ptrdiff_t>(count), 0.0) /
+         static_cast<double>(count);
 }
 
 }  // namespace buttonworth

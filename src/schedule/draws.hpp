@@ -13,6 +13,4 @@ double mean_of(const DrawnValues& drawn, const std::vector<Picked>& picked);
 /// The mean of the worst 5 % of the draws, of what the shipments bring together.
 double worst_mean_of(const DrawnValues& drawn, const std::vector<Picked>& picked);
 
-constexpr double worst_share = 0.05;
-
 }  // namespace buttonworth

@@ -11,6 +11,7 @@ namespace {
 constexpr int rounds = 3;                  // of trying every shipment elsewhere in the order
 constexpr std::size_t tried_most = 5'000;  // orders
 constexpr double hair = 1e-9;              // d: stays that only touch do not meet
+constexpr double finest = 1e-6;            // d: of a start that is put off, so that it can be told as it is
 
 /// The stays at one step, in the order of their days.
 class Busy {
@@ -24,7 +25,17 @@ class Busy {
     if (before.second > from + hair) return before.second;
     return std::nullopt;
   }
-  void take(double from, double to) { stays_.emplace(from, to); }
+  /// A shipment may do two things side by side at one step, as its plan has it: to others they are one stay.
+  void take(double from, double to) {
+    auto next = stays_.upper_bound({from, unbounded_day});
+    if (next != stays_.begin() && std::prev(next)->second > from) --next;
+    while (next != stays_.end() && next->first < to) {
+      from = std::min(from, next->first);
+      to = std::max(to, next->second);
+      next = stays_.erase(next);
+    }
+    stays_.emplace(from, to);
+  }
 
  private:
   static constexpr double unbounded_day = 1e300;
@@ -59,6 +70,8 @@ class Placing {
   }
 
  private:
+  static double put_off_to(double day) { return std::ceil((day - hair) / finest) * finest; }
+
   double earliest(const Outcome& shipment, const std::vector<Busy>& busy) const {
     double start = shipment.start;
     for (bool moved = true; moved;) {
@@ -67,7 +80,7 @@ class Placing {
         if (pass.hours <= 0) continue;
         const double after = pass.day - shipment.start, from = start + after;
         if (const auto end = busy[pass.step].met(from, from + pass.hours * days_per_hour_)) {
-          start = std::max(*end - after, std::nextafter(start, 1e300));
+          start = std::max(put_off_to(*end - after), std::nextafter(start, 1e300));
           moved = true;
         }
       }
