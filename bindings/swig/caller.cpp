@@ -110,8 +110,8 @@ AnswerHandle* allocate(ContextHandle& context, const char* json, std::size_t jso
   return make<AnswerHandle, bw_answer>(context, [&](bw_context* open, bw_answer** out) {
     const bw_status status = call(open, json, json_size, out);
     if (status == BW_USAGE_TYPE)  // it left the context alone
-      fail(status, std::string("libbuttonworth_schedule is not of version ") + bw_version() +
-                       ", as libbuttonworth is: install both of one version");
+      fail(BW_USAGE_NAME, std::string("libbuttonworth_schedule is not of version ") + bw_version() +
+                              ", as libbuttonworth is: install both of one version");
     return status;
   });
 }
