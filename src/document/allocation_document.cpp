@@ -356,8 +356,8 @@ class RequestReader {
  private:
   /// What the plan's reader says, but for what was told already of the same place.
   void add(Complaint complaint) {
-    const bool had = std::any_of(
-        reader_.complaints.begin(), reader_.complaints.end(), [&](const Complaint& other) {
+    const bool had =
+        std::any_of(reader_.complaints.begin(), reader_.complaints.end(), [&](const Complaint& other) {
           return other.pointer == complaint.pointer &&
                  (other.text == complaint.text || complaint.code == Code::unknown_field);
         });
@@ -489,6 +489,9 @@ class RequestReader {
 
 // ---- The answer --------------------------------------------------------------------------------------
 
+/// Money that was worked out in doubles, without what they leave behind the twelfth digit.
+std::string in_doubles(double amount) { return to_text(amount, Digits{12, 12, 2}); }
+
 std::string rounded(double value) { return to_text(value, Digits{12, 6, 0}); }
 
 void write_shares(JsonText& out, const Allocation& allocation, const Shares& shares) {
@@ -552,7 +555,7 @@ void write_limit(JsonText& out, const Allocation& allocation, const LimitState& 
   if (state.worth) {
     if (state.more > 0) out.key("more").open('{').field("of", limit_figure(allocation, limit, state.more));
     else out.key("without").open('{');
-    out.field("worth", money_text(*state.worth)).field("at_most", money_text(state.worth_most)).close('}');
+    out.field("worth", in_doubles(*state.worth)).field("at_most", in_doubles(state.worth_most)).close('}');
   }
   out.close('}');
 }
@@ -585,8 +588,8 @@ void write_timetable(JsonText& out, const Allocation& allocation, const Schedule
 void write_baseline(JsonText& out, const char* name, const Schedule& schedule, const Baseline& baseline) {
   out.key(name)
       .open('{')
-      .field("present_value", money_text(baseline.value))
-      .field("more_by_schedule", money_text(schedule.before_waiting - baseline.value));
+      .field("present_value", in_doubles(baseline.value))
+      .field("more_by_schedule", in_doubles(schedule.before_waiting - baseline.value));
   out.key("misses").open('[');
   for (std::size_t k : baseline.missed) out.string(schedule.limits[k].name);
   out.close(']').close('}');
@@ -612,7 +615,7 @@ void write_candidates(JsonText& out, const Allocation& allocation, const Candida
     const Consignment& one = candidates[i];
     out.open('{');
     write_shares(out, allocation, one.shares);
-    out.field("route", allocation.plan->routes[one.route].name).field("present_value", money_text(one.value));
+    out.field("route", allocation.plan->routes[one.route].name).field("present_value", in_doubles(one.value));
     out.key("takes").open('[');
     for (double takes : candidates.takes(i)) out.bare(to_text(takes));
     out.close(']').close('}');
@@ -702,13 +705,13 @@ std::string schedule_text(const Allocation& allocation, const Allocated& allocat
   out.field("present_value", money_text(schedule.value))
       .field("net", money_text(schedule.net))
       .field("cash", money_text(schedule.cash))
-      .field("before_waiting", money_text(schedule.before_waiting))
-      .field("bound", money_text(schedule.bound))
+      .field("before_waiting", in_doubles(schedule.before_waiting))
+      .field("bound", in_doubles(schedule.bound))
       .field("gap", to_text(schedule.gap * 100, Digits{6, 6, 0}) + " %");
   out.key("finished").bare(schedule.finished ? "true" : "false");
   out.key("limits_kept").bare(schedule.possible ? "true" : "false");
   if (schedule.mean)
-    out.field("mean", money_text(*schedule.mean)).field("worst_mean", money_text(*schedule.worst_mean));
+    out.field("mean", in_doubles(*schedule.mean)).field("worst_mean", in_doubles(*schedule.worst_mean));
   out.key("shipments").open('[');
   for (const Shipment& one : schedule.shipments) write_shipment(out, allocation, one);
   out.close(']');
