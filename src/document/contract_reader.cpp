@@ -76,11 +76,14 @@ Form<std::vector<Analyte>> metals_form() {
   const auto list = list_of(metal);
   return {[list](const Value& value, const Place& place, Reader& reader, std::vector<Analyte>& out) {
             list.read(value, place, reader, out);
-            for (std::size_t i = 1; i < out.size(); ++i)
-              if (std::find(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(i), out[i]) !=
-                  out.begin() + static_cast<std::ptrdiff_t>(i))
+            std::vector<Analyte> seen;
+            for (std::size_t i = 0; i < out.size(); ++i) {
+              if (value.items[i].kind != Value::Kind::text) continue;  // no metal, as was said
+              if (std::find(seen.begin(), seen.end(), out[i]) != seen.end())
                 reader.complain(Code::repeated, Place(place, i),
                                 reader.analytes[out[i]] + " stands here twice");
+              seen.push_back(out[i]);
+            }
           },
           [list](SchemaBook& book) {
             Json schema = list.schema(book);

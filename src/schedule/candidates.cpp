@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::size_t block_of = 256;  // shipments that a thread takes at once
 constexpr double worth_having = 1e-9;  // of a value: less is rounding
+constexpr double most_weighed = 1e15;  // beyond it a cent is no longer told, and the solver ends the program
 
 double slack_of(double value) { return worth_having * std::max(1.0, std::abs(value)); }
 
@@ -19,6 +20,16 @@ std::uint64_t mark_of(const Consignment& one) {
   for (const Share& share : one.shares)
     mark = (mark ^ (std::uint64_t{share.lot} << 8 ^ share.parts)) * 1099511628211u;
   return mark ^ mark >> 29;
+}
+
+/// The solver stops the host's program at figures that no shipment has.
+void require_weighable(const std::string& route, double value, const std::vector<double>& takes) {
+  const auto too_large = [](double figure) { return !(std::abs(figure) < most_weighed); };
+  if (!too_large(value) && std::none_of(takes.begin(), takes.end(), too_large)) return;
+  throw Error(Code::range,
+              "a shipment by the route " + route +
+                  " comes to 10^15 or more, in money, kg, hours or melts, and cannot be weighed "
+                  "against others: look for a wrong unit or power of ten in prices, masses and rates");
 }
 
 }  // namespace
@@ -64,6 +75,7 @@ std::optional<std::size_t> Candidates::keep(const Consignment& wanted, Found&& f
     ++looked_.refused;
     return std::nullopt;
   }
+  require_weighable(allocation_.plan->routes[wanted.route].name, found.value, found.takes);
   if (wanted.shares.size() > 1 && adds_nothing(wanted, found)) return std::nullopt;
   list_.push_back(wanted);
   list_.back().value = found.value;
