@@ -51,7 +51,8 @@ static int is_less_than_another(Page* page, size_t i) {
 static int says_something(Page* page, size_t i) {
   const char* at = ask_text(page, "/limits/%zu/at", i);
   const int kept = strcmp(ask_text(page, "/limits/%zu/kept", i), "true") == 0;
-  const int idle = strcmp(worth_text(page, i), "nothing") == 0;
+  const char* worth = worth_text(page, i);
+  const int idle = *worth == '\0' || strcmp(worth, "nothing") == 0;
   if (!kept || !idle) return 1;
   if (strcmp(at, "/period") == 0) return 0;
   return strncmp(at, "/on_hand", 8) != 0 || !is_less_than_another(page, i);

@@ -186,21 +186,43 @@ class Allocating {
     }
   }
 
-  /// Chosen again with more of a limit, or without one that has to be reached.
+  /// Chosen again with more of a limit, or without one that has to be reached. Metal on hand is one limit,
+  /// told at its first day.
   void note_worths(const Timed& timed) {
     if (!made_.possible || drawn_) return;
-    const double count = static_cast<double>(limits().size());
     const Choice& choice = timed.choice;
-    for (std::size_t k = 0; k < limits().size(); ++k) {
+    std::vector<std::size_t> asked;
+    for (std::size_t k = 0; k < limits().size(); ++k)
+      if (is_worth_asking(k)) asked.push_back(k);
+    for (std::size_t k : asked) {
       LimitState& state = made_.limits[k];
-      std::vector<Row> bounds = timed.bounds;
-      Row& bound = bounds[allocation_.lots.size() + k];
-      if (state.limit.least > -Limit::none) bound.least = -unbounded;
-      else bound.most += state.more = more_of(state.limit.kind);
-      const Choice more = chooser_.choose(bounds, seconds(0.9 / count), &choice, watch_);
+      const std::vector<Row> bounds = loosened(timed.bounds, k);
+      const Choice more =
+          chooser_.choose(bounds, seconds(0.9 / static_cast<double>(asked.size())), &choice, watch_);
+      state.more = state.limit.least > -Limit::none ? 0 : more_of(state.limit.kind);
       state.worth = std::max(0.0, more.value - choice.value);
       state.worth_most = std::max(*state.worth, more.bound - choice.value);
     }
+  }
+  bool is_worth_asking(std::size_t k) const {
+    const LimitState& state = made_.limits[k];
+    const bool is_later_day = state.limit.kind == LimitKind::gone && k > 0 &&
+                              limits()[k - 1].kind == LimitKind::gone &&
+                              limits()[k - 1].stated == state.limit.stated;
+    const bool is_idle = state.limit.stated == Limit::none_stated && 2 * state.reached < state.limit.most;
+    return !is_later_day && !is_idle;
+  }
+  std::vector<Row> loosened(std::vector<Row> bounds, std::size_t k) const {
+    const Limit& limit = limits()[k];
+    for (std::size_t other = k; other < limits().size(); ++other) {
+      const bool same = limits()[other].kind == LimitKind::gone && limit.kind == LimitKind::gone &&
+                        limits()[other].stated == limit.stated;
+      Row& bound = bounds[allocation_.lots.size() + other];
+      if (other != k && !same) continue;
+      if (limit.least > -Limit::none) bound.least = -unbounded;
+      else bound.most += more_of(limit.kind);
+    }
+    return bounds;
   }
   static double more_of(LimitKind kind) {
     switch (kind) {
