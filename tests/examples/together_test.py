@@ -70,12 +70,23 @@ class Demonstration(unittest.TestCase):
     def test_limits_stand_with_what_more_would_bring(self):
         part = self.page.split("What has to be kept to")[1].split("The steps, by day")[0]
         for limit in self.answer["limits"]:
-            if limit["at"] == "/period":
-                continue
-            worth = float(limit.get("more", limit.get("without"))["worth"])
+            asked = limit.get("more") or limit.get("without") or {"worth": "0"}
+            worth = float(asked["worth"])
             if worth >= 0.5:
                 row = next(line for line in part.splitlines() if limit["what"] in line)
                 self.assertTrue(row.endswith(whole(worth)), row)
+
+    def test_hours_that_nobody_stated_and_hardly_used_are_left_out(self):
+        part = self.page.split("What has to be kept to")[1].split("The steps, by day")[0]
+        self.assertNotIn("hours of pan for sale", part)
+        self.assertIn("hours of table ", part)
+
+    def test_metal_on_hand_is_told_on_its_fullest_day(self):
+        part = plainly(self.page.split("What has to be kept to")[1].split("The steps, by day")[0])
+        days = [limit for limit in self.answer["limits"] if limit["at"] == "/on_hand/Au"]
+        fullest = max(days, key=lambda limit: float(limit["reached"].split()[0]))
+        self.assertIn(fullest["what"], part)
+        self.assertEqual(part.count("Au on hand on day"), 1)
 
     def test_cash_is_the_answer_s(self):
         part = self.page.split("\nCash, USD")[1].split("What simpler ways")[0]
