@@ -17,21 +17,21 @@ static const char* worth_text(Page* page, size_t i) {
   return isnan(more) && isnan(without) ? "" : "nothing";
 }
 
-static const char* wanted_text(Page* page, size_t i) {
-  const char* most = ask_text(page, "/limits/%zu/most", i);
-  if (*most != '\0') return pool_text(&page->pool, "at most %s", most);
-  return pool_text(&page->pool, "at least %s", ask_text(page, "/limits/%zu/least", i));
-}
-
-/* To three figures, with its unit. */
-static const char* reached_text(Page* page, size_t i) {
-  const char* text = ask_text(page, "/limits/%zu/reached", i);
+/* A figure of a limit to three figures, with its unit. */
+static const char* figure_at(Page* page, size_t i, const char* name) {
+  const char* text = ask_text(page, "/limits/%zu/%s", i, name);
   const char* unit = strchr(text, ' ');
-  const double value = ask_number(page, "/limits/%zu/reached", i);
+  const double value = ask_number(page, "/limits/%zu/%s", i, name);
   const int whole = fabs(value) >= 100 || fabs(value - round(value)) < 5e-3;
   return pool_text(&page->pool, "%s%s",
                    whole ? with_decimals(&page->pool, value, 0) : with_figures(&page->pool, value, 3),
                    unit != NULL ? unit : "");
+}
+
+static const char* wanted_text(Page* page, size_t i) {
+  const int most = *ask_text(page, "/limits/%zu/most", i) != '\0';
+  return pool_text(&page->pool, "at %s %s", most ? "most" : "least",
+                   figure_at(page, i, most ? "most" : "least"));
 }
 
 /* Whether a later row of the same limit, another day's, says more. */
@@ -76,7 +76,7 @@ void print_limits(Page* page) {
     row->cell[0] =
         pool_text(&page->pool, "  %s%s", ask_text(page, "/limits/%zu/what", i), kept ? "" : ", NOT KEPT");
     row->cell[1] = wanted_text(page, i);
-    row->cell[2] = reached_text(page, i);
+    row->cell[2] = figure_at(page, i, "reached");
     row->cell[3] = worth_text(page, i);
   }
   table_print(&table);
