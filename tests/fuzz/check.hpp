@@ -33,7 +33,7 @@ class Host {
 
  private:
   bw_context* context_ = nullptr;
-  int left_ = 200;
+  int left_ = 3000;
 };
 
 struct Result {
