@@ -424,25 +424,41 @@ double Chooser::improve(Choice& best, const std::vector<Row>& bounds, const std:
   return reached;
 }
 
-/// A candidate that promises less than a choice lies below the bound is in no better one: so the whole
-/// programme is solved over the rest, after a first look at those that promise most.
+/// What promises most of those that are not in it, which is by rising number.
+double Chooser::left_out_of(const std::vector<std::size_t>& over) const {
+  double most = -unbounded;
+  auto next = over.begin();
+  for (std::size_t i = 0; i < promise_.size(); ++i) {
+    if (next != over.end() && *next == i) ++next;
+    else most = std::max(most, promise_[i]);
+  }
+  return most;
+}
+
+/// A candidate that promises less than a choice lies below the linear programme is in no better one, and no
+/// choice with a candidate passes the linear programme by more than it promises. So the whole programme is
+/// solved over those that promise most, and over more of them where that leaves too much open.
 Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Choice* known,
                        const Watch& watch) {
   const Clock clock(seconds);
   if (drawn_ != nullptr) return solve(bounds, within(unbounded, columns_most), seconds, std::nullopt, watch);
-  const double most = solve_linear(bounds, watch);
   Choice best = known != nullptr ? *known : dive_often(bounds, seconds / 3, watch);
-  best.bound = known != nullptr ? most : std::max(most, solve_linear(bounds, watch));
-  if (best.possible && is_near(best)) {
-    best.finished = true;
-    return best;
+  const double linear = best.bound = solve_linear(bounds, watch);
+  const double hair = 1e-9 * std::abs(linear);
+  for (const std::size_t columns : {columns_first, columns_most}) {
+    best.finished = best.possible && is_near(best);
+    if (best.finished) return best;
+    const std::vector<std::size_t> over =
+        within(best.possible ? linear - best.value + hair : unbounded, columns);
+    const double share = columns == columns_most ? 1 : 1.0 / 3;
+    const double reached = improve(best, bounds, over, std::max(0.1, clock.left() * share), watch);
+    const double others = linear + left_out_of(over);
+    if (best.possible) best.bound = std::min(best.bound, std::max({reached, others, best.value}));
+    const bool all = best.possible ? others <= best.value + hair : over.size() == promise_.size();
+    if (all) return best;
+    best.finished = false;
   }
-  improve(best, bounds, within(unbounded, columns_first), clock.left() / 3, watch);
-  const double open = best.possible ? best.bound - best.value + 1e-9 * std::abs(best.bound) : unbounded;
-  const std::vector<std::size_t> over = within(open, columns_most);
-  const bool all = over.size() == within(open, candidates_.size()).size();
-  const double reached = improve(best, bounds, over, std::max(0.1, clock.left()), watch);
-  if (all && best.possible) best.bound = std::min(best.bound, std::max(reached, best.value));
+  best.finished = best.possible && is_near(best);
   return best;
 }
 

@@ -71,6 +71,7 @@ class Chooser {
   Choice read_linear() const;
   Choice dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch);
   bool is_near(const Choice& choice) const;
+  double left_out_of(const std::vector<std::size_t>& over) const;
   double improve(Choice& best, const std::vector<Row>& bounds, const std::vector<std::size_t>& over,
                  double seconds, const Watch& watch) const;
   Choice solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
