@@ -118,8 +118,9 @@ void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const
   const bool refused = !std::isfinite(brink.jump);
   if (why.empty() && brink.jump <= much_less * std::abs(leaves)) return;
   const double grain = std::abs(brink.jump) < 100 ? 0.01 : 1;
-  const std::string less =
-      to_text(std::round(brink.jump / grain) * grain, Digits{15, 2, 0}) + ' ' + prepared.plan->currency;
+  const std::string less = refused ? ""
+                                   : to_text(std::round(brink.jump / grain) * grain, Digits{15, 2, 0}) + ' ' +
+                                         prepared.plan->currency;
   cautions.push_back({prepared.plan->steps[route.tables[route.searched[brink.cut]]].basics.name,
                       "route " + route.name + ": the best cut, " + short_percent(best) +
                           ", stands at a brink. With a hair " + (brink.more ? "more" : "less") +

@@ -36,7 +36,9 @@ class Candidates {
   std::size_t size() const { return list_.size(); }
   const Consignment& operator[](std::size_t i) const { return list_[i]; }
   /// By limit.
-  std::span<const double> takes(std::size_t i) const { return {&takes_[i * limits_.size()], limits_.size()}; }
+  std::span<const double> takes(std::size_t i) const {
+    return {takes_.data() + i * limits_.size(), limits_.size()};
+  }
   const std::vector<Limit>& limits() const { return limits_; }
   const Looked& looked() const { return looked_; }
   /// The numbers of a lot's own candidates, unjoined.

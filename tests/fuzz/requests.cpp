@@ -71,7 +71,7 @@ void formula(std::string_view input) {
   int64_t strides[24] = {};
   for (std::size_t i = 0; i < count; ++i) columns[i] = &numbers[i];
   const bw_status in_rows = bw_formula_array(host, name.c_str(), columns, strides, count, 2, rows, 1);
-  expect(in_rows == status, "a row of a formula with another status", bw_error_text(host));
+  expect((in_rows == BW_OK) == (status == BW_OK), "a row of a formula with another end", bw_error_text(host));
   for (const double row : rows)
     expect(row == alone || (std::isnan(row) && std::isnan(alone)), "a row of a formula with another figure");
   host.check(in_rows);
