@@ -100,6 +100,19 @@ TEST(Month, errors_are_no_more_than_the_limit) {
   EXPECT_EQ(errors(context).size(), 3U);
 }
 
+TEST(Month, credits_that_are_no_metals_are_told_one_by_one) {
+  Context context;
+  Json request = Json::parse(heading);
+  request["buyers"]["smelter"]["credits"] = Json::parse(R"([{"Au": {}}, 7, "Au", "Au"])");
+  const std::string text = request.dump();
+  Month month;
+  EXPECT_EQ(open_month(context, text, month), BW_DOCUMENT_TYPE);
+  ASSERT_EQ(errors(context).size(), 3U);
+  for (int i = 0; i < 3; ++i)
+    EXPECT_EQ(errors(context)[i].at("pointer"), "/buyers/smelter/credits/" + std::to_string(i < 2 ? i : 3));
+  EXPECT_EQ(errors(context)[2].at("code"), "repeated");
+}
+
 struct Progress {
   bw_context* context = nullptr;
   std::vector<std::int64_t> done;

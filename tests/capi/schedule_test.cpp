@@ -79,6 +79,16 @@ TEST(Schedule, tells_every_mistake_with_its_place) {
   EXPECT_FALSE(allocated(context, small_lots(2).dump()).empty()) << "the context goes on";
 }
 
+// The solver would end the program.
+TEST(Schedule, refuses_amounts_that_no_shipment_has) {
+  const Context context;
+  Json request = small_lots(2);
+  request["prices"]["Au"] = "1e29 USD/g";
+  Answer answer;
+  EXPECT_EQ(allocate(context, request.dump(), answer), BW_DOCUMENT_RANGE);
+  EXPECT_NE(std::string(bw_error_text(context)).find("10^15"), std::string::npos) << bw_error_text(context);
+}
+
 TEST(Schedule, keeps_to_the_limits_of_the_context) {
   const Context context;
   ASSERT_EQ(bw_set_limit(context, "depth", 3), BW_OK);
@@ -138,7 +148,8 @@ TEST(Schedule, is_cancelled_at_every_report) {
     Reports reports{context, {}, at};
     ASSERT_EQ(bw_set_progress(context, Reports::note, &reports), BW_OK);
     bw_answer* answer = nullptr;
-    EXPECT_EQ(bw_allocate(context, request.data(), request.size(), &answer), BW_CANCELLED) << "at report " << at;
+    EXPECT_EQ(bw_allocate(context, request.data(), request.size(), &answer), BW_CANCELLED)
+        << "at report " << at;
     EXPECT_EQ(answer, nullptr);
     EXPECT_EQ(bw_error_status(context), BW_CANCELLED);
   }
