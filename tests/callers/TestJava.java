@@ -426,6 +426,13 @@ public final class TestJava {
     return residentBytes() - before;
   }
 
+  /** The least of three: what leaks grows each time, what Java translates on a busy machine comes once. */
+  private static long steadyGrowth(Call work, int times) throws Exception {
+    long least = growth(work, times);
+    for (int i = 0; i < 2 && least > 4_000_000; i++) least = Math.min(least, growth(work, times));
+    return least;
+  }
+
   private static void settle() throws InterruptedException {
     for (int i = 0; i < 5; i++) {
       System.gc();
@@ -447,7 +454,7 @@ public final class TestJava {
       () -> Buttonworth.convertArray(new double[] {1}, "x", "g"), () -> Buttonworth.schema(longText),
       () -> context.plan(map("a", Double.NaN)),
     };
-    long grown = growth(() -> {
+    long grown = steadyGrowth(() -> {
       for (Call call : calls) fails(ButtonworthException.class, null, null, null, call);
     }, 500);
     // 54,000 calls, each with about 1 KB in hand; one in twelve that leaked would show with 4.5 MB. Java's own
@@ -457,7 +464,7 @@ public final class TestJava {
 
   static void goodCallsLeakNothing() throws Exception {
     Context context = new Context();
-    long grown = growth(() -> {
+    long grown = steadyGrowth(() -> {
       for (int i = 0; i < 50; i++) {
         context.plan(PLAN).withValue("/discount", "1 %/a").compare();
         context.plan(Arrays.asList(ROWS)).close();
