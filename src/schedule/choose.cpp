@@ -1,7 +1,6 @@
 #include "schedule/choose.hpp"
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <numeric>
 
@@ -15,19 +14,6 @@ constexpr std::size_t columns_most = 6000;     // that any is
 constexpr int dives_most = 8;
 constexpr double whole_share =
     1e6;  // of a limit missed, to the solver, which takes less than 1e-5 for nothing
-
-class Clock {
- public:
-  explicit Clock(double seconds) : seconds_(seconds), start_(std::chrono::steady_clock::now()) {}
-  double left() const {
-    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - start_;
-    return seconds_ - passed.count();
-  }
-
- private:
-  double seconds_;
-  std::chrono::steady_clock::time_point start_;
-};
 
 }  // namespace
 
@@ -293,10 +279,10 @@ void Chooser::hold(std::size_t column, double least, bool out) {
   is_held_[column] = least > 0 || out;
 }
 
-/// Makes one column after the other whole, each time looking for what goes best with those, and leaves out
-/// what does not go with them. `without` some that earlier dives began with. Leaves the linear programme as
-/// it was.
-Choice Chooser::dive(const std::vector<std::size_t>& without, const Watch& watch) {
+/// Makes one column after the other whole, each time, while there is any, looking for what goes best with
+/// those, and leaves out what does not go with them. `without` some that earlier dives began with. Leaves the
+/// linear programme as it was.
+Choice Chooser::dive(const std::vector<std::size_t>& without, const Clock& clock, const Watch& watch) {
   is_held_.assign(fixed_ + in_linear_.size(), false);
   std::vector<std::size_t> held = without;
   for (std::size_t c : without) hold(c, 0, true);
@@ -311,7 +297,7 @@ Choice Chooser::dive(const std::vector<std::size_t>& without, const Watch& watch
       hold(next.back(), 0, true);
       possible = take_up(watch);
     }
-    if (possible && allocation_.options.most_joined >= 3) grow_once(watch);
+    if (possible && allocation_.options.most_joined >= 3 && clock.left() > 0) grow_once(watch);
   }
   Choice choice = possible ? read_linear() : Choice{.possible = false};
   first_held_ = held.size() > without.size() ? std::optional(held[without.size()]) : std::nullopt;
@@ -394,7 +380,7 @@ Choice Chooser::dive_often(const std::vector<Row>& bounds, double seconds, const
   Choice best{.possible = false};
   std::vector<std::size_t> without;
   for (int dives = 0; dives < dives_most && clock.left() > 0; ++dives) {
-    Choice found = dive(without, watch);
+    Choice found = dive(without, clock, watch);
     if (found.possible && (!best.possible || found.value > best.value)) best = std::move(found);
     best.bound = solve_linear(bounds, watch);
     if (best.possible && is_near(best)) break;

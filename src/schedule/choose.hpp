@@ -1,6 +1,8 @@
 // Which candidates together: the largest value within all limits.
 #pragma once
 
+#include <chrono>
+
 #include "schedule/candidates.hpp"
 #include "schedule/programme.hpp"
 
@@ -27,6 +29,19 @@ struct DrawnValues {
   std::vector<double> values;          ///< by row, then draw
   std::vector<double> means;           ///< by row
   std::size_t worst = 0;               ///< so many of the worst draws together count; 0: the mean of all
+};
+
+class Clock {
+ public:
+  explicit Clock(double seconds) : seconds_(seconds), start_(std::chrono::steady_clock::now()) {}
+  double left() const {
+    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - start_;
+    return seconds_ - passed.count();
+  }
+
+ private:
+  double seconds_;
+  std::chrono::steady_clock::time_point start_;
 };
 
 /// Chooses again and again over the same candidates, going on from where it was.
@@ -65,7 +80,7 @@ class Chooser {
   void price();
   bool grow_once(const Watch& watch);
   std::vector<std::size_t> grown_around() const;
-  Choice dive(const std::vector<std::size_t>& without, const Watch& watch);
+  Choice dive(const std::vector<std::size_t>& without, const Clock& clock, const Watch& watch);
   void hold(std::size_t column, double least, bool out);
   std::pair<std::vector<std::size_t>, bool> to_fix() const;
   Choice read_linear() const;
