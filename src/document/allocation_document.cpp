@@ -494,11 +494,15 @@ std::string in_doubles(double amount) { return to_text(amount, Digits{12, 12, 2}
 
 std::string rounded(double value) { return to_text(value, Digits{12, 6, 0}); }
 
+std::string part_text(const OfferedLot& lot, std::uint32_t parts) {
+  return to_text(100.0 * parts / lot.parts, Digits{6, 3, 0}) + " %";
+}
+
 void write_shares(JsonText& out, const Allocation& allocation, const Shares& shares) {
   out.key("lots").open('{');
   for (const Share& share : shares) {
     const OfferedLot& lot = allocation.lots[share.lot];
-    out.field(lot.name, to_text(100.0 * share.parts / lot.parts, Digits{6, 3, 0}) + " %");
+    out.field(lot.name, part_text(lot, share.parts));
   }
   out.close('}');
 }
@@ -571,13 +575,12 @@ void write_timetable(JsonText& out, const Allocation& allocation, const Schedule
   std::stable_sort(stays.begin(), stays.end(),
                    [](const Stay& a, const Stay& b) { return a.pass->day < b.pass->day; });
   const Plan& plan = *allocation.plan;
-  const double hours_a_day = 24 * to_double(plan.quantities[plan.day].mean);
   out.key("timetable").open('[');
   for (const auto& [shipment, pass] : stays) {
     out.open('{')
         .field("step", plan.steps[pass->step].basics.name)
         .field("from", rounded(pass->day))
-        .field("to", rounded(pass->day + pass->hours / hours_a_day))
+        .field("to", rounded(pass->day + working_days(plan, pass->hours)))
         .field("hours", rounded(pass->hours));
     if (pass->melts > 0) out.field("melts", rounded(pass->melts));
     out.key("shipment").bare(std::to_string(shipment)).close('}');
@@ -627,9 +630,7 @@ void write_left(JsonText& out, const Allocation& allocation, const Schedule& sch
   out.key("left").open('[');
   for (const LeftLot& one : schedule.left) {
     const OfferedLot& lot = allocation.lots[one.lot];
-    out.open('{')
-        .field("lot", lot.name)
-        .field("share", to_text(100.0 * one.parts / lot.parts, Digits{6, 3, 0}) + " %");
+    out.open('{').field("lot", lot.name).field("share", part_text(lot, one.parts));
     write_texts(out, "reasons", one.reasons);
     out.close('}');
   }

@@ -125,10 +125,14 @@ std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wan
 
 // ---- What joining brings -------------------------------------------------------------------------
 
-std::int64_t Candidates::place_of(const Share& share, std::size_t route) const {
+std::size_t Candidates::item_of(const Share& share) const {
   std::size_t item = 0;
   while (items_[item].lot != share.lot || items_[item].parts != share.parts) ++item;
-  return singles_[item * allocation_.plan->routes.size() + route];
+  return item;
+}
+
+std::int64_t Candidates::place_of(const Share& share, std::size_t route) const {
+  return singles_[item_of(share) * allocation_.plan->routes.size() + route];
 }
 
 /// No more value than the same lots apart on the same route, and no less of any limit.
@@ -154,9 +158,7 @@ bool Candidates::adds_nothing(const Consignment& wanted, const Found& found) con
 /// Of a pair that is refused, which a third lot may mend: nothing, rather than what is lost.
 double Candidates::gain_of_joining(const Consignment& pair) const {
   double apart = 0;
-  for (const Share& share : pair.shares)
-    for (std::size_t i = 0; i < items_.size(); ++i)
-      if (items_[i].lot == share.lot && items_[i].parts == share.parts) apart += best_single_[i];
+  for (const Share& share : pair.shares) apart += best_single_[item_of(share)];
   return pair.value == 0 ? 0 : pair.value - apart;
 }
 

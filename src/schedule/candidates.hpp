@@ -19,7 +19,6 @@ struct Looked {
   std::int64_t singles = 0, pairs = 0, triples = 0, larger = 0;
   std::int64_t possible_pairs = 0, possible_triples = 0;
   std::int64_t refused = 0;
-  std::int64_t all() const { return singles + pairs + triples + larger; }
 };
 
 /// The candidates worth keeping, and what each takes of the limits.
@@ -63,6 +62,7 @@ class Candidates {
   std::optional<std::size_t> keep(const Consignment& wanted, Found&& found);
   bool adds_nothing(const Consignment& wanted, const Found& found) const;
   double gain_of_joining(const Consignment& pair) const;
+  std::size_t item_of(const Share& share) const;
   std::int64_t place_of(const Share& share, std::size_t route) const;
 
   const Allocation& allocation_;

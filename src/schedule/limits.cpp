@@ -5,16 +5,11 @@
 namespace buttonworth {
 namespace {
 
-double hours_in(const Allocation& allocation) {
-  const Plan& plan = *allocation.plan;
-  return *allocation.period * 24 * to_double(plan.quantities[plan.day].mean);
-}
-
 /// Steps that take time, each with the hours it has.
 void add_hours(const Allocation& allocation, std::vector<Limit>& limits) {
   for (std::size_t step = 0; step < allocation.plan->steps.size(); ++step) {
     Limit limit{.kind = LimitKind::hours, .of = step};
-    if (allocation.period) limit.most = hours_in(allocation);
+    if (allocation.period) limit.most = *allocation.period / working_days(*allocation.plan, 1);
     for (std::size_t i = 0; i < allocation.capacities.size(); ++i) {
       const Capacity& capacity = allocation.capacities[i];
       if (capacity.step != step || !capacity.hours) continue;

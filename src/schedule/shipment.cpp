@@ -60,13 +60,12 @@ void note_deliveries(const Plan& plan, const ShipmentRecord& record, Outcome& ou
   }
 }
 
-void note_passes(const Plan& plan, const ShipmentRecord& record, const Scenario<double>& s, Outcome& out) {
-  const double hours_a_day = 24 * s[plan.day];
+void note_passes(const ShipmentRecord& record, double days_per_hour, Outcome& out) {
   for (std::size_t i = 0; i < record.work.size(); ++i) {
     const Work<double>& work = record.work[i];
     const auto& [step, day] = record.begun[i];
     out.passes.push_back({step, day, work.hours, work.melts.value_or(0)});
-    out.last_day = std::max(out.last_day, day + work.hours / hours_a_day);
+    out.last_day = std::max(out.last_day, day + work.hours * days_per_hour);
   }
 }
 
@@ -82,6 +81,7 @@ ShipmentWorker::ShipmentWorker(const Allocation& allocation)
     : allocation_(allocation),
       plan_(*allocation.plan),
       figures_(plan_.quantities, plan_.analytes, plan_.currency),
+      days_per_hour_(working_days(plan_, 1)),
       prepared_(plan_) {
   prepare(prepared_);
 }
@@ -126,7 +126,7 @@ Outcome ShipmentWorker::work(const Shares& shares, std::size_t route) {
     if (record.is_refused) return out;
     out.taken = true;
     out.value = record.sums.present_value;
-    note_passes(plan_, record, prepared_.scenario, out);
+    note_passes(record, days_per_hour_, out);
     note_deliveries(plan_, record, out);
     out.cash = std::move(record.movements);
     out.fed = prepared_.lot.content;

@@ -55,9 +55,15 @@ class ShipmentWorker {
   const Allocation& allocation_;
   const Plan& plan_;
   Figures<double> figures_;
+  double days_per_hour_;
   Prepared<double> prepared_;
   std::vector<Stream<double>> lots_;
 };
+
+/// Days that so many hours of work take.
+inline double working_days(const Plan& plan, double hours) {
+  return hours / (24 * to_double(plan.quantities[plan.day].mean));
+}
 
 /// The day on which the last of them is ready.
 double ready_day(const Allocation& allocation, const Shares& shares);

@@ -50,7 +50,7 @@ class Placing {
         limits_(limits),
         shipments_(shipments),
         plain_(allocation.plan->quantities, allocation.plan->discount),
-        days_per_hour_(1 / (24 * plain_[allocation.plan->day])) {}
+        days_per_hour_(working_days(*allocation.plan, 1)) {}
 
   Timetable in_order(const std::vector<std::size_t>& order) const {
     Timetable made;
