@@ -53,7 +53,7 @@ extern "C" {
  * A number never changes its meaning. */
 typedef int32_t bw_status;
 
-#define BW_OK ((bw_status)0)
+#define BW_OK ((bw_status)0) /* it went well */
 
 #define BW_USAGE_NULL ((bw_status)101)    /* a pointer that must not be NULL was NULL */
 #define BW_USAGE_SIZE ((bw_status)102)    /* a length, count or stride out of range */

@@ -38,8 +38,10 @@ namespace bw {
 /// What went wrong with a call. what() is one line: where, what was found, what would be right.
 class Error : public std::runtime_error {
  public:
+  /// Of a status, its line of text, and the list of all errors as bw_error_list gives it.
   Error(bw_status status, const std::string& text, std::string list);
 
+  /// What the call came to.
   bw_status status() const noexcept { return status_; }
   /// The code's name, such as "unit" or "unknown field".
   const char* code() const noexcept { return bw_status_name(status_); }
@@ -398,10 +400,11 @@ class Context {
     return answer([&](bw_answer** out) { return bw_schema(get(), std::string(name).c_str(), out); });
   }
 
-  /// Sets one of the limits a document must keep to, or reads it back; names as in bw_set_limit.
+  /// Sets one of the limits a document must keep to; names as in bw_set_limit.
   void set_limit(std::string_view name, std::int64_t value) {
     check(bw_set_limit(get(), std::string(name).c_str(), value));
   }
+  /// One of these limits as it is now.
   std::int64_t limit(std::string_view name) {
     std::int64_t value = 0;
     check(bw_get_limit(get(), std::string(name).c_str(), &value));
@@ -418,6 +421,7 @@ class Context {
   }
   /// A host's progress display: done, of total. It must not throw.
   using Progress = std::function<void(std::int64_t, std::int64_t)>;
+  /// Reports progress of long calls to the display; an empty one ends it.
   void set_progress(Progress progress) {
     auto next = std::make_unique<Progress>(std::move(progress));
     check(bw_set_progress(get(), *next ? &Context::pass_progress : nullptr, next.get()));

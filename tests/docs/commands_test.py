@@ -197,18 +197,19 @@ class Place:
         (build / "examples").symlink_to(BUILD / "examples")
         (build / "bindings").symlink_to(BUILD / "bindings")
         (build / "CMakeCache.txt").write_text(
-            f"CMAKE_HOME_DIRECTORY:INTERNAL={self.folder}\nCMAKE_GENERATOR:INTERNAL=Ninja\n"
+            f"CMAKE_PROJECT_NAME:STATIC=buttonworth\nCMAKE_HOME_DIRECTORY:INTERNAL={self.folder}\nCMAKE_GENERATOR:INTERNAL=Ninja\n"
             f"CMAKE_MAKE_PROGRAM:FILEPATH={shutil.which('ninja')}\n"
             "BUTTONWORTH_PYTHON:BOOL=ON\nBUTTONWORTH_SCHEDULE:BOOL=ON\n")
         targets = ("compare", "statement", "month", "bench", "sure", "together", "bw_python")
         (build / "build.ninja").write_text("".join(f"build {target}: phony\n" for target in targets))
-        self.put_files()
 
     def put_files(self):
-        for name, source in (("mine.json", "delivery-bar.json"), ("my-options.json", "sure.json"), ("my-plan.json", "plan.json"),
-                             ("my-request.json", "bench/5-table-test.json")):
-            shutil.copy(DEMO / source, self.folder / name)
-        shutil.copytree(DEMO / "month", self.folder / "my-folder")
+        """What the pages call mine."""
+        for name, source in (("mine.json", DEMO / "delivery-bar.json"), ("my-request.json", DEMO / "bench" / "5-table-test.json"),
+                             ("my-plan.json", ROOT / "examples" / "portfolio" / "plan.json")):
+            shutil.copy(source, self.folder / name)
+        (self.folder / "my-options.json").write_text('{"simulate": {"draws": 4096}}')
+        shutil.copytree(DEMO / "month", self.folder / "my-folder", dirs_exist_ok=True)
 
     def run(self, command):
         """In a shell, as one types it; what python3 names is the Python that the module was built for."""
@@ -228,6 +229,7 @@ class Commands(unittest.TestCase):
         cls.place.held.cleanup()
 
     def expect(self, command):
+        self.place.put_files()
         before = self.files()
         done = self.place.run(command)
         self.assertEqual(done.returncode, 0, done.stderr[-2000:])
