@@ -1,8 +1,8 @@
 """A header as Doxygen wants it, each line where it was: filter.py HEADER
 
-The headers are written to be read as they are. Here a plain comment before a declaration becomes its documentation, and
-so does one behind it; what is set in becomes code, a line of dashes a section, and functions under one comment all
-have it.
+The headers are written to be read as they are. Here a plain comment before a declaration becomes its documentation,
+and so does one behind it; what is set in becomes code, a line of dashes a section, and functions under one comment
+all have it.
 """
 
 import pathlib

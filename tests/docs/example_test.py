@@ -101,7 +101,8 @@ def stated(value):
 
 TEXT = EXAMPLE.read_text(encoding="utf-8")
 PLAN = re.search(r"^```json\n(.*?)^```", TEXT, re.MULTILINE | re.DOTALL)[1]
-ROWS = [[cell.strip(" `") for cell in row.strip("|").split("|")] for row in re.findall(r"^\|.*\|$", TEXT, re.MULTILINE)]
+ROWS = [[cell.strip(" `") for cell in row.strip("|").split("|")]
+        for row in re.findall(r"^\|.*\|$", TEXT, re.MULTILINE)]
 ROWS = [row for row in ROWS if row[0] != "what" and set(row[0]) != {"-"}]
 
 

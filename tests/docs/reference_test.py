@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The reference has every function of the C interface and every member of its wrapper, and Doxygen has no complaint.
+"""The reference has every function of the C interface and its wrapper, and Doxygen has no complaint.
 
     reference_test.py DOXYGEN DOXYFILE SYMBOLS_TXT...
 
