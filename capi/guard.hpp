@@ -32,14 +32,18 @@ bw_status keep_error(bw_context& context, std::vector<Complaint> complaints);
 bw_status keep_static_error(bw_context& context, bw_status status, const char* text) noexcept;
 void clear_error(bw_context& context) noexcept;
 
-/// The turn of one call at a context.
+/// The turn of one call at a context, which reckons our way.
 class Turn {
  public:
   explicit Turn(bw_context& context) noexcept : context_(context), mine_(!context.busy.exchange(true)) {
-    if (mine_) context_.cancel.store(false);
+    if (!mine_) return;
+    context_.cancel.store(false);
+    context_.arithmetic.put_aside();
   }
   ~Turn() {
-    if (mine_) context_.busy.store(false);
+    if (!mine_) return;
+    context_.arithmetic.give_back();
+    context_.busy.store(false);
   }
   Turn(const Turn&) = delete;
   Turn& operator=(const Turn&) = delete;
@@ -79,7 +83,8 @@ class HostWatch : public Watch {
   explicit HostWatch(bw_context& context) : context_(context) {}
   bool cancelled() const override { return context_.cancel.load(std::memory_order_relaxed); }
   void progress(std::int64_t done, std::int64_t total) const override {
-    if (context_.progress != nullptr) context_.progress(context_.progress_user, done, total);
+    if (context_.progress == nullptr) return;
+    context_.arithmetic.lend([&] { context_.progress(context_.progress_user, done, total); });
   }
 
  private:

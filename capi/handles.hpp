@@ -13,6 +13,7 @@
 #include "buttonworth.h"
 #include "document/form.hpp"
 #include "document/value.hpp"
+#include "host_arithmetic.hpp"
 #include "log.hpp"
 #include "route/plan.hpp"
 
@@ -34,7 +35,8 @@ struct bw_context {
   const buttonworth::VersionMark made_by = buttonworth::version_mark();
 
   buttonworth::DocumentLimits limits;
-  buttonworth::HostLog log;
+  buttonworth::HostArithmetic arithmetic;  // of the thread whose turn it is
+  buttonworth::HostLog log{arithmetic};
   bw_progress_callback progress = nullptr;
   void* progress_user = nullptr;
 

@@ -12,18 +12,21 @@ namespace {
 // One thread at a time uses a context, so the sink needs no lock.
 class CallbackSink : public spdlog::sinks::base_sink<spdlog::details::null_mutex> {
  public:
-  CallbackSink(bw_log_callback callback, void* user) : callback_(callback), user_(user) {}
+  CallbackSink(bw_log_callback callback, void* user, HostArithmetic& arithmetic)
+      : callback_(callback), user_(user), arithmetic_(arithmetic) {}
 
  protected:
   void sink_it_(const spdlog::details::log_msg& message) override {
     const std::string text(message.payload.data(), message.payload.size());
-    callback_(user_, static_cast<int32_t>(message.level), text.c_str(), text.size());
+    const auto level = static_cast<int32_t>(message.level);
+    arithmetic_.lend([&] { callback_(user_, level, text.c_str(), text.size()); });
   }
   void flush_() override {}
 
  private:
   bw_log_callback callback_;
   void* user_;
+  HostArithmetic& arithmetic_;
 };
 
 spdlog::level::level_enum spdlog_level(LogLevel level) {
@@ -35,8 +38,8 @@ spdlog::level::level_enum spdlog_level(LogLevel level) {
 void HostLog::send_to(bw_log_callback callback, void* user, LogLevel level) {
   logger_.reset();
   if (callback == nullptr) return;
-  auto logger =
-      std::make_shared<spdlog::logger>("buttonworth", std::make_shared<CallbackSink>(callback, user));
+  auto logger = std::make_shared<spdlog::logger>(
+      "buttonworth", std::make_shared<CallbackSink>(callback, user, arithmetic_));
   logger->set_level(spdlog_level(level));
   logger->set_error_handler([](const std::string&) {});  // its own would write to standard error
   logger_ = std::move(logger);

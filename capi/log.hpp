@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "buttonworth.h"
+#include "host_arithmetic.hpp"
 
 namespace spdlog {
 class logger;
@@ -16,12 +17,14 @@ enum class LogLevel { trace, debug, info, warning, error };
 
 class HostLog {
  public:
+  explicit HostLog(HostArithmetic& arithmetic) : arithmetic_(arithmetic) {}
   /// Sends records of `level` and above to the callback; a null callback ends it.
   void send_to(bw_log_callback callback, void* user, LogLevel level);
   bool wants(LogLevel level) const;
   void write(LogLevel level, std::string_view text) const;
 
  private:
+  HostArithmetic& arithmetic_;
   std::shared_ptr<spdlog::logger> logger_;
 };
 

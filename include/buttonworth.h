@@ -24,7 +24,11 @@
  * Numbers    are exact decimals in the documents. The functions that return a double round once.
  *
  * The library opens no file and no socket, writes nothing to standard output or error, reads no
- * environment variable and does not depend on the locale.
+ * environment variable, takes no signal and does not depend on the locale. However the calling thread
+ * rounds, traps or flushes floating-point numbers, answers are the same bytes; its setting and its
+ * flags are as before when a call returns, and in callbacks. Every call does with a stack of 256 KiB.
+ * A child made by fork may use what no thread was using at that moment; where other threads are in
+ * the library then, each call that the child makes should have returned once before.
  */
 #ifndef BUTTONWORTH_H
 #define BUTTONWORTH_H
