@@ -121,6 +121,9 @@ void load(const Programme& programme, OsiClpSolverInterface& solver) {
   }
   solver.messageHandler()->setLogLevel(0);
   solver.setHintParam(OsiDoReducePrint, true, OsiHintTry);
+  ClpSolve as_a_guest;
+  as_a_guest.setSpecialOption(2, 1);  // Ctrl-C is the host's: the solver would take it while it solves
+  solver.setSolveOptions(as_a_guest);
   solver.loadProblem(arrays.count(), static_cast<int>(programme.rows.size()), arrays.starts.data(),
                      arrays.rows.data(), arrays.values.data(), arrays.least.data(), arrays.most.data(),
                      arrays.cost.data(), least.data(), most.data());
