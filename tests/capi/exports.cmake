@@ -1,5 +1,6 @@
-# What a library gives and what it needs: exactly the functions of the list, and nothing to be installed beside
-# it but what NEEDS matches. cmake -DLIBRARY=… -DNAME=… -DNEEDS=… -DSYMBOLS=… -DNM=… -DREADELF=… -P exports.cmake
+# What a library gives and what it needs: exactly the functions of the list, nothing to be installed beside it but
+# what NEEDS matches, and none of what it is made of from elsewhere. cmake -DLIBRARY=… -DNAME=… -DVERSION=…
+# -DABI_VERSION=… -DNEEDS=… -DSYMBOLS=… -DNM=… -DREADELF=… -P exports.cmake
 execute_process(COMMAND ${NM} -D --defined-only --format=posix ${LIBRARY}
                 OUTPUT_VARIABLE table COMMAND_ERROR_IS_FATAL ANY)
 string(REGEX REPLACE "\n$" "" table "${table}")
@@ -37,6 +38,17 @@ foreach(line ${needed})
     message(SEND_ERROR "the library needs ${library}")
   endif()
 endforeach()
-if(NOT dynamic MATCHES "\\(SONAME\\)[^\n]*${NAME}\\.so\\.[0-9]+\\]")
-  message(SEND_ERROR "the library has no soname with the number of its interface")
+if(NOT dynamic MATCHES "\\(SONAME\\)[^\n]*\\[${NAME}\\.so\\.${ABI_VERSION}\\]")
+  message(SEND_ERROR "the library's soname is not ${NAME}.so.${ABI_VERSION}")
+endif()
+get_filename_component(file ${LIBRARY} NAME)
+if(NOT file STREQUAL "${NAME}.so.${VERSION}")
+  message(SEND_ERROR "the library's file is ${file}, not ${NAME}.so.${VERSION}")
+endif()
+
+execute_process(COMMAND ${NM} -D --undefined-only --format=posix ${LIBRARY}
+                OUTPUT_VARIABLE wanted COMMAND_ERROR_IS_FATAL ANY)
+string(REGEX MATCHALL "[^\n]*(8nlohmann|5boost|6spdlog|3fmt|5Eigen|11buttonworth)[^\n]*" ours "${wanted}")
+if(ours)
+  message(SEND_ERROR "the library takes from elsewhere what it is made of: ${ours}")
 endif()

@@ -1,0 +1,3 @@
+#include "print_answers.hpp"
+
+int main() { hosts::print_answers(); }
