@@ -384,7 +384,7 @@ const std::vector<Question>& deep_questions() {
 const Question& demonstration_month_of_lots() {
   static const Question made = [] {
     Json month = Json::parse(demonstration("lots.json"));
-    month["time"] = "5 s";
+    month["time"] = "0.1 min";
     return Question{"demo-month-of-lots", "allocate", month.dump(), ""};
   }();
   return made;
