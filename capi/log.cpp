@@ -4,8 +4,6 @@
 #include <spdlog/sinks/base_sink.h>
 #include <spdlog/spdlog.h>
 
-#include <string>
-
 namespace buttonworth {
 namespace {
 
@@ -17,9 +15,9 @@ class CallbackSink : public spdlog::sinks::base_sink<spdlog::details::null_mutex
 
  protected:
   void sink_it_(const spdlog::details::log_msg& message) override {
-    const std::string text(message.payload.data(), message.payload.size());
+    // A string's own text, zero and all: a record must not be lost for want of memory.
     const auto level = static_cast<int32_t>(message.level);
-    arithmetic_.lend([&] { callback_(user_, level, text.c_str(), text.size()); });
+    arithmetic_.lend([&] { callback_(user_, level, message.payload.data(), message.payload.size()); });
   }
   void flush_() override {}
 
@@ -36,8 +34,7 @@ spdlog::level::level_enum spdlog_level(LogLevel level) {
 }  // namespace
 
 void HostLog::send_to(bw_log_callback callback, void* user, LogLevel level) {
-  logger_.reset();
-  if (callback == nullptr) return;
+  if (callback == nullptr) return logger_.reset();
   auto logger = std::make_shared<spdlog::logger>(
       "buttonworth", std::make_shared<CallbackSink>(callback, user, arithmetic_));
   logger->set_level(spdlog_level(level));
@@ -49,8 +46,8 @@ bool HostLog::wants(LogLevel level) const {
   return logger_ != nullptr && logger_->should_log(spdlog_level(level));
 }
 
-void HostLog::write(LogLevel level, std::string_view text) const {
-  if (logger_ != nullptr) logger_->log(spdlog_level(level), spdlog::string_view_t(text.data(), text.size()));
+void HostLog::write(LogLevel level, const std::string& text) const {
+  if (logger_ != nullptr) logger_->log(spdlog_level(level), spdlog::string_view_t(text.c_str(), text.size()));
 }
 
 }  // namespace buttonworth

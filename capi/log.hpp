@@ -2,7 +2,7 @@
 #pragma once
 
 #include <memory>
-#include <string_view>
+#include <string>
 
 #include "buttonworth.h"
 #include "host_arithmetic.hpp"
@@ -18,10 +18,10 @@ enum class LogLevel { trace, debug, info, warning, error };
 class HostLog {
  public:
   explicit HostLog(HostArithmetic& arithmetic) : arithmetic_(arithmetic) {}
-  /// Sends records of `level` and above to the callback; a null callback ends it.
+  /// Sends records of `level` and above to the callback; a null callback ends it. Where it throws, all stays.
   void send_to(bw_log_callback callback, void* user, LogLevel level);
   bool wants(LogLevel level) const;
-  void write(LogLevel level, std::string_view text) const;
+  void write(LogLevel level, const std::string& text) const;
 
  private:
   HostArithmetic& arithmetic_;

@@ -53,9 +53,12 @@ bw_status bw_value_lots(bw_context* context, const bw_plan* plan, const char* op
                         const char* const* pointers, const double* const* columns, const int64_t* strides,
                         size_t column_count, size_t rows, double* values, double* sds, size_t capacity,
                         bw_answer** out) noexcept {
-  for (double* const place : {values, sds})
-    if (place != nullptr) std::fill_n(place, capacity, std::numeric_limits<double>::quiet_NaN());
-  return planned(context, plan, options, size, out, [&](const std::optional<Value>& text, bw_context& host) {
+  const auto clear = [&] {
+    for (double* const place : {values, sds})
+      if (place != nullptr) std::fill_n(place, capacity, std::numeric_limits<double>::quiet_NaN());
+  };
+  clear();
+  const bw_status status = planned(context, plan, options, size, out, [&](const std::optional<Value>& text, bw_context& host) {
     const auto placed = with_places(*plan);
     const HostColumns given{pointers, columns, strides, column_count, rows};
     const std::vector<std::string> names = pointers_of(given, host);
@@ -76,4 +79,6 @@ bw_status bw_value_lots(bw_context* context, const bw_plan* plan, const char* op
     return new_answer(
         lot_values_text(value_lots(*placed, request, lots, rows, figures, watch), request, lots));
   });
+  if (status != BW_OK) clear();  // of what was worked before it failed
+  return status;
 }

@@ -265,23 +265,41 @@ double work_formula(const NamedFormula& formula, std::span<const double> argumen
   return result;
 }
 
+namespace {
+
+/// What is wrong with a row that has no result.
+std::optional<Complaint> work_row(const NamedFormula& formula, std::span<const double> row, std::size_t number,
+                                  double& out) {
+  try {
+    out = work_formula(formula, row);
+    return std::nullopt;
+  } catch (const Error& error) {
+    Complaint fault = error.complaint();
+    fault.text = "row " + std::to_string(number) + ": " + fault.text;
+    return fault;
+  }
+}
+
+}  // namespace
+
 std::optional<Complaint> work_formula_rows(const NamedFormula& formula,
                                            const std::vector<FormulaColumn>& columns, std::size_t rows,
                                            double* out, std::int64_t out_stride) {
   std::optional<Complaint> first;
-  std::vector<double> row(columns.size());
+  std::exception_ptr no_memory;  // to tell of a row: the others are worked all the same
+  std::array<double, most_arguments> row;
   for (std::size_t i = 0; i < rows; ++i) {
     const auto number = static_cast<std::int64_t>(i);
     for (std::size_t k = 0; k < columns.size(); ++k) row[k] = columns[k].first[number * columns[k].stride];
+    out[number * out_stride] = std::numeric_limits<double>::quiet_NaN();
     try {
-      out[number * out_stride] = work_formula(formula, row);
-    } catch (const Error& error) {
-      out[number * out_stride] = std::numeric_limits<double>::quiet_NaN();
-      if (first) continue;
-      first = error.complaint();
-      first->text = "row " + std::to_string(i) + ": " + first->text;
+      if (auto fault = work_row(formula, {row.data(), columns.size()}, i, out[number * out_stride]))
+        if (!first) first = std::move(fault);
+    } catch (const std::bad_alloc&) {
+      no_memory = std::current_exception();
     }
   }
+  if (no_memory) std::rethrow_exception(no_memory);
   return first;
 }
 

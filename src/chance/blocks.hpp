@@ -6,6 +6,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -72,6 +73,8 @@ class Turns {
       std::vector<std::jthread> others;
       try {
         for (int i = 1; i < threads; ++i) others.emplace_back(work, false);
+      } catch (const std::system_error&) {
+        // The system gives no more threads: those that are there do the work, to the same end.
       } catch (...) {
         give_up(std::current_exception());
       }

@@ -297,11 +297,24 @@ std::string to_text(double value, Digits digits) {
   return text;
 }
 
+/// Far from 1, by way of text. Boost's own way goes through a stream, which says nothing of memory that has run out
+/// and gives another number.
+static double far_to_double(const Decimal& value) {
+  constexpr int largest = 308, smallest = -345;  // orders of what a double holds
+  const auto order = value.backend().order();
+  if (order > largest) return value < 0 ? -HUGE_VAL : HUGE_VAL;
+  if (order < smallest) return 0;
+  const std::string text = to_text(value, {.significant = 21, .most_places = 21 - smallest});
+  double result = 0;
+  const auto end = std::from_chars(text.data(), text.data() + text.size(), result);
+  return end.ec == std::errc() || order < 0 ? result : value < 0 ? -HUGE_VAL : HUGE_VAL;
+}
+
 double to_double(const Decimal& value) {
   if (value == 0) return 0;
   const Decimal size = abs(value);
   const int scale = static_cast<int>(chunk_digits) - 1 - static_cast<int>(size.backend().order());
-  if (scale > 27 || scale < -27) return value.convert_to<double>();
+  if (scale > 27 || scale < -27) return far_to_double(value);
   // 18 digits and a power of ten that a long double holds exactly: one rounding, and one more to double.
   static const auto powers = [] {
     std::array<long double, 28> table{1.0L};
