@@ -312,6 +312,132 @@ TEST(Outlive, answers_outlive_their_plan) {
   EXPECT_EQ(number, 45);
 }
 
+// ---- Every call at once ------------------------------------------------------------------------
+
+using Job = bw_status (*)(bw_context*, const bw_plan*, const char*, size_t, bw_answer**);
+using Request = bw_status (*)(bw_context*, const char*, size_t, bw_answer**);
+/// A call of one kind on a shared plan: what it comes to, as text.
+using Work = std::function<std::string(bw_context*, const bw_plan*)>;
+
+std::string text_of(bw_context* context, bw_status status, const Answer& answer) {
+  EXPECT_EQ(status, BW_OK) << bw_error_text(context);
+  return answer != nullptr ? bw_answer_text(answer, nullptr) : "";
+}
+Work job(Job call, std::string options) {
+  return [call, options = std::move(options)](bw_context* context, const bw_plan* plan) {
+    Answer answer;
+    return text_of(context, call(context, plan, options.data(), options.size(), answer.out()), answer);
+  };
+}
+Work request(Request call, std::string text) {
+  return [call, text = std::move(text)](bw_context* context, const bw_plan*) {
+    Answer answer;
+    return text_of(context, call(context, text.data(), text.size(), answer.out()), answer);
+  };
+}
+
+/// The same lots with draws, valued by two threads.
+std::string value_lots(bw_context* context, const bw_plan* plan) {
+  const char* const pointers[] = {"/lot/wet_mass"};
+  const std::vector<double> masses{1, 2, -1, 4, 5, 6, 7, 8, 9};
+  const double* const columns[] = {masses.data()};
+  const int64_t strides[] = {1};
+  const std::string options = R"({"draws": 8, "threads": 2})";
+  Answer answer;
+  return text_of(context,
+                 bw_value_lots(context, plan, options.data(), options.size(), pointers, columns, strides, 1,
+                               masses.size(), nullptr, nullptr, 0, answer.out()),
+                 answer);
+}
+
+std::string month_in_pieces(bw_context* context, const bw_plan*) {
+  const std::string heading = R"({"format": "buttonworth-month/1", "currency": "USD", "from": "2026-03-01",
+    "to": "2026-03-31", "buyers": {"refiner": {"terms": {"buys": "bar", "pay": {"Au": {}}}, "prices": {"Au": "80 USD/g"}}}})";
+  const std::string first = "id,buyer,arrived,gross (ozt),Au (fine)\nB-1,refi", rest = "ner,2026-03-02,100,900\n";
+  Handle<bw_month, bw_month_destroy> month;
+  EXPECT_EQ(bw_month_open(context, heading.data(), heading.size(), month.out()), BW_OK) << bw_error_text(context);
+  for (const std::string& piece : {first, rest})
+    EXPECT_EQ(bw_month_take(context, month, "deliveries", piece.data(), piece.size()), BW_OK)
+        << bw_error_text(context);
+  Answer answer;
+  const bw_status status = bw_month_close(context, month, answer.out());
+  return text_of(context, status, answer);
+}
+
+std::string changed_and_asked(bw_context* context, const bw_plan* plan) {
+  Plan changed;
+  EXPECT_EQ(bw_plan_with(context, plan, "/lot/wet_mass", "2 t", changed.out()), BW_OK) << bw_error_text(context);
+  return compared(context, changed);
+}
+
+std::string mistaken(bw_context* context, const bw_plan*) {
+  Plan plan;
+  EXPECT_EQ(read(context, R"({"format": "buttonworth-plan/1"})", plan), BW_DOCUMENT_MISSING_FIELD);
+  return bw_error_list(context, nullptr);
+}
+
+std::string schema_and_formulas(bw_context* context, const bw_plan*) {
+  Answer schema, formulas;
+  const std::string first = text_of(context, bw_schema(context, "plan", schema.out()), schema);
+  return first + text_of(context, bw_formulas(context, formulas.out()), formulas);
+}
+
+std::vector<Work> every_work() {
+  const std::string of = R"("of": "/prices/Au")", draws = R"("draws": 2048, "threads": 2)";
+  return {
+      job(bw_compare, ""),
+      job(bw_compare, R"({"arithmetic": "double"})"),
+      job(bw_simulate, '{' + draws + '}'),
+      job(bw_worth, '{' + draws + R"(, "candidates": [{)" + of + R"(, "error": "2 %", "cost": "1 USD"}]})"),
+      value_lots,
+      job(bw_break_even, '{' + of + '}'),
+      job(bw_sensitivity, R"({"of": ["/prices/Au"]})"),
+      job(bw_counter_offers, R"({"cuts": "held"})"),
+      job(bw_map, R"({"x": {"of": "/prices/Au", "steps": 3}, "y": {"of": "/lot/wet_mass", "steps": 3}})"),
+      request(bw_settle, R"({"format": "buttonworth-delivery/1", "currency": "USD", "arrived": "2026-03-09",
+        "terms": {"buys": "concentrate", "pay": {"Au": {"share": "95 %"}}}, "prices": {"Au": "80 USD/g"},
+        "delivered": {"wet_mass": "800 kg"}, "assays": {"Au": "50 g/t"}})"),
+      request(bw_bench, R"({"format": "buttonworth-screen-assay/1", "coarse": {"mass": "1 g", "metal": "0.842 g"},
+        "fine": {"mass": "399 g", "grade": "0.525 %"}})"),
+      request(bw_convert, R"({"quantity": "17.5 dwt/st", "to": "g/t"})"),
+      month_in_pieces,
+      changed_and_asked,
+      mistaken,
+      schema_and_formulas,
+  };
+}
+
+/// Does all of them, beginning somewhere; what each came to.
+std::vector<std::string> done(const std::vector<Work>& all, std::size_t first, bw_context* context,
+                              const bw_plan* plan) {
+  std::vector<std::string> found(all.size());
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const std::size_t at = (first + i) % all.size();
+    found[at] = all[at](context, plan);
+  }
+  return found;
+}
+
+// Before any other call where this test stands alone in its process, as it does in capi.threads.
+TEST(Shared, one_plan_in_every_call_of_ten_threads) {
+  Json unsure = minimal_plan();
+  unsure["prices"]["Au"] = {{"low", "80 USD/g"}, {"high", "120 USD/g"}};
+  Context context;
+  const Plan plan = read_good(context, unsure);
+  const std::vector<Work> all = every_work();
+  std::vector<std::vector<std::string>> found(10);
+  std::vector<std::thread> threads;
+  for (std::size_t t = 0; t < found.size(); ++t)
+    threads.emplace_back([&, t] {
+      Context own;
+      found[t] = done(all, t, own, plan);
+    });
+  for (std::thread& thread : threads) thread.join();
+  const std::vector<std::string> alone = done(all, 0, context, plan);
+  for (const std::string& one : alone) EXPECT_NE(one, "");
+  for (const auto& one : found) EXPECT_EQ(one, alone);
+}
+
 TEST(Shared, one_plan_from_four_threads_gives_one_text) {
   Context context;
   const Plan plan = read_good(context, many_routes(10));

@@ -184,12 +184,15 @@ TEST(Numbers, WrittenInPlainNotation) {
 
 TEST(Numbers, DecimalsToTheNearestDouble) {
   for (const char* text :
-       {"0.1", "2650.55", "31.1034768", "-17.35", "123456789.987654321", "1e-9", "1e25", "4.9e-29"}) {
+       {"0.1", "2650.55", "31.1034768", "-17.35", "123456789.987654321", "1e-9", "1e25", "4.9e-29",
+        "3.7e-80", "-2.5e-300", "1.2345678901234567890123e60", "1.797e308", "5e-320"}) {
     const double value = to_double(Decimal(text));
     // Rounded twice at most: within one unit in the last place of the nearest.
     EXPECT_NEAR(value, std::strtod(text, nullptr), std::abs(value) * 2.3e-16) << text;
   }
   EXPECT_EQ(to_double(Decimal(0)), 0.0);
+  EXPECT_EQ(to_double(Decimal("-1e309")), -HUGE_VAL);
+  EXPECT_EQ(to_double(Decimal("1e-400")), 0.0);
 }
 
 // ---- Exponentials --------------------------------------------------------------------------------
