@@ -1,6 +1,6 @@
-/* A program as somebody built it when the interface was stored: with the headers of baseline/ and a library that
- * has those functions and no bodies. It runs with today's library, and what it is told must be what it expects.
- * All of it is worked out by hand. */
+/* A program as somebody built it when the interface was stored: with the headers of baseline/ and a library
+ * that has those functions and no bodies. It runs with today's library, and what it is told must be what it
+ * expects. All of it is worked out by hand. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -136,8 +136,8 @@ static void check_lots(const bw_plan* plan) {
   const char options[] = "{\"routes\": [\"as it is\"]}";
   double values[4], sds[4], sum = 0;
   bw_answer* answer = NULL;
-  EXPECT(bw_value_lots(context, plan, options, strlen(options), pointers, columns, strides, 2, 3, values, sds, 4,
-                       &answer) == BW_OK);
+  EXPECT(bw_value_lots(context, plan, options, strlen(options), pointers, columns, strides, 2, 3, values, sds,
+                       4, &answer) == BW_OK);
   for (int i = 0; i < 3; ++i) EXPECT(is_near(values[i], wanted[i]) && sds[i] == 0);
   EXPECT(isnan(values[3]));
   EXPECT(bw_answer_number(context, answer, "/sum", &sum) == BW_OK && is_near(sum, 10800));
@@ -235,8 +235,10 @@ static double asked(Request call, const char* json, const char* pointer) {
 static void check_requests(void) {
   /* 100 g at 880 fine, whatever is in it */
   EXPECT(asked(bw_settle,
-               "{\"format\": \"buttonworth-delivery/1\", \"currency\": \"USD\", \"terms\": {\"buys\": \"nuggets\", "
-               "\"deemed\": {\"Au\": \"880 fine\"}, \"pay\": {\"Au\": {}}}, \"delivered\": {\"wet_mass\": \"100 g\"}, "
+               "{\"format\": \"buttonworth-delivery/1\", \"currency\": \"USD\", \"terms\": {\"buys\": "
+               "\"nuggets\", "
+               "\"deemed\": {\"Au\": \"880 fine\"}, \"pay\": {\"Au\": {}}}, \"delivered\": {\"wet_mass\": "
+               "\"100 g\"}, "
                "\"assays\": {}, \"prices\": {\"Au\": \"1 USD/g\"}}",
                "/proceeds") == 88);
   /* (0.842 g + 399 g x 0.525 %) / 400 g */
@@ -246,14 +248,17 @@ static void check_requests(void) {
                        "/grade"),
                  7341.875));
   /* two lots of 300 kg that no buyer takes alone: 30 g x 90 % x 100 USD/g */
-  EXPECT(asked(bw_allocate,
-               "{\"format\": \"buttonworth-allocation/1\", \"currency\": \"USD\", \"prices\": {\"Au\": \"100 USD/g\"}, "
-               "\"discount\": \"0 %/a\", \"gap\": \"0 %\", \"lots\": {"
-               "\"K-1\": {\"wet_mass\": \"300 kg\", \"assays\": {\"Au\": \"50 g/t\"}}, "
-               "\"K-2\": {\"wet_mass\": \"300 kg\", \"assays\": {\"Au\": \"50 g/t\"}}}, "
-               "\"terms\": {\"smelter\": {\"buys\": \"concentrate\", \"pay\": {\"Au\": {\"share\": \"90 %\"}}, "
-               "\"accepts\": {\"mass\": {\"min\": \"400 kg\"}}}}, \"routes\": {\"sold\": {\"sell\": \"smelter\"}}}",
-               "/present_value") == 2700);
+  EXPECT(
+      asked(bw_allocate,
+            "{\"format\": \"buttonworth-allocation/1\", \"currency\": \"USD\", \"prices\": {\"Au\": \"100 "
+            "USD/g\"}, "
+            "\"discount\": \"0 %/a\", \"gap\": \"0 %\", \"lots\": {"
+            "\"K-1\": {\"wet_mass\": \"300 kg\", \"assays\": {\"Au\": \"50 g/t\"}}, "
+            "\"K-2\": {\"wet_mass\": \"300 kg\", \"assays\": {\"Au\": \"50 g/t\"}}}, "
+            "\"terms\": {\"smelter\": {\"buys\": \"concentrate\", \"pay\": {\"Au\": {\"share\": \"90 %\"}}, "
+            "\"accepts\": {\"mass\": {\"min\": \"400 kg\"}}}}, \"routes\": {\"sold\": {\"sell\": "
+            "\"smelter\"}}}",
+            "/present_value") == 2700);
 }
 
 static void check_refused_requests(void) {
@@ -268,7 +273,8 @@ static void check_refused_requests(void) {
 /* 110 kg, of which 5 % moisture, at 300 g/t: 104.5 kg x 300 g/t x 80 USD/g */
 static void check_month(void) {
   const char heading[] =
-      "{\"format\": \"buttonworth-month/1\", \"currency\": \"USD\", \"from\": \"2026-03-01\", \"to\": \"2026-03-31\", "
+      "{\"format\": \"buttonworth-month/1\", \"currency\": \"USD\", \"from\": \"2026-03-01\", \"to\": "
+      "\"2026-03-31\", "
       "\"buyers\": {\"smelter\": {\"prices\": {\"Au\": \"80 USD/g\"}, "
       "\"terms\": {\"buys\": \"concentrate\", \"pay\": {\"Au\": {}}}}}}";
   const char table[] =

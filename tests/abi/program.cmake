@@ -1,5 +1,5 @@
-# Builds program.c with the stored headers and with libraries that have the stored names and no bodies, and runs it
-# on today's: cmake -DBASELINE=… -DPROGRAM=… -DFOLDER=… -DCC=… -DLIBRARIES=… (a folder) -P program.cmake
+# Builds program.c with the stored headers and with libraries that have the stored names and no bodies, and
+# runs it on today's: cmake -DBASELINE=… -DPROGRAM=… -DFOLDER=… -DCC=… -DLIBRARIES=… (a folder) -P program.cmake
 file(STRINGS ${BASELINE}/sonames sonames)
 file(REMOVE_RECURSE ${FOLDER})
 file(MAKE_DIRECTORY ${FOLDER})

@@ -1,5 +1,5 @@
-// A host that rounds another way, traps exceptions, flushes small numbers to zero or shortens long double: the same
-// bytes as everywhere, and its own setting when the call is over and in its callbacks.
+// A host that rounds another way, traps exceptions, flushes small numbers to zero or shortens long double:
+// the same bytes as everywhere, and its own setting when the call is over and in its callbacks.
 
 #include <cfenv>
 #include <functional>
@@ -17,11 +17,16 @@ struct Setting {
   int rounding = std::fegetround(), traps = fegetexcept(), flags = std::fetestexcept(FE_ALL_EXCEPT);
 #if defined(__x86_64__)
   unsigned vectors = _mm_getcsr();
-  unsigned short long_double = control();
+  unsigned short long_double = control(), long_double_flags = status();
   static unsigned short control() {
     unsigned short word = 0;
     asm volatile("fnstcw %0" : "=m"(word));
     return word;
+  }
+  static unsigned short status() {
+    unsigned short word = 0;
+    asm volatile("fnstsw %0" : "=m"(word));
+    return word & 0x80FF;  // without what comparisons leave behind
   }
 #endif
   bool operator==(const Setting&) const = default;
@@ -29,7 +34,7 @@ struct Setting {
 std::ostream& operator<<(std::ostream& out, const Setting& one) {
   out << std::hex << "rounding " << one.rounding << ", traps " << one.traps << ", flags " << one.flags;
 #if defined(__x86_64__)
-  out << ", vectors " << one.vectors << ", long double " << one.long_double;
+  out << ", vectors " << one.vectors << ", long double " << one.long_double << " " << one.long_double_flags;
 #endif
   return out;
 }
@@ -46,6 +51,10 @@ void set_long_double(unsigned short bits) {
   unsigned short word = static_cast<unsigned short>((Setting::control() & ~0x300) | bits);
   asm volatile("fldcw %0" : : "m"(word));
 }
+void raise_by_long_double() {
+  volatile long double one = 1, none = 0;
+  one = one / none;
+}
 #endif
 
 const Odd settings[] = {
@@ -59,6 +68,12 @@ const Odd settings[] = {
     {"flushed", [] { _mm_setcsr(_mm_getcsr() | 0x8040); }},  // results and operands that are denormal
     {"short_long_double", [] { set_long_double(0); }},
     {"long_double_as_double", [] { set_long_double(0x200); }},
+    {"flag_of_long_double", [] { raise_by_long_double(); }},
+    {"flag_of_short_long_double",
+     [] {
+       raise_by_long_double();
+       set_long_double(0);
+     }},
 #endif
 };
 
@@ -115,7 +130,8 @@ TEST(ArithmeticOfCallbacks, is_the_hosts) {
   const std::string expected = answer(linked(), question);
   bw_context* context = nullptr;
   ASSERT_EQ(bw_context_create(&context), BW_OK);
-  bw_set_progress(context, [](void*, int64_t, int64_t) { std::fesetround(FE_UPWARD); }, nullptr);
+  bw_set_progress(
+      context, [](void*, int64_t, int64_t) { std::fesetround(FE_UPWARD); }, nullptr);
   const std::string found = answer(linked(), context, question);
   const int rounding = std::fegetround();
   std::fesetenv(FE_DFL_ENV);

@@ -1,5 +1,5 @@
-// A child that the host makes while the library is at work in other threads: it goes on with what was made before,
-// and with all that it makes itself.
+// A child that the host makes while the library is at work in other threads: it goes on with what was made
+// before, and with all that it makes itself.
 
 #include <sys/wait.h>
 #include <unistd.h>
@@ -59,7 +59,8 @@ int look(const Before& before) {
   if (bw_answer_count(before.context, before.answer, "/routes", &routes) != BW_OK || routes == 0) return 3;
   bw_answer_destroy(&again);
   for (std::size_t i = 0; i < before.questions.size(); ++i)
-    if (answer(linked(), before.context, before.questions[i]) != before.answers[i]) return 10 + static_cast<int>(i);
+    if (answer(linked(), before.context, before.questions[i]) != before.answers[i])
+      return 10 + static_cast<int>(i);
   return 0;
 }
 

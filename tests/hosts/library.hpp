@@ -8,6 +8,7 @@
 
 namespace hosts {
 
+// clang-format off
 #define HOSTS_EACH_CALL(DO)                                                                                \
   DO(bw_context_create) DO(bw_context_destroy) DO(bw_error_text) DO(bw_error_status) DO(bw_error_list)     \
   DO(bw_status_name) DO(bw_set_limit) DO(bw_set_log) DO(bw_set_progress) DO(bw_plan_read)                  \
@@ -18,6 +19,7 @@ namespace hosts {
   DO(bw_reconcile) DO(bw_book) DO(bw_month_open) DO(bw_month_take) DO(bw_month_close)                      \
   DO(bw_month_destroy) DO(bw_dispute) DO(bw_metal_call) DO(bw_bench) DO(bw_formula) DO(bw_formula_array)   \
   DO(bw_formulas) DO(bw_convert) DO(bw_convert_array) DO(bw_schema)
+// clang-format on
 
 struct Library {
 #define HOSTS_FIELD(name) decltype(&::name) name = nullptr;

@@ -1,5 +1,6 @@
-// Decimal commas, grouped digits, a dotless i, bytes that are not UTF-8: no answer and no error knows of them.
-// Locales are made at build time (CMakeLists.txt), so that the machine needs none but their descriptions.
+// Decimal commas, grouped digits, a dotless i, bytes that are not UTF-8: no answer and no error knows of
+// them. Locales are made at build time (CMakeLists.txt), so that the machine needs none but their
+// descriptions.
 
 #include <clocale>
 #include <cstdlib>

@@ -1,5 +1,6 @@
-// A host with a JSON library of the same name, that keeps its values another way (CMakeLists.txt alters a copy), and
-// with allocations of its own; all of it is there for whoever looks symbols up. Both libraries throw and catch.
+// A host with a JSON library of the same name, that keeps its values another way (CMakeLists.txt alters a
+// copy), and with allocations of its own; all of it is there for whoever looks symbols up. Both libraries
+// throw and catch.
 #include <cstdlib>
 #include <new>
 #include <nlohmann/json.hpp>

@@ -86,8 +86,9 @@ void Asking::tell(bw_status status) {
 
 RequestCall request_call(const Library& is, const std::string& name) {
   const std::map<std::string, RequestCall> calls{
-      {"convert", is.bw_convert},       {"settle", is.bw_settle},     {"reconcile", is.bw_reconcile},
-      {"book", is.bw_book},             {"dispute", is.bw_dispute},   {"bench", is.bw_bench},
+      {"convert", is.bw_convert},       {"settle", is.bw_settle},
+      {"reconcile", is.bw_reconcile},   {"book", is.bw_book},
+      {"dispute", is.bw_dispute},       {"bench", is.bw_bench},
       {"metal_call", is.bw_metal_call}, {"allocate", is.bw_allocate},
   };
   const auto found = calls.find(name);
@@ -133,8 +134,8 @@ bw_status Asking::value_lots() {
   const int64_t strides[] = {1};
   bw_status status = is_.bw_plan_read(context_, text().data(), text().size(), &plan_);
   if (status != BW_OK) return status;
-  status = is_.bw_value_lots(context_, plan_, options().data(), options().size(), pointers, columns, strides, 1,
-                             rows, values.data(), sds.data(), room, &answer_);
+  status = is_.bw_value_lots(context_, plan_, options().data(), options().size(), pointers, columns, strides,
+                             1, rows, values.data(), sds.data(), room, &answer_);
   add(values.data(), room * sizeof(double));
   add(sds.data(), room * sizeof(double));
   return status;
@@ -223,7 +224,8 @@ Question of_vector(const Json& vector) {
     question.options = formula_arguments(vector.at("request"));
     return question;
   }
-  question.text = vector.contains("text") ? vector.at("text").get<std::string>() : vector.at("request").dump();
+  question.text =
+      vector.contains("text") ? vector.at("text").get<std::string>() : vector.at("request").dump();
   if (vector.contains("options")) question.options = vector.at("options").dump();
   return question;
 }
@@ -256,7 +258,8 @@ void add_request_questions(std::vector<Question>& list) {
                     demonstration(std::string("delivery-") + name + ".json"), ""});
   for (const char* name : {"1-sampling", "2-screen-assay", "3-run-sheet-17", "3-run-sheet-18", "4-balance",
                            "5-table-test", "6-flux", "7-bar", "8-lot-size"})
-    list.push_back({std::string("demo-") + name, "bench", demonstration(std::string("bench/") + name + ".json"), ""});
+    list.push_back(
+        {std::string("demo-") + name, "bench", demonstration(std::string("bench/") + name + ".json"), ""});
   Json month = Json::parse(demonstration("month/month.json"));
   list.push_back({"demo-month", "month", month.dump(), demonstration("month/deliveries.csv")});
   month["deliveries"] = demonstration("month/deliveries.csv");
@@ -285,7 +288,8 @@ std::vector<Question> make_demonstrations() {
 
 Json small_plan() {
   return Json::parse(R"({
-    "format": "buttonworth-plan/1", "currency": "USD", "prices": {"Au": "1234.5678 USD/g"}, "discount": "7 %/a",
+    "format": "buttonworth-plan/1", "currency": "USD", "discount": "7 %/a",
+    "prices": {"Au": "1234.5678 USD/g"},
     "lot": {"wet_mass": "1234567.5 kg", "assays": {"Au": "50.25 g/t"}},
     "terms": {"smelter": {"buys": "concentrate", "pay": {"Au": {"share": "90 %"}}, "final": "11 d"}},
     "routes": {"as it is": {"sell": "smelter"}, "kept": {"keep": true}}})");
@@ -293,8 +297,11 @@ Json small_plan() {
 
 /// Umlauts, a dotted and a dotless i, Cyrillic, Greek, Arabic digits and a name beyond 16 bits.
 std::vector<Question> make_foreign() {
-  const std::vector<std::string> names{"Grüße aus Köln", "Iıİi ILIK ılık", "золото ВЯТКА", "ΣΊΣΥΦΟΣ σίσυφος ς",
-                                       "٣٫٥ ذهب", "金鉱石 \U0001F9C8", "naïve\u00a0coût", "ﬁ ẞ ß"};
+  // clang-format off
+  const std::vector<std::string> names{
+      "Grüße aus Köln", "Iıİi ILIK ılık", "золото ВЯТКА", "ΣΊΣΥΦΟΣ σίσυφος ς", "٣٫٥ ذهب",
+      "金鉱石 \U0001F9C8", "naïve\u00a0coût", "ﬁ ẞ ß"};
+  // clang-format on
   std::vector<Question> list;
   for (const std::string& name : names) {
     Json plan = small_plan();
@@ -307,9 +314,11 @@ std::vector<Question> make_foreign() {
     plan["lot"]["wet_mass"] = "1 " + name;
     plan["discount"] = 1234.5;
     list.push_back({"mistake " + name, "compare", plan.dump(), ""});
-    list.push_back({"quantity " + name, "convert", Json{{"quantity", "1,5 " + name}, {"to", name}}.dump(), ""});
+    list.push_back(
+        {"quantity " + name, "convert", Json{{"quantity", "1,5 " + name}, {"to", name}}.dump(), ""});
   }
-  for (const char* quantity : {"1,5 kg", "1.5 kg", "1.234,5 kg", "1'234.5 kg", "1e-7 KG", "1.5E3 lB", "1 ınch"})
+  for (const char* quantity :
+       {"1,5 kg", "1.5 kg", "1.234,5 kg", "1'234.5 kg", "1e-7 KG", "1.5E3 lB", "1 ınch"})
     list.push_back({std::string("quantity ") + quantity, "convert",
                     Json{{"quantity", quantity}, {"to", "g"}}.dump(), ""});
   for (const char* text : {"{\"quantity\": 1.5e-7, \"to\": \"g\"}", "{\"a\": -1234567.25}", "[1.5, 2,5]",
@@ -329,7 +338,8 @@ std::string nested(int depth, const std::string& open, const std::string& inner,
 /// A route that goes through that many tables, one after the other.
 std::string long_route(int steps) {
   Json plan = small_plan(), route = {{"sell", "smelter"}};
-  plan["steps"]["shaker"] = Json::parse(R"({"kind": "table", "curve": {"Au": {"odds": "90"}}, "cut": {"pull": "50 %"}})");
+  plan["steps"]["shaker"] =
+      Json::parse(R"({"kind": "table", "curve": {"Au": {"odds": "90"}}, "cut": {"pull": "50 %"}})");
   for (int i = 0; i < steps; ++i)
     route = {{"step", "shaker"}, {"concentrate", route}, {"tailings", {{"keep", true}}}};
   plan["routes"] = {{"long", route}};

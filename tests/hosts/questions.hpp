@@ -1,5 +1,5 @@
-// What is asked of the library in every surrounding: what the vectors state, the demonstration's documents by every
-// call, and names that are not ASCII. An answer is one text with all that a host is told.
+// What is asked of the library in every surrounding: what the vectors state, the demonstration's documents by
+// every call, and names that are not ASCII. An answer is one text with all that a host is told.
 #pragma once
 
 #include <string>

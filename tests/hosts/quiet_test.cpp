@@ -1,5 +1,6 @@
-// What a host keeps for itself: its signals, its streams, its locale, its random numbers, its surroundings. This
-// program has functions of its own in place of the C library's that would touch them, and counts who calls them.
+// What a host keeps for itself: its signals, its streams, its locale, its random numbers, its surroundings.
+// This program has functions of its own in place of the C library's that would touch them, and counts who
+// calls them.
 
 #include <dlfcn.h>
 #include <fcntl.h>
@@ -39,21 +40,23 @@ Function passed_on(const char* name) {
 
 }  // namespace
 
-#define HOSTS_STANDS_IN(result, name, parameters, arguments)              \
+#define HOSTS_STANDS_IN(result, name, parameters, arguments)                 \
   extern "C" __attribute__((visibility("default"))) result name parameters { \
-    return passed_on<result(*) parameters>(#name) arguments;              \
+    return passed_on<result(*) parameters>(#name) arguments;                 \
   }
 HOSTS_STANDS_IN(sighandler_t, signal, (int number, sighandler_t handler) noexcept, (number, handler))
 HOSTS_STANDS_IN(int, sigaction, (int number, const struct sigaction* now, struct sigaction* before) noexcept,
                 (number, now, before))
-HOSTS_STANDS_IN(int, sigprocmask, (int how, const sigset_t* now, sigset_t* before) noexcept, (how, now, before))
+HOSTS_STANDS_IN(int, sigprocmask, (int how, const sigset_t* now, sigset_t* before) noexcept,
+                (how, now, before))
 HOSTS_STANDS_IN(int, pthread_sigmask, (int how, const sigset_t* now, sigset_t* before) noexcept,
                 (how, now, before))
 HOSTS_STANDS_IN(char*, setlocale, (int category, const char* name) noexcept, (category, name))
 HOSTS_STANDS_IN(locale_t, uselocale, (locale_t own) noexcept, (own))
 HOSTS_STANDS_IN(char*, getenv, (const char* name) noexcept, (name))
 HOSTS_STANDS_IN(char*, secure_getenv, (const char* name) noexcept, (name))
-HOSTS_STANDS_IN(int, setenv, (const char* name, const char* value, int replace) noexcept, (name, value, replace))
+HOSTS_STANDS_IN(int, setenv, (const char* name, const char* value, int replace) noexcept,
+                (name, value, replace))
 HOSTS_STANDS_IN(int, putenv, (char* line) noexcept, (line))
 HOSTS_STANDS_IN(FILE*, fopen, (const char* path, const char* mode), (path, mode))
 HOSTS_STANDS_IN(FILE*, fopen64, (const char* path, const char* mode), (path, mode))
@@ -67,13 +70,13 @@ HOSTS_STANDS_IN(int, chdir, (const char* path) noexcept, (path))
 HOSTS_STANDS_IN(mode_t, umask, (mode_t mode) noexcept, (mode))
 HOSTS_STANDS_IN(int, atexit, (void (*function)()) noexcept, (function))
 HOSTS_STANDS_IN(int, system, (const char* command), (command))
-#define HOSTS_STANDS_IN_FOR_OPEN(name)                                                                  \
-  extern "C" __attribute__((visibility("default"))) int name(const char* path, int flags, ...) {       \
-    va_list more;                                                                                       \
-    va_start(more, flags);                                                                              \
-    const mode_t mode = va_arg(more, mode_t);                                                           \
-    va_end(more);                                                                                       \
-    return passed_on<int (*)(const char*, int, mode_t)>(#name)(path, flags, mode);                      \
+#define HOSTS_STANDS_IN_FOR_OPEN(name)                                                           \
+  extern "C" __attribute__((visibility("default"))) int name(const char* path, int flags, ...) { \
+    va_list more;                                                                                \
+    va_start(more, flags);                                                                       \
+    const mode_t mode = va_arg(more, mode_t);                                                    \
+    va_end(more);                                                                                \
+    return passed_on<int (*)(const char*, int, mode_t)>(#name)(path, flags, mode);               \
   }
 HOSTS_STANDS_IN_FOR_OPEN(open)
 HOSTS_STANDS_IN_FOR_OPEN(open64)

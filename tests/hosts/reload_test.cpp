@@ -1,5 +1,6 @@
-// The libraries loaded, used, unloaded and loaded again, in both orders: they go away, and leave neither threads nor
-// memory behind. And loaded while the host reckons in a way of its own. This program is not linked with them.
+// The libraries loaded, used, unloaded and loaded again, in both orders: they go away, and leave neither
+// threads nor memory behind. And loaded while the host reckons in a way of its own. This program is not
+// linked with them.
 
 #include <malloc.h>
 
@@ -54,7 +55,8 @@ bool is_loaded(const char* path) {
   return handle != nullptr;
 }
 std::ptrdiff_t threads() {
-  return std::distance(std::filesystem::directory_iterator("/proc/self/task"), std::filesystem::directory_iterator());
+  return std::distance(std::filesystem::directory_iterator("/proc/self/task"),
+                       std::filesystem::directory_iterator());
 }
 
 /// Threads, a solver, curves, a sheet of paper: a little of everything, quickly.

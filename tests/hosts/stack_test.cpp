@@ -1,5 +1,5 @@
-// Every kind of call on a thread with a stack of 256 KiB, and its own threads with as much; as deep as documents
-// and routes may be. How much was used is told by what of a pattern is left.
+// Every kind of call on a thread with a stack of 256 KiB, and its own threads with as much; as deep as
+// documents and routes may be. How much was used is told by what of a pattern is left.
 
 #include <pthread.h>
 #include <signal.h>
@@ -37,9 +37,8 @@ class Stack {
   void paint() { std::memset(start_, untouched, stack_bytes); }
   std::size_t used() const {
     const unsigned char* end = start_ + stack_bytes;
-    return static_cast<std::size_t>(end - std::find_if(start_, const_cast<unsigned char*>(end), [](unsigned char c) {
-                                      return c != untouched;
-                                    }));
+    return static_cast<std::size_t>(end - std::find_if(start_, const_cast<unsigned char*>(end),
+                                                       [](unsigned char c) { return c != untouched; }));
   }
   template <class Body>
   void run(Body& body) {
@@ -66,7 +65,8 @@ const char* under_way = "";
 char emergency_stack[64 * 1024];
 void tell_overflow(int) {
   const char text[] = "the stack was too small for: ";
-  if (write(STDERR_FILENO, text, sizeof text - 1) < 0 || write(STDERR_FILENO, under_way, std::strlen(under_way)) < 0)
+  if (write(STDERR_FILENO, text, sizeof text - 1) < 0 ||
+      write(STDERR_FILENO, under_way, std::strlen(under_way)) < 0)
     _exit(2);
   _exit(1);
 }
@@ -110,7 +110,8 @@ class Stacks : public testing::Test {
   }
 };
 
-/// A month of lots, for as long as it takes to begin with all of it; what is chosen by then is not the same twice.
+/// A month of lots, for as long as it takes to begin with all of it; what is chosen by then is not the same
+/// twice.
 TEST_F(Stacks, hold_a_month_of_lots) {
   Stack stack;
   const Question& month = demonstration_month_of_lots();

@@ -40,8 +40,8 @@ inline void expect_undisturbed(const std::vector<std::string>& answers) {
     std::size_t at = 0;
     while (at < answers[i].size() && answers[i][at] == expected.answers[i][at]) ++at;
     const std::size_t from = at > 60 ? at - 60 : 0;
-    ADD_FAILURE() << expected.questions[i].name << ": " << testing::PrintToString(answers[i].substr(from, 120))
-                  << "\ninstead of\n"
+    ADD_FAILURE() << expected.questions[i].name << ": "
+                  << testing::PrintToString(answers[i].substr(from, 120)) << "\ninstead of\n"
                   << testing::PrintToString(expected.answers[i].substr(from, 120));
   }
 }
