@@ -127,11 +127,13 @@ std::string joined(const std::set<std::string>& names) {
 void ask_everything() {
   in_library = true;
   for (const Question& one : all_questions()) answer(linked(), one);
+  answer(linked(), demonstration_month_of_lots());
   in_library = false;
 }
 
 TEST(Host, keeps_its_signals_streams_and_surroundings) {
   all_questions();  // read from files before anybody looks
+  demonstration_month_of_lots();
   Captured out(STDOUT_FILENO), error(STDERR_FILENO);
   ask_everything();
   const std::string to_error = error.written(), to_out = out.written();
