@@ -27,8 +27,8 @@
  * environment variable, takes no signal and does not depend on the locale. However the calling thread
  * rounds, traps or flushes floating-point numbers, answers are the same bytes; its setting and its
  * flags are as before when a call returns, and in callbacks. Every call does with a stack of 256 KiB.
- * A child made by fork may use what no thread was using at that moment; where other threads are in
- * the library then, each call that the child makes should have returned once before.
+ * A child made by fork goes on with contexts, plans and answers, if no other thread was in the library
+ * at that moment.
  */
 #ifndef BUTTONWORTH_H
 #define BUTTONWORTH_H
