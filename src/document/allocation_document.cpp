@@ -108,7 +108,7 @@ const std::vector<std::string>& names_in_a_lot() {
   static const std::vector<std::string> names = [] {
     const Json lot = allocation_schema()["properties"]["lots"]["additionalProperties"];
     std::vector<std::string> found;
-    for (const auto& [name, form] : lot["properties"].items())
+    for (const std::string& name : lot["properties"].names())
       if (name != "note") found.push_back(name);
     return found;
   }();
@@ -753,16 +753,16 @@ Json allocation_schema() {
   Json lot = properties["lot"];
   for (const char* field : {"apart", "credited"}) lot["properties"].erase(field);
   const Json own_of_a_lot = lot_fields().schema(book);
-  for (const auto& [name, form] : own_of_a_lot["properties"].items()) lot["properties"][name] = form;
+  lot["properties"].update(own_of_a_lot["properties"]);
   properties.erase("lot");
-  for (const auto& [name, form] : own["properties"].items())
-    if (!is_one_of(plan_fields, name)) properties[name] = form;
+  for (const std::string& name : own["properties"].names())
+    if (!is_one_of(plan_fields, name)) properties[name] = own["properties"][name];
   properties["lots"]["additionalProperties"] = lot;
   properties["lots"]["minProperties"] = 1;
   Json required = Json::array();
-  for (const Json& name : schema["required"]) required.push_back(name == "lot" ? Json("lots") : name);
+  for (const Json& name : schema["required"]) required.push_back(name.is("lot") ? Json("lots") : name);
   schema["required"] = required;
-  for (const auto& [name, form] : book.definitions.items()) schema["definitions"][name] = form;
+  schema["definitions"].update(book.definitions);
   return schema;
 }
 

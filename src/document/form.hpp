@@ -8,18 +8,16 @@
 #include <concepts>
 #include <functional>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "document/json_tree.hpp"
 #include "document/value.hpp"
 #include "quantity/scenario.hpp"
 
 namespace buttonworth {
-
-using Json = nlohmann::ordered_json;
 
 /// What reading needs to know besides the value: where complaints go, units, analytes.
 class Reader {

@@ -14,7 +14,7 @@ inline Json text_with(const std::string& unit) {
 }
 inline Json object_of(const Json& properties, const std::vector<std::string>& optional = {}) {
   Json required = Json::array();
-  for (const auto& [name, schema] : properties.items())
+  for (const std::string& name : properties.names())
     if (std::find(optional.begin(), optional.end(), name) == optional.end()) required.push_back(name);
   return {{"type", "object"},
           {"properties", properties},

@@ -537,8 +537,9 @@ Kind kind_of(const std::string& name, const Fields<T>& fields) {
           },
           [form](SchemaBook& book) {
             Json schema = form.schema(book);
-            if (!schema.contains("required")) schema["required"] = Json::array();
-            schema["required"].insert(schema["required"].begin(), "kind");
+            Json required = Json::array({"kind"});
+            for (const Json& name : schema["required"]) required.push_back(name);
+            schema["required"] = std::move(required);
             return schema;
           }};
 }
