@@ -52,6 +52,8 @@ class LinearProgramme {
   std::vector<double> values() const;
 
  private:
+  std::size_t rows() const;
+
   struct Solver;
   std::unique_ptr<Solver> solver_;
 };
