@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <unsupported/Eigen/NonLinearOptimization>
+#include <unsupported/Eigen/LevenbergMarquardt>
 
 #include "quantity/error.hpp"
 
@@ -87,18 +87,14 @@ struct Moving {
   std::array<bool, 2> free{true, true};
 };
 
-class Residuals {
+class Residuals : public Eigen::DenseFunctor<double> {
  public:
-  using InputType = Eigen::VectorXd;
-  using ValueType = Eigen::VectorXd;
-
   Residuals(FitForm form, const Weighed& points, const Constants& start, Moving moving)
-      : form_(form), points_(points), start_(start) {
+      : DenseFunctor(0, static_cast<int>(points.size())), form_(form), points_(points), start_(start) {
     for (std::size_t c = 0; c < constants_of(form); ++c)
       if (moving.free[c]) free_.push_back(c);
   }
   int inputs() const { return static_cast<int>(free_.size()); }
-  int values() const { return static_cast<int>(points_.size()); }
 
   InputType theta() const {
     InputType theta(inputs());
@@ -120,14 +116,14 @@ class Residuals {
       misses[index(i)] = points_.root[i] * (sloped(form_, c, points_.pull[i]).recovery - points_.recovery[i]);
     return 0;
   }
-  static constexpr Eigen::Index first_row = 2;  // as the way down counts points
-  /// How one point's miss changes with what may move.
-  int df(const InputType& theta, InputType& slopes, Eigen::Index row) const {
+  int df(const InputType& theta, JacobianType& jacobian) const {
     const Constants c = constants(theta);
-    const auto i = static_cast<std::size_t>(row - first_row);
-    const Constants all = sloped(form_, c, points_.pull[i]).slopes;
-    for (std::size_t k = 0; k < free_.size(); ++k)
-      slopes[index(k)] = points_.root[i] * all[free_[k]] * (by_log(free_[k]) ? c[free_[k]] : 1.0);
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+      const Constants slopes = sloped(form_, c, points_.pull[i]).slopes;
+      for (std::size_t k = 0; k < free_.size(); ++k)
+        jacobian(index(i), index(k)) =
+            points_.root[i] * slopes[free_[k]] * (by_log(free_[k]) ? c[free_[k]] : 1.0);
+    }
     return 0;
   }
 
@@ -146,15 +142,11 @@ class Residuals {
 /// is flat there, to the root of what a double tells.
 void come_to_rest(const Residuals& residuals, Residuals::InputType& theta) {
   Residuals::ValueType misses(residuals.values());
-  Residuals::InputType row(residuals.inputs());
-  auto slope = [&](const Residuals::InputType& at) {
+  Residuals::JacobianType jacobian(residuals.values(), residuals.inputs());
+  auto slope = [&](const Residuals::InputType& at) -> Residuals::InputType {
     residuals(at, misses);
-    Residuals::InputType sum = Residuals::InputType::Zero(residuals.inputs());
-    for (Eigen::Index i = 0; i < misses.size(); ++i) {
-      residuals.df(at, row, Residuals::first_row + i);
-      sum += misses[i] * row;
-    }
-    return sum;
+    residuals.df(at, jacobian);
+    return jacobian.transpose() * misses;
   };
   constexpr double aside = 1e-5;
   Eigen::MatrixXd bend(theta.size(), theta.size());
@@ -172,16 +164,15 @@ void come_to_rest(const Residuals& residuals, Residuals::InputType& theta) {
   }
 }
 
-/// Levenberg and Marquardt's way down from a start, point by point: with all slopes in one matrix Eigen makes a
-/// vector longer on the way, and frees it twice where memory runs out just then.
+/// Levenberg and Marquardt's way down from a start.
 Constants descend(FitForm form, const Weighed& points, const Constants& start, Moving moving = {}) {
   Residuals residuals(form, points, start, moving);
   Residuals::InputType theta = residuals.theta();
   Eigen::LevenbergMarquardt<Residuals> way(residuals);
-  way.parameters.maxfev = 400;
-  way.parameters.ftol = 1e-14;
-  way.parameters.xtol = 1e-10;
-  way.minimizeOptimumStorage(theta);
+  way.setMaxfev(400);
+  way.setFtol(1e-14);
+  way.setXtol(1e-10);
+  way.minimize(theta);
   come_to_rest(residuals, theta);
   return residuals.constants(theta);
 }
