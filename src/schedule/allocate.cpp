@@ -82,7 +82,7 @@ class Allocating {
     Timed best;
     for (int round = 0; round <= most_mendings; ++round) {
       Timed made;
-      made.choice = chooser_.choose(bounds, seconds(round == 0 ? 0.5 : 0.15), nullptr, watch_);
+      made.choice = chooser_.choose(bounds, seconds(round == 0 ? 0.7 : 0.15), nullptr, watch_);
       if (!made.choice.possible && round > 0) break;
       if (!made.choice.possible) made.choice = chooser_.nearest(bounds, seconds(0.5), watch_);
       place(made);

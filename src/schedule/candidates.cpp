@@ -11,7 +11,6 @@ namespace {
 
 constexpr std::size_t block_of = 256;  // shipments that a thread takes at once
 constexpr double worth_having = 1e-9;  // of a value: less is rounding
-constexpr double most_weighed = 1e15;  // beyond it a cent is no longer told, and the solver ends the program
 
 double slack_of(double value) { return worth_having * std::max(1.0, std::abs(value)); }
 
@@ -22,17 +21,15 @@ std::uint64_t mark_of(const Consignment& one) {
   return mark ^ mark >> 29;
 }
 
-/// The solver stops the host's program at figures that no shipment has.
-void require_weighable(const std::string& route, double value, const std::vector<double>& takes) {
-  const auto too_large = [](double figure) { return !(std::abs(figure) < most_weighed); };
-  if (!too_large(value) && std::none_of(takes.begin(), takes.end(), too_large)) return;
+}  // namespace
+
+void require_weighable(const std::string& route, double value, std::span<const double> takes) {
+  if (is_weighable(value) && std::all_of(takes.begin(), takes.end(), is_weighable)) return;
   throw Error(Code::range,
               "a shipment by the route " + route +
                   " comes to 10^15 or more, in money, kg, hours or melts, and cannot be weighed "
                   "against others: look for a wrong unit or power of ten in prices, masses and rates");
 }
-
-}  // namespace
 
 Candidates::Candidates(const Allocation& allocation, std::vector<Limit> limits)
     : allocation_(allocation), limits_(std::move(limits)) {

@@ -14,6 +14,9 @@ struct Consignment {
   double value;  ///< present value from the day on which all of it is ready
 };
 
+/// Throws an Error (range) at figures that no shipment has, and no solver survives.
+void require_weighable(const std::string& route, double value, std::span<const double> takes);
+
 /// What was looked at.
 struct Looked {
   std::int64_t singles = 0, pairs = 0, triples = 0, larger = 0;

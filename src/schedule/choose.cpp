@@ -15,6 +15,10 @@ constexpr int dives_most = 8;
 constexpr double whole_share =
     1e6;  // of a limit missed, to the solver, which takes less than 1e-5 for nothing
 
+bool all_of(const Shares& shares, const std::vector<bool>& lots) {
+  return std::all_of(shares.begin(), shares.end(), [&](const Share& share) { return lots[share.lot]; });
+}
+
 }  // namespace
 
 // ---- Rows and columns ----------------------------------------------------------------------------
@@ -306,10 +310,16 @@ Choice Chooser::dive(const std::vector<std::size_t>& without, const Clock& clock
 }
 
 std::vector<std::size_t> Chooser::within(double window, std::size_t most) const {
+  return within(window, most, std::vector<bool>(allocation_.lots.size(), true));
+}
+
+/// Candidates of these lots that lie within a window of the best promise; of more, those that promise most.
+std::vector<std::size_t> Chooser::within(double window, std::size_t most,
+                                         const std::vector<bool>& lots) const {
   std::vector<std::size_t> found;
   for (std::size_t i = 0; i < promise_.size(); ++i) {
     const bool drawn = drawn_ == nullptr || drawn_->row_of[i] >= 0;
-    if (drawn && promise_[i] >= -window) found.push_back(i);
+    if (drawn && promise_[i] >= -window && all_of(candidates_[i].shares, lots)) found.push_back(i);
   }
   if (found.size() > most) {
     std::stable_sort(found.begin(), found.end(),
@@ -357,14 +367,23 @@ std::vector<Picked> Chooser::picked_of(const std::vector<std::size_t>& over, con
   return picked;
 }
 
-Choice Chooser::solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
-                      std::optional<double> known, const Watch& watch) const {
+/// Of candidates, beside those that stand.
+Choice Chooser::solve(const std::vector<Row>& bounds, std::vector<std::size_t> over, double seconds,
+                      std::optional<double> known, const Watch& watch,
+                      const std::vector<Picked>& standing) const {
   Programme programme{rows(bounds), fixed_columns()};
   const std::size_t first = programme.columns.size();
   for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  for (const Picked& one : standing) {
+    over.push_back(one.candidate);
+    programme.columns.push_back(column_of(one.candidate));
+    programme.columns.back().least = programme.columns.back().most = one.times;
+  }
   if (drawn_ != nullptr && drawn_->worst > 0) add_worst(programme, over, first);
-  const WholeAnswer answer =
-      solve_whole(programme, {.seconds = seconds, .gap = allocation_.options.gap, .known = known}, watch);
+  const WholeAnswer answer = solve_whole(
+      programme,
+      {.seconds = seconds, .gap = allocation_.options.gap, .known = known, .thorough = standing.empty()},
+      watch);
   Choice choice{.value = answer.gain,
                 .bound = answer.bound,
                 .possible = answer.found,
@@ -423,29 +442,44 @@ double Chooser::left_out_of(const std::vector<std::size_t>& over) const {
 
 /// A candidate that promises less than a choice lies below the linear programme is in no better one, and no
 /// choice with a candidate passes the linear programme by more than it promises. So the whole programme is
-/// solved over those that promise most, and over more of them where that leaves too much open.
+/// solved over those that promise most. Where that leaves too much open, the choice is made better in parts,
+/// which takes many out, and the programme is solved over more of them.
 Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Choice* known,
                        const Watch& watch) {
   const Clock clock(seconds);
   if (drawn_ != nullptr) return solve(bounds, within(unbounded, columns_most), seconds, std::nullopt, watch);
-  Choice best = known != nullptr ? *known : dive_often(bounds, seconds / 3, watch);
-  const double linear = best.bound = solve_linear(bounds, watch);
-  const double hair = 1e-9 * std::abs(linear);
-  for (const std::size_t columns : {columns_first, columns_most}) {
-    best.finished = best.possible && is_near(best);
-    if (best.finished) return best;
-    const std::vector<std::size_t> over =
-        within(best.possible ? linear - best.value + hair : unbounded, columns);
-    const double share = columns == columns_most ? 1 : 1.0 / 3;
-    const double reached = improve(best, bounds, over, std::max(0.1, clock.left() * share), watch);
-    const double others = linear + left_out_of(over);
-    if (best.possible) best.bound = std::min(best.bound, std::max({reached, others, best.value}));
-    const bool all = best.possible ? others <= best.value + hair : over.size() == promise_.size();
-    if (all) return best;
-    best.finished = false;
+  Choice best = known != nullptr ? *known : dive_often(bounds, seconds / 10, watch);
+  best.bound = solve_linear(bounds, watch);
+  if (is_done(best)) return best;
+  if (settle(best, bounds, columns_first, clock.left() / 6, watch)) return best;
+  if (best.possible) {
+    improve_in_parts(best, bounds, clock.left() * 0.6, watch);
+    best.bound = solve_linear(bounds, watch);
+    if (is_done(best)) return best;
   }
-  best.finished = best.possible && is_near(best);
+  settle(best, bounds, columns_most, clock.left(), watch);
   return best;
+}
+
+bool Chooser::is_done(Choice& best) const {
+  best.finished = best.possible && is_near(best);
+  return best.finished;
+}
+
+/// The whole programme over so many candidates at most. Whether nothing is left open; the choice's bound is
+/// the linear programme's before.
+bool Chooser::settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,
+                     const Watch& watch) const {
+  const double linear = best.bound, hair = 1e-9 * std::abs(linear);
+  const std::vector<std::size_t> over =
+      within(best.possible ? linear - best.value + hair : unbounded, columns);
+  const double reached = improve(best, bounds, over, std::max(0.1, seconds), watch);
+  const double others = linear + left_out_of(over);
+  if (best.possible) best.bound = std::min(linear, std::max({reached, others, best.value}));
+  const bool all = best.possible ? others <= best.value + hair : over.size() == promise_.size();
+  const bool finished = all && best.finished;
+  best.finished = is_done(best) || finished;
+  return best.finished;
 }
 
 /// First the least sum of what is missed, each as a share of what is wanted; then what leaves most at that

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <chrono>
+#include <random>
 
 #include "schedule/candidates.hpp"
 #include "schedule/programme.hpp"
@@ -67,7 +68,8 @@ class Chooser {
   std::vector<Row> bounds() const;
 
  private:
-  struct Shaped;
+  using Random = std::minstd_rand;  // the same everywhere
+
   Row row_of(const Limit& limit, const Row& bounds) const;
   std::vector<Row> rows(const std::vector<Row>& bounds) const;
   double gain_of(std::size_t candidate) const;
@@ -86,15 +88,26 @@ class Chooser {
   Choice read_linear() const;
   Choice dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch);
   bool is_near(const Choice& choice) const;
+  bool is_done(Choice& best) const;
+  bool settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,
+              const Watch& watch) const;
   double left_out_of(const std::vector<std::size_t>& over) const;
   double improve(Choice& best, const std::vector<Row>& bounds, const std::vector<std::size_t>& over,
                  double seconds, const Watch& watch) const;
-  Choice solve(const std::vector<Row>& bounds, const std::vector<std::size_t>& over, double seconds,
-               std::optional<double> known, const Watch& watch) const;
+  Choice solve(const std::vector<Row>& bounds, std::vector<std::size_t> over, double seconds,
+               std::optional<double> known, const Watch& watch,
+               const std::vector<Picked>& standing = {}) const;
   static std::vector<Picked> picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer,
                                        std::size_t first);
   void add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const;
   std::vector<std::size_t> within(double window, std::size_t most) const;
+  std::vector<std::size_t> within(double window, std::size_t most, const std::vector<bool>& lots) const;
+  std::vector<double> joined_with(const std::vector<bool>& lots) const;
+  std::vector<bool> opened(const Choice& choice, std::size_t many, Random& random) const;
+  Choice step(const Choice& choice, const std::vector<bool>& open, bool aside, const std::vector<Row>& bounds,
+              const Watch& watch);
+  void look_among(const std::vector<bool>& lots, const Watch& watch);
+  void improve_in_parts(Choice& best, const std::vector<Row>& bounds, double seconds, const Watch& watch);
 
   const Allocation& allocation_;
   Candidates& candidates_;

@@ -76,9 +76,12 @@ DrawnValues draw_values(const Allocation& allocation, const Candidates& candidat
       watch.keep_going();
       if (altered.put(values[d])) continue;  // no world: every shipment is worth nothing in it
       worker.prepare(altered.prepared());
-      for (std::size_t i = 0; i < which.size(); ++i)
-        drawn.values[i * drawn.draws + first + d] =
-            worker.value(candidates[which[i]].shares, candidates[which[i]].route, cuts[i]);
+      for (std::size_t i = 0; i < which.size(); ++i) {
+        const Consignment& one = candidates[which[i]];
+        const double value = worker.value(one.shares, one.route, cuts[i]);
+        require_weighable(allocation.plan->routes[one.route].name, value, {});
+        drawn.values[i * drawn.draws + first + d] = value;
+      }
     }
   }
   for (std::size_t i : which) drawn.means.push_back(mean_of(drawn, {{i, 1}}));

@@ -84,6 +84,15 @@ double cash_by(double day, const Outcome& outcome, double later) {
   return sum;
 }
 
+void require_weighable(const Allocation& allocation, const Limit& limit) {
+  for (double figure : {limit.least, limit.most})
+    if (std::abs(figure) != Limit::none && !is_weighable(figure))
+      throw Error(Code::range,
+                  limit_name(allocation, limit) +
+                      ": a limit of 10^15 or more cannot be kept or missed; leave it out, or look "
+                      "for a wrong unit or power of ten");
+}
+
 }  // namespace
 
 std::vector<Limit> limits_of(const Allocation& allocation) {
@@ -96,6 +105,7 @@ std::vector<Limit> limits_of(const Allocation& allocation) {
                       .least = allocation.cash[i].amount,
                       .stated = i});
   add_metal(allocation, limits);
+  for (const Limit& limit : limits) require_weighable(allocation, limit);
   return limits;
 }
 

@@ -16,6 +16,9 @@ enum class LimitKind {
   gone,       ///< metal that has left the plant by a day, so that no more than so much is on hand
 };
 
+/// Beyond it a cent is no longer told, and the solver stops the host's program. Not of what is no number.
+inline bool is_weighable(double figure) { return std::abs(figure) < 1e15; }
+
 /// least ≤ the sum over all shipments ≤ most.
 struct Limit {
   static constexpr double none = std::numeric_limits<double>::infinity();
@@ -32,7 +35,7 @@ struct Limit {
   bool timed() const { return kind == LimitKind::cash || kind == LimitKind::gone; }
 };
 
-/// All limits of a request: as stated, and the hours a step has in the period.
+/// All limits of a request: as stated, and the hours a step has in the period. Throws an Error (range).
 std::vector<Limit> limits_of(const Allocation& allocation);
 
 /// What a shipment adds to the sum of a limit if it starts so many days later than it could.

@@ -204,9 +204,11 @@ WholeAnswer solve_whole(const Programme& programme, const WholeOptions& options,
   model.setLogLevel(0);
   StopWhenAsked stop(watch);
   model.passInEventHandler(&stop);
-  CbcStrategyDefault strategy(1, 5, 5);  // without its preprocessing, whose solutions do not keep the rows
-  model.setStrategy(strategy);
-  add_heuristics(model);
+  if (options.thorough) {
+    CbcStrategyDefault strategy(1, 5, 5);  // without its preprocessing, whose solutions do not keep the rows
+    model.setStrategy(strategy);
+    add_heuristics(model);
+  }
   model.setMaximumSeconds(options.seconds);
   model.setAllowableFractionGap(options.gap);
   model.setIntegerTolerance(1e-7);

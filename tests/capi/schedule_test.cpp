@@ -89,6 +89,30 @@ TEST(Schedule, refuses_amounts_that_no_shipment_has) {
   EXPECT_NE(std::string(bw_error_text(context)).find("10^15"), std::string::npos) << bw_error_text(context);
 }
 
+// Its mean can be weighed, single draws cannot.
+TEST(Schedule, refuses_amounts_that_draws_alone_come_to) {
+  const Context context;
+  Json request = small_lots(2);
+  request["prices"]["Au"] = {{"value", "5e12 USD/g"}, {"rsd", "900 %"}};
+  EXPECT_FALSE(allocated(context, request.dump()).empty());
+  request["draws"] = 256;
+  Answer answer;
+  EXPECT_EQ(allocate(context, request.dump(), answer), BW_DOCUMENT_RANGE);
+  EXPECT_NE(std::string(bw_error_text(context)).find("10^15"), std::string::npos) << bw_error_text(context);
+}
+
+TEST(Schedule, refuses_limits_that_no_month_reaches) {
+  const Context context;
+  for (const Json& beyond : {Json{{"cash", {{{"by", "20 d"}, {"amount", "1e30 USD"}}}}},
+                             Json{{"buyers", {{"smelter", {{"mass", {{"max", "1e20 kg"}}}}}}}}}) {
+    Json request = small_lots(2);
+    request.update(beyond);
+    Answer answer;
+    EXPECT_EQ(allocate(context, request.dump(), answer), BW_DOCUMENT_RANGE);
+    EXPECT_NE(std::string(bw_error_text(context)).find("10^15"), std::string::npos) << bw_error_text(context);
+  }
+}
+
 TEST(Schedule, keeps_to_the_limits_of_the_context) {
   const Context context;
   ASSERT_EQ(bw_set_limit(context, "depth", 3), BW_OK);
