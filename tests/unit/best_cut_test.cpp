@@ -17,37 +17,40 @@ class JumpyPlan {
   explicit JumpyPlan(Random& random, Curves curves = Curves::points_and_odds)
       : r_(random), grade_(r_.real(80, 1500)), mass_(r_.real(300, 2500)), curves_(curves) {}
 
-  Json make(bool two_cuts) {
-    const Json lot{{"wet_mass", std::to_string(mass_) + " kg"},
-                   {"moisture", "8 %"},
-                   {"assays", {{"Au", std::to_string(grade_) + " g/t"}}}};
-    Json steps{{"shaker", table()},
-               {"cleaner", table()},
-               {"pan", {{"kind", "dry"}, {"to", "0.5 %"}, {"dust", "0.4 %"}}},
-               {"furnace", furnace()}};
-    const Json terms{{"smelter", smelter()}, {"refiner", refiner()}, {"mill", mill()}};
-    Json rich =
+  OrderedJson make(bool two_cuts) {
+    const OrderedJson lot{{"wet_mass", std::to_string(mass_) + " kg"},
+                          {"moisture", "8 %"},
+                          {"assays", {{"Au", std::to_string(grade_) + " g/t"}}}};
+    OrderedJson steps{{"shaker", table()},
+                      {"cleaner", table()},
+                      {"pan", {{"kind", "dry"}, {"to", "0.5 %"}, {"dust", "0.4 %"}}},
+                      {"furnace", furnace()}};
+    const OrderedJson terms{{"smelter", smelter()}, {"refiner", refiner()}, {"mill", mill()}};
+    OrderedJson rich =
         r_.chance(0.5)
-            ? Json{{"sell", "smelter"}}
-            : Json{{"step", "pan"},
-                   {"dried",
-                    {{"step", "furnace"}, {"bar", {{"sell", "refiner"}}}, {"slag", {{"keep", true}}}}}};
+            ? OrderedJson{{"sell", "smelter"}}
+            : OrderedJson{
+                  {"step", "pan"},
+                  {"dried",
+                   {{"step", "furnace"}, {"bar", {{"sell", "refiner"}}}, {"slag", {{"keep", true}}}}}};
     if (two_cuts) rich = {{"step", "cleaner"}, {"concentrate", rich}, {"tailings", poor()}};
-    const Json route{{"step", "shaker"}, {"concentrate", rich}, {"tailings", poor()}};
-    Json plan = plain_plan(lot, steps, terms, route);
+    const OrderedJson route{{"step", "shaker"}, {"concentrate", rich}, {"tailings", poor()}};
+    OrderedJson plan = plain_plan(lot, steps, terms, route);
     plan["prices"] = {{"Au", "85 USD/g"}};
     plan["discount"] = "15 %/a";
     return plan;
   }
 
  private:
-  Json table() {
-    Json step{{"kind", "table"}, {"cut", "best"}, {"cost", {{{"what", "labour"}, {"rate", "40 USD/t"}}}}};
+  OrderedJson table() {
+    OrderedJson step{
+        {"kind", "table"}, {"cut", "best"}, {"cost", {{{"what", "labour"}, {"rate", "40 USD/t"}}}}};
     if (curves_ == Curves::powers) {
-      step["curve"]["Au"] =
-          r_.chance(0.5)
-              ? Json{{"logit", std::vector<std::string>{r_.decimal(3, 5.3, 2), r_.decimal(0.8, 1.3, 2)}}}
-              : Json{{"limit_recovery", r_.quantity(85, 100, 1, "%")}, {"rate", r_.decimal(10, 80, 1)}};
+      step["curve"]["Au"] = r_.chance(0.5)
+                                ? OrderedJson{{"logit", std::vector<std::string>{r_.decimal(3, 5.3, 2),
+                                                                                 r_.decimal(0.8, 1.3, 2)}}}
+                                : OrderedJson{{"limit_recovery", r_.quantity(85, 100, 1, "%")},
+                                              {"rate", r_.decimal(10, 80, 1)}};
       step["search"] = {percent(r_.real(0.5, 2)), percent(r_.real(20, 60))};
       return step;
     }
@@ -63,7 +66,7 @@ class JumpyPlan {
                                  {percent(first + 6 * width), percent(r_.real(89, 97))}});
     return step;
   }
-  Json furnace() {
+  OrderedJson furnace() {
     return {{"kind", "melt"},
             {"to_bar", {{"Au", "99 %"}}},
             {"flux", {{{"reagent", "borax"}, {"dose", "0.6 kg/kg"}, {"price", "3 USD/kg"}}}},
@@ -71,29 +74,29 @@ class JumpyPlan {
             {"per_melt", "60 min"},
             {"cost", {{{"what", "fuel"}, {"rate", r_.quantity(15, 150, 0, "USD/melt")}}}}};
   }
-  Json poor() {
-    return r_.chance(0.6) ? Json{{"sell", "mill"}}
-                          : Json{{"return", {{"Au", r_.quantity(30, 70, 0, "%")}}}, {"after", "30 d"}};
+  OrderedJson poor() {
+    return r_.chance(0.6) ? OrderedJson{{"sell", "mill"}}
+                          : OrderedJson{{"return", {{"Au", r_.quantity(30, 70, 0, "%")}}}, {"after", "30 d"}};
   }
 
-  Json bands(double from, double to) {
-    Json list = Json::array();
+  OrderedJson bands(double from, double to) {
+    OrderedJson list = OrderedJson::array();
     double start = grade_ * from, share = r_.real(70, 85);
     for (int i = r_.whole(2, 5); i > 0; --i) {
-      list.push_back(Json::array({std::to_string(start) + " g/t", percent(share)}));
+      list.push_back(OrderedJson::array({std::to_string(start) + " g/t", percent(share)}));
       start *= 1 + (to / from - 1) * r_.real(0.1, 0.5);
       share += r_.real(0.5, 4);
     }
     return list;
   }
-  Json smelter() {
-    Json terms{{"buys", "concentrate"},
-               {"pay", {{"Au", {{"bands", bands(1.5, 8)}, {"less", "2 g/t"}}}}},
-               {"final", "40 d"},
-               {"charges",
-                {{{"what", "treatment"}, {"rate", "600 USD/t"}},
-                 {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}},
-                 {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
+  OrderedJson smelter() {
+    OrderedJson terms{{"buys", "concentrate"},
+                      {"pay", {{"Au", {{"bands", bands(1.5, 8)}, {"less", "2 g/t"}}}}},
+                      {"final", "40 d"},
+                      {"charges",
+                       {{{"what", "treatment"}, {"rate", "600 USD/t"}},
+                        {{"what", "freight"}, {"rate", "900 USD/t"}, {"of", "wet"}},
+                        {{"what", "sampling"}, {"rate", "800 USD/lot"}}}}};
     if (r_.chance(0.5)) terms["accepts"]["Au"] = {{"min", std::to_string(grade_ * r_.real(1.2, 4)) + " g/t"}};
     if (r_.chance(0.4))
       terms["accepts"]["mass"] = {{"min", std::to_string(mass_ * r_.real(0.02, 0.1)) + " kg"}};
@@ -102,14 +105,14 @@ class JumpyPlan {
                            {"Au", "0.01 g/t"}};
     return terms;
   }
-  Json refiner() {
-    Json terms{{"buys", "bar"},
-               {"pay", {{"Au", {{"share", "98.5 %"}}}}},
-               {"charges", {{{"what", "lot fee"}, {"rate", "150 USD/lot"}}}}};
+  OrderedJson refiner() {
+    OrderedJson terms{{"buys", "bar"},
+                      {"pay", {{"Au", {{"share", "98.5 %"}}}}},
+                      {"charges", {{{"what", "lot fee"}, {"rate", "150 USD/lot"}}}}};
     if (r_.chance(0.4)) terms["rounding"] = {{"money", "1 USD"}, {"mode", "down"}};
     return terms;
   }
-  Json mill() {
+  OrderedJson mill() {
     return {
         {"buys", "concentrate"},
         {"pay",
@@ -166,7 +169,7 @@ struct Match {
   double short_by = 0;
 };
 
-Match against_grid(const Json& document, int per_cut) {
+Match against_grid(const OrderedJson& document, int per_cut) {
   const auto plan = plan_from(document);
   const Route& route = plan->routes.front();
   const Prepared<double> plain(*plan);
@@ -187,7 +190,7 @@ Match against_grid(const Json& document, int per_cut) {
 }
 
 /// True if any pull is accepted.
-bool best_cut_beats_grid(const Json& document, int per_cut) {
+bool best_cut_beats_grid(const OrderedJson& document, int per_cut) {
   const Match match = against_grid(document, per_cut);
   EXPECT_LE(match.short_by, 1.0) << document.dump(1);
   return match.taken;
@@ -214,7 +217,7 @@ TEST(BestCut, BeatsAGridOnPlansOfAllKinds) {
   Random random(12);
   int tried = 0;
   for (int i = 0; i < 60; ++i) {
-    Json document = random_plan(random, wishes);
+    OrderedJson document = random_plan(random, wishes);
     const auto plan = plan_from(document);
     if (plan->routes.front().searched.size() == 1) tried += best_cut_beats_grid(document, 10'000);
   }
@@ -240,14 +243,14 @@ TEST(BestCut, TwoCutsInOneRouteBeatAGridOfBoth) {
 
 /// Recovery rises along a straight line to the last point, so that the value of a concentrate sold at
 /// (share × content − charge × mass) is a straight line in the pull between band starts.
-Json straight(const char* charge) {
-  const Json table{{"kind", "table"},
-                   {"cut", "best"},
-                   {"curve", {{"Au", pairs({{"10 %", "20 %"}, {"20 %", "40 %"}, {"40 %", "80 %"}})}}}};
-  const Json terms{{"buyer",
-                    {{"buys", "concentrate"},
-                     {"pay", {{"Au", Json::object()}}},
-                     {"charges", {{{"what", "treatment"}, {"rate", charge}}}}}}};
+OrderedJson straight(const char* charge) {
+  const OrderedJson table{{"kind", "table"},
+                          {"cut", "best"},
+                          {"curve", {{"Au", pairs({{"10 %", "20 %"}, {"20 %", "40 %"}, {"40 %", "80 %"}})}}}};
+  const OrderedJson terms{{"buyer",
+                           {{"buys", "concentrate"},
+                            {"pay", {{"Au", OrderedJson::object()}}},
+                            {"charges", {{{"what", "treatment"}, {"rate", charge}}}}}}};
   return plain_plan(
       {{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, terms,
       {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
@@ -270,7 +273,7 @@ TEST(BestCut, AnEndOfTheRangeIsTakenAndSaysSo) {
 }
 
 TEST(BestCut, ARouteOfWhichNoPullIsTakenIsRefusedWithItsReasons) {
-  Json document = straight("50 USD/t");
+  OrderedJson document = straight("50 USD/t");
   document["terms"]["buyer"]["accepts"] = {{"Au", {{"min", "400 g/t"}}}};  // 200 g/t at the points
   const auto comparison = compared(*plan_from(document));
   ASSERT_TRUE(comparison.routes[0].refused());
@@ -282,7 +285,7 @@ TEST(BestCut, ARouteOfWhichNoPullIsTakenIsRefusedWithItsReasons) {
 }
 
 TEST(BestCut, MiddlingsThatLeaveNoRoomAreAnError) {
-  Json document = straight("50 USD/t");
+  OrderedJson document = straight("50 USD/t");
   document["steps"]["shaker"]["middlings"] = "95 %";  // the first point is at 10 %
   document["routes"]["r"]["middlings"] = {{"keep", true}};
   const auto plan = plan_from(document);
@@ -292,7 +295,7 @@ TEST(BestCut, MiddlingsThatLeaveNoRoomAreAnError) {
 TEST(BestCut, AWindowBetweenTwoRefusalsIsFound) {
   // Mass at least 17.31 % of a tonne and at most 17.33 %: a window of 0.02 % of pull, and nothing else is
   // taken.
-  Json document = straight("50 USD/t");
+  OrderedJson document = straight("50 USD/t");
   document["terms"]["buyer"]["accepts"] = {{"mass", {{"min", "173.1 kg"}, {"max", "173.3 kg"}}}};
   const auto comparison = compared(*plan_from(document));
   ASSERT_FALSE(comparison.routes[0].refused());
@@ -302,7 +305,7 @@ TEST(BestCut, AWindowBetweenTwoRefusalsIsFound) {
 
 // ---- How much is looked at ---------------------------------------------------------------------------
 
-std::size_t evaluated(const Json& document) {
+std::size_t evaluated(const OrderedJson& document) {
   const auto plan = plan_from(document);
   CutFinder finder(*plan);
   return finder.search(plan->routes.front(), Watch{}).evaluated;
@@ -346,8 +349,8 @@ TEST(BestCut, StopsInTheMiddleOfASearch) {
 // ---- Ways that are the same --------------------------------------------------------------------------
 
 /// Whether the routes of a plan with two are searched once.
-bool searched_once(const Json& first, const Json& second) {
-  Json document = straight("50 USD/t");
+bool searched_once(const OrderedJson& first, const OrderedJson& second) {
+  OrderedJson document = straight("50 USD/t");
   document["lot"]["apart"] = {{"coarse", {{"mass", "1 kg"}, {"assays", {{"Au", "10 %"}}}}}};
   document["steps"]["other"] = document["steps"]["shaker"];
   document["terms"]["dealer"] = document["terms"]["buyer"];
@@ -359,26 +362,27 @@ bool searched_once(const Json& first, const Json& second) {
 }
 
 TEST(BestCut, SearchesOnceWhatIsTheSame) {
-  const Json sold{{"sell", "buyer"}}, dealt{{"sell", "dealer"}}, kept{{"keep", true}};
+  const OrderedJson sold{{"sell", "buyer"}}, dealt{{"sell", "dealer"}}, kept{{"keep", true}};
   auto back = [](const char* share, const char* after) {
-    return Json{{"return", {{"Au", share}}}, {"after", after}};
+    return OrderedJson{{"return", {{"Au", share}}}, {"after", after}};
   };
-  auto tabled = [&](const Json& rich, const Json& poor, const char* step = "shaker") {
-    return Json{{"step", step}, {"concentrate", rich}, {"tailings", poor}};
+  auto tabled = [&](const OrderedJson& rich, const OrderedJson& poor, const char* step = "shaker") {
+    return OrderedJson{{"step", step}, {"concentrate", rich}, {"tailings", poor}};
   };
-  auto with_coarse = [](const Json& lot, const Json& coarse) {
-    return Json{{"lot", lot}, {"coarse", coarse}};
+  auto with_coarse = [](const OrderedJson& lot, const OrderedJson& coarse) {
+    return OrderedJson{{"lot", lot}, {"coarse", coarse}};
   };
-  const Json route = with_coarse(tabled(sold, back("20 %", "3 d")), sold);
+  const OrderedJson route = with_coarse(tabled(sold, back("20 %", "3 d")), sold);
   EXPECT_TRUE(searched_once(route, route));
-  const Json part_kept = with_coarse(tabled(sold, kept), sold);
+  const OrderedJson part_kept = with_coarse(tabled(sold, kept), sold);
   EXPECT_TRUE(searched_once(part_kept, part_kept));
   // Where no cut is searched, nothing that differs matters.
   EXPECT_TRUE(searched_once(route, with_coarse(route["lot"], dealt)));
   EXPECT_TRUE(searched_once(route, with_coarse(route["lot"], kept)));
-  for (const Json& other : {tabled(dealt, back("20 %", "3 d")), tabled(sold, back("21 %", "3 d")),
-                            tabled(sold, back("20 %", "4 d")), tabled(sold, kept), tabled(sold, sold),
-                            tabled(kept, back("20 %", "3 d")), tabled(sold, back("20 %", "3 d"), "other")})
+  for (const OrderedJson& other :
+       {tabled(dealt, back("20 %", "3 d")), tabled(sold, back("21 %", "3 d")),
+        tabled(sold, back("20 %", "4 d")), tabled(sold, kept), tabled(sold, sold),
+        tabled(kept, back("20 %", "3 d")), tabled(sold, back("20 %", "3 d"), "other")})
     EXPECT_FALSE(searched_once(route, with_coarse(other, sold))) << other.dump();
   // The cut on the pieces instead of the lot.
   EXPECT_FALSE(searched_once(route, with_coarse(sold, route["lot"])));

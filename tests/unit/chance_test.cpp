@@ -23,26 +23,28 @@ namespace {
 // ---- Plans --------------------------------------------------------------------------------------------
 
 /// Of the lot's 1 t each g/t is 1 g, and at 1 USD/g 1 USD. Invented.
-Json tonne(const Json& assays, const Json& terms, const Json& routes) {
-  Json plan{{"format", "buttonworth-plan/1"}, {"currency", "USD"}, {"discount", "0 %/a"}};
+OrderedJson tonne(const OrderedJson& assays, const OrderedJson& terms, const OrderedJson& routes) {
+  OrderedJson plan{{"format", "buttonworth-plan/1"}, {"currency", "USD"}, {"discount", "0 %/a"}};
   plan["lot"] = {{"wet_mass", "1 t"}, {"assays", assays}};
   for (const auto& [metal, assay] : assays.items()) plan["prices"][metal] = "1 USD/g";
-  plan["steps"] = Json::object();
+  plan["steps"] = OrderedJson::object();
   plan["terms"] = terms;
   plan["routes"] = routes;
   return plan;
 }
-Json normal(const std::string& mean, const std::string& sd) {
+OrderedJson normal(const std::string& mean, const std::string& sd) {
   return {{"value", mean + " g/t"}, {"sd", sd + " g/t"}};
 }
-Json even(const std::string& low, const std::string& high, const char* unit = " g/t") {
+OrderedJson even(const std::string& low, const std::string& high, const char* unit = " g/t") {
   return {{"low", low + unit}, {"high", high + unit}};
 }
-Json pays(const char* metal) { return {{"buys", "concentrate"}, {"pay", {{metal, Json::object()}}}}; }
+OrderedJson pays(const char* metal) {
+  return {{"buys", "concentrate"}, {"pay", {{metal, OrderedJson::object()}}}};
+}
 
 /// One buyer pays by assay, another 1000 USD whatever the lot holds.
-Json by_assay_or_fixed(const Json& assay) {
-  Json fixed = pays("Au");
+OrderedJson by_assay_or_fixed(const OrderedJson& assay) {
+  OrderedJson fixed = pays("Au");
   fixed["deemed"]["Au"] = "1000 g/t";
   return tonne({{"Au", assay}}, {{"by assay", pays("Au")}, {"fixed", fixed}},
                {{"by assay", {{"sell", "by assay"}}}, {"fixed", {{"sell", "fixed"}}}});
@@ -50,12 +52,12 @@ Json by_assay_or_fixed(const Json& assay) {
 
 /// A recovery even from 50 to 100 %, which breaks physics above 80 %; another route is worth x USD, x the
 /// same share of its own range, 0 to 100.
-Json breaking() {
-  Json plan = tonne({{"Au", "100 g/t"}, {"Ag", even("0", "100")}},
-                    {{"gold", pays("Au")}, {"silver", pays("Ag")}}, {{"other", {{"sell", "silver"}}}});
+OrderedJson breaking() {
+  OrderedJson plan = tonne({{"Au", "100 g/t"}, {"Ag", even("0", "100")}},
+                           {{"gold", pays("Au")}, {"silver", pays("Ag")}}, {{"other", {{"sell", "silver"}}}});
   plan["steps"]["table"] = {{"kind", "table"}, {"cut", {{"pull", "10 %"}}}};
-  plan["steps"]["table"]["curve"]["Au"] =
-      Json::array({Json::array({"10 %", even("50", "100", " %")}), Json::array({"20 %", "80 %"})});
+  plan["steps"]["table"]["curve"]["Au"] = OrderedJson::array(
+      {OrderedJson::array({"10 %", even("50", "100", " %")}), OrderedJson::array({"20 %", "80 %"})});
   plan["steps"]["table"]["curve"]["Ag"] = {{"as", "gangue"}};
   plan["routes"]["tabled"] = {
       {"step", "table"}, {"concentrate", {{"sell", "gold"}}}, {"tailings", {{"keep", true}}}};
@@ -81,7 +83,7 @@ struct RandomPlans {
   explicit RandomPlans(std::uint64_t seed) : random(seed) {}
 
   struct One {
-    Json document;
+    OrderedJson document;
     std::shared_ptr<const Plan> plan;
   };
   One next(bool best_cut = false) {
@@ -158,7 +160,7 @@ TEST(Simulate, DrawsKeptOrNotGiveTheSameBits) {
 
 /// Sixteen routes: what a million draws of them take is more than is held in memory, unless they are kept.
 TEST(Simulate, DrawsHeldInMemoryOrWorkedOutAnewGiveTheSameBits) {
-  Json document = by_assay_or_fixed(normal("1010", "100"));
+  OrderedJson document = by_assay_or_fixed(normal("1010", "100"));
   for (int i = 0; i < 14; ++i) document["routes"]["again " + std::to_string(i)] = {{"sell", "by assay"}};
   const auto plan = placed_plan(document);
   auto options = of_draws(1 << 20);
@@ -239,19 +241,19 @@ TEST(Lanes, EveryInstructionSetGivesTheSameBits) {
 }
 
 /// The document with every input at its value in one draw, for certain.
-Json at_draw(Json document, const Plan& plan, const Simulation& s, std::size_t draw) {
+OrderedJson at_draw(OrderedJson document, const Plan& plan, const Simulation& s, std::size_t draw) {
   for (const InputChance& input : s.inputs)
     for (const Quantity& q : input.quantities) {
       const StatedQuantity& stated = plan.quantities[q];
       const double value = kept(s, stated.place)[draw];
-      document[Json::json_pointer(stated.place)] =
+      document[OrderedJson::json_pointer(stated.place)] =
           text_of(Decimal(Decimal(value) / stated.unit_factor), stated.unit.c_str());
     }
   return document;
 }
 
 /// What the routes leave at the cuts held; nothing where the draw is impossible.
-std::optional<std::vector<double>> left_by(const Json& document, const std::vector<HeldRoute>& held) {
+std::optional<std::vector<double>> left_by(const OrderedJson& document, const std::vector<HeldRoute>& held) {
   if (!complaints_of(document.dump()).empty()) return std::nullopt;
   std::vector<double> worths;
   try {
@@ -374,9 +376,10 @@ TEST(Simulate, FiguresAreThoseOfTheDraws) {
 
 /// Values far beyond the first block's, many that are equal, and draws left out.
 TEST(Simulate, FiguresOfWhatIsHardToSort) {
-  Json wild = by_assay_or_fixed({{"median", "10 g/t"}, {"gsd", "6"}});
+  OrderedJson wild = by_assay_or_fixed({{"median", "10 g/t"}, {"gsd", "6"}});
   wild["terms"]["by assay"]["accepts"]["Au"]["min"] = "5 g/t";
-  for (const Json& document : {wild, breaking(), by_assay_or_fixed(even("999.9999999", "1000.0000001"))}) {
+  for (const OrderedJson& document :
+       {wild, breaking(), by_assay_or_fixed(even("999.9999999", "1000.0000001"))}) {
     for (std::int64_t draws : {256, 65536}) {
       auto options = of_draws(draws);
       options.keep = true;
@@ -412,14 +415,14 @@ TEST(Simulate, ATableThatNoRouteTakesBreaksNothing) {
   auto options = of_draws(1024);
   options.routes = {0};
   EXPECT_EQ(simulated(*plan, options).counted, 1024);
-  Json document = breaking();
+  OrderedJson document = breaking();
   document["routes"].erase("tabled");
   EXPECT_EQ(simulated(*placed_plan(document), of_draws(1024)).counted, 1024);
   EXPECT_LT(simulated(*plan, of_draws(1024)).counted, 700);
 }
 
 TEST(Simulate, MostDrawsBroken) {
-  Json document = breaking();
+  OrderedJson document = breaking();
   document["steps"]["table"]["curve"]["Au"][0][1] = {{"low", "50 %"}, {"mode", "99 %"}, {"high", "100 %"}};
   document["steps"]["table"]["curve"]["Au"][1][1] = "83.2 %";  // the mean is 83
   try {
@@ -431,7 +434,7 @@ TEST(Simulate, MostDrawsBroken) {
 }
 
 TEST(Simulate, ARefusedRouteIsWorthNothing) {
-  Json document = by_assay_or_fixed(even("0", "2000"));
+  OrderedJson document = by_assay_or_fixed(even("0", "2000"));
   document["terms"]["by assay"]["accepts"]["Au"]["min"] = "800 g/t";
   document["terms"]["fixed"]["charges"] = {{{"what", "levy"}, {"rate", "1500 USD/lot"}}};  // it leaves -500
   const auto plan = placed_plan(document);
@@ -451,7 +454,7 @@ TEST(Simulate, ARefusedRouteIsWorthNothing) {
 
 /// The cut is searched at the plan's means and stays: no draw has one of its own.
 TEST(Simulate, CutsAreHeldAndNobodyHasHindsight) {
-  Json document = tonne({{"Au", even("20", "180")}}, {{"smelter", pays("Au")}}, Json::object());
+  OrderedJson document = tonne({{"Au", even("20", "180")}}, {{"smelter", pays("Au")}}, OrderedJson::object());
   document["terms"]["smelter"]["charges"] = {{{"what", "treatment"}, {"rate", "150 USD/t"}}};
   document["steps"]["table"] = {{"kind", "table"}, {"cut", "best"}, {"search", {"1 %", "60 %"}}};
   document["steps"]["table"]["curve"]["Au"] = {{"odds", "40"}};
@@ -470,7 +473,7 @@ TEST(Simulate, CutsAreHeldAndNobodyHasHindsight) {
   for (std::size_t i = 0; i < 1024; ++i) {
     const double worth = kept(s, "tabled")[i], gold = kept(s, "/lot/assays/Au")[i];
     EXPECT_NEAR(worth, kept(stated, "tabled")[i], 1e-9 * std::abs(worth));
-    Json once = document;
+    OrderedJson once = document;
     once["steps"]["table"]["cut"] = "best";
     once["steps"]["table"]["search"] = {"1 %", "60 %"};
     once["lot"]["assays"]["Au"] = text_of(Decimal(gold * 1e6), "g/t");
@@ -486,15 +489,15 @@ TEST(Simulate, CutsAreHeldAndNobodyHasHindsight) {
 /// figures from memory); here about 100 each, as an assay cannot be below 0. Exactly, 2 √3 less what one
 /// eightieth leaves: 4 √3 − (24 · 0.025 · (2 √3)^4)^(1/4) = 3.87941 (by hand).
 TEST(Simulate, FourRectangularQuantities) {
-  const Json one = even("98.2679491924311227", "101.7320508075688773");
+  const OrderedJson one = even("98.2679491924311227", "101.7320508075688773");
   const auto plan = placed_plan(tonne({{"Au", one}, {"Ag", one}, {"Pt", one}, {"Pd", one}},
                                       {{"buyer",
                                         {{"buys", "concentrate"},
                                          {"pay",
-                                          {{"Au", Json::object()},
-                                           {"Ag", Json::object()},
-                                           {"Pt", Json::object()},
-                                           {"Pd", Json::object()}}}}}},
+                                          {{"Au", OrderedJson::object()},
+                                           {"Ag", OrderedJson::object()},
+                                           {"Pt", OrderedJson::object()},
+                                           {"Pd", OrderedJson::object()}}}}}},
                                       {{"sold", {{"sell", "buyer"}}}}));
   const Simulation s = simulated(*plan, of_draws(1 << 20));
   // An eighth of the draws is a net of its own: 1,048,576 independent draws would have errors of 0.002 and
@@ -509,12 +512,13 @@ TEST(Simulate, FourRectangularQuantities) {
 /// Lead = 100 a + 60 b + 30 c of standard normals, and a product: shares of the variance by hand, less what
 /// 64 classes leave within them, 0.39 % of a normal's.
 TEST(Simulate, SharesOfALinearLead) {
-  const auto plan = placed_plan(
-      tonne({{"Au", normal("1000", "100")}, {"Ag", normal("1000", "60")}, {"Pt", normal("1000", "30")}},
-            {{"buyer",
-              {{"buys", "concentrate"},
-               {"pay", {{"Au", Json::object()}, {"Ag", Json::object()}, {"Pt", Json::object()}}}}}},
-            {{"sold", {{"sell", "buyer"}}}, {"kept", {{"keep", true}}}}));
+  const auto plan = placed_plan(tonne(
+      {{"Au", normal("1000", "100")}, {"Ag", normal("1000", "60")}, {"Pt", normal("1000", "30")}},
+      {{"buyer",
+        {{"buys", "concentrate"},
+         {"pay",
+          {{"Au", OrderedJson::object()}, {"Ag", OrderedJson::object()}, {"Pt", OrderedJson::object()}}}}}},
+      {{"sold", {{"sell", "buyer"}}}, {"kept", {{"keep", true}}}}));
   const double all = 100 * 100 + 60 * 60 + 30 * 30, within = 0.0039057;
   for (DrawMethod method : {DrawMethod::sobol, DrawMethod::philox}) {
     const Simulation s = simulated(*plan, of_draws(1 << 18, method));
@@ -534,7 +538,7 @@ TEST(Simulate, SharesOfALinearLead) {
 // ---- What knowing more is worth ---------------------------------------------------------------------
 
 /// A quantity about this value in one of the forms of the format.
-Json uncertain(Random& random, double value, const char* unit) {
+OrderedJson uncertain(Random& random, double value, const char* unit) {
   const double wide = random.real(0.02, 0.15);
   auto text = [&](double x) { return text_of(Decimal(x), unit); };
   switch (random.whole(0, 4)) {
@@ -546,7 +550,7 @@ Json uncertain(Random& random, double value, const char* unit) {
               {"mode", text(value)},
               {"high", text(value * (1 + 3 * wide))}};
     default: {
-      Json values = Json::array();
+      OrderedJson values = OrderedJson::array();
       for (double step : {-2.0, -0.5, 0.2, 0.8, 1.7}) values.push_back(text(value * (1 + wide * step)));
       return {{"values", values}};
     }
@@ -555,18 +559,19 @@ Json uncertain(Random& random, double value, const char* unit) {
 
 /// Three buyers who would pay much the same: by assay in bands, at a fixed price, and for no less than a
 /// grade.
-Json competing(Random& random) {
+OrderedJson competing(Random& random) {
   const double gold = random.real(200, 1500);
-  Json plan = tonne({{"Au", uncertain(random, gold, "g/t")}}, Json::object(), Json::object());
+  OrderedJson plan =
+      tonne({{"Au", uncertain(random, gold, "g/t")}}, OrderedJson::object(), OrderedJson::object());
   plan["prices"]["Au"] = uncertain(random, 80, "USD/g");
   plan["lot"]["moisture"] = uncertain(random, 12, "%");
   auto grade = [&](double low, double high) {
     return text_of(Decimal(gold * random.real(low, high)), "g/t");
   };
-  Json bands = pays("Au"), fixed = pays("Au"), gate = pays("Au");
+  OrderedJson bands = pays("Au"), fixed = pays("Au"), gate = pays("Au");
   bands["pay"]["Au"]["bands"] =
-      Json::array({Json::array({"1 g/t", random.quantity(80, 88, 2, "%")}),
-                   Json::array({grade(0.9, 1.1), random.quantity(92, 97, 2, "%")})});
+      OrderedJson::array({OrderedJson::array({"1 g/t", random.quantity(80, 88, 2, "%")}),
+                          OrderedJson::array({grade(0.9, 1.1), random.quantity(92, 97, 2, "%")})});
   fixed["pay"]["Au"] = {{"share", random.quantity(86, 94, 2, "%")},
                         {"price", random.quantity(76, 84, 2, "USD/g")}};
   gate["pay"]["Au"]["share"] = random.quantity(90, 98, 2, "%");
@@ -685,7 +690,7 @@ TEST(Worth, OfAMeasurementThatChangesNothing) {
 
 /// Two inputs that are one thing: measuring the second shows the first.
 TEST(Worth, OfTheSecondOfTwoThatAreTheSame) {
-  Json document = by_assay_or_fixed(normal("1050", "100"));
+  OrderedJson document = by_assay_or_fixed(normal("1050", "100"));
   document["lot"]["assays"]["Ag"] = normal("2000", "300");
   document["prices"]["Ag"] = "1 USD/g";
   const auto plan = placed_plan(document);
@@ -724,7 +729,7 @@ TEST(Worth, LeavesBrokenDrawsOut) {
 /// and is chosen by mean; who knows x sells the others for 1000. Below 999 are 0.01 of the draws: worth 10
 /// USD.
 TEST(Worth, OfKnowingWhichSideOfALimit) {
-  Json document = by_assay_or_fixed(even("998.99", "999.99"));
+  OrderedJson document = by_assay_or_fixed(even("998.99", "999.99"));
   document["terms"]["by assay"]["accepts"]["Au"]["min"] = "999 g/t";
   document["terms"]["by assay"]["pay"]["Au"]["price"] = "2 USD/g";
   const auto plan = placed_plan(document);

@@ -195,10 +195,11 @@ TEST(Curve, TwoAssaysGiveYieldAndRecovery) {
     const Decimal yield = (f - t) / (c - t), recovery = yield * c / f;
     EXPECT_LE(abs(yield * 100 - Decimal(row.yield)), Decimal("0.000005"));
     EXPECT_LE(abs(recovery * 100 - Decimal(row.recovery)), Decimal(row.digit));
-    const Json table{{"kind", "table"},
-                     {"cut", {{"pull", text_of(yield * 100, "%")}}},
-                     {"curve", {{"Au", pairs({{text_of(yield * 100, "%"), text_of(recovery * 100, "%")}})}}}};
-    const Json terms{{"buyer", {{"buys", "concentrate"}}}};
+    const OrderedJson table{
+        {"kind", "table"},
+        {"cut", {{"pull", text_of(yield * 100, "%")}}},
+        {"curve", {{"Au", pairs({{text_of(yield * 100, "%"), text_of(recovery * 100, "%")}})}}}};
+    const OrderedJson terms{{"buyer", {{"buys", "concentrate"}}}};
     const auto plan = plan_from(plain_plan(
         {{"wet_mass", "1 t"}, {"assays", {{"Au", std::string(row.feed) + " %"}}}}, {{"shaker", table}}, terms,
         {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}}));
@@ -412,8 +413,9 @@ TEST(CutSolver, AFlatPieceIsEnteredNoFurtherThanItsStart) {
 
 // ---- In a plan -----------------------------------------------------------------------------------
 
-Json tabled(const Json& curve, const Json& cut, const Json& more = Json::object()) {
-  Json table{{"kind", "table"}, {"curve", {{"Au", curve}}}, {"cut", cut}};
+OrderedJson tabled(const OrderedJson& curve, const OrderedJson& cut,
+                   const OrderedJson& more = OrderedJson::object()) {
+  OrderedJson table{{"kind", "table"}, {"curve", {{"Au", curve}}}, {"cut", cut}};
   table.update(more);
   return plain_plan({{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}},
                     {{"buyer", {{"buys", "concentrate"}}}},
@@ -438,7 +440,8 @@ TEST(CutSolver, AGradeThatIsNeverReachedNamesTheBest) {
                    .fault;
   EXPECT_NEAR(best_reached(fault), 1000, 0.1);  // looked for on a grid, for the words only
   // A limit of the mineral below what the curve would reach.
-  const Json document = tabled({{"odds", "50"}}, {{"grade", "900 g/t"}}, {{"limit", {{"Au", "700 g/t"}}}});
+  const OrderedJson document =
+      tabled({{"odds", "50"}}, {{"grade", "900 g/t"}}, {{"limit", {{"Au", "700 g/t"}}}});
   const auto plan = plan_from(document);
   fault = in_decimal(*plan, plan->routes[0]).fault;
   EXPECT_NEAR(best_reached(fault), 700, 1e-9);
@@ -450,14 +453,14 @@ TEST(CutSolver, AGradeByPointsThatIsNeverReachedNamesTheBest) {
   const auto curve = points<double>(knots);
   double best = 0;
   for (int i = 1; i <= 100'000; ++i) best = std::max(best, curve.at(i / 1e5) / (i / 1e5));
-  const Json cut{{"grade", text_of(Decimal(best * 100 * 1.001), "g/t")}};
+  const OrderedJson cut{{"grade", text_of(Decimal(best * 100 * 1.001), "g/t")}};
   const auto plan = plan_from(tabled(pairs({{"10 %", "30 %"}, {"20 %", "70 %"}, {"50 %", "90 %"}}), cut));
   // Both looked for on grids of about 1e-4 of the pull, where R/y is flat.
   EXPECT_NEAR(best_reached(in_decimal(*plan, plan->routes[0]).fault), best * 100, best * 100 * 1e-5);
 }
 
 TEST(CutSolver, ARecoveryThatIsNeverReachedNamesTheBest) {
-  const Json curve{{"limit_recovery", "92 %"}, {"rate", "40"}};
+  const OrderedJson curve{{"limit_recovery", "92 %"}, {"rate", "40"}};
   const auto plan = plan_from(tabled(curve, {{"recovery", "93 %"}}));
   EXPECT_NEAR(best_reached(in_decimal(*plan, plan->routes[0]).fault), 92, 1e-6);
   expect_impossible(tabled(curve, {{"recovery", "93 %"}}));
@@ -467,10 +470,10 @@ TEST(CutSolver, ARecoveryThatIsNeverReachedNamesTheBest) {
 TEST(CutSolver, ALimitRecoveryLeavesMetalThatWantsMass) {
   // 8 % of 100 g of gold in the tailings of a tonne: 8 g want some mass, so 99.999 % (10 g left) is a tailing
   // of 80 % gold, and 99.9995 % (5 g left) is impossible; so is all of it.
-  const Json curve{{"limit_recovery", "92 %"}, {"rate", "400"}};
+  const OrderedJson curve{{"limit_recovery", "92 %"}, {"rate", "400"}};
   expect_taken(tabled(curve, {{"pull", "99.999 %"}}));
   for (const char* pull : {"99.9995 %", "99.99999999 %", "100 %"}) {
-    const Json document = tabled(curve, {{"pull", pull}});
+    const OrderedJson document = tabled(curve, {{"pull", pull}});
     expect_impossible(document);
     const auto plan = plan_from(document);
     EXPECT_NE(in_decimal(*plan, plan->routes[0]).fault.find("pull less"), std::string::npos);
@@ -492,7 +495,7 @@ TEST(CutSolver, ALimitLowersTheRecoveryThatACutFinds) {
 }
 
 TEST(CutSolver, MiddlingsAndPullStayBelowTheWhole) {
-  const Json curve{{"odds", "20"}};
+  const OrderedJson curve{{"odds", "20"}};
   expect_impossible(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "40 %"}}));  // exactly 100 %
   expect_taken(tabled(curve, {{"pull", "60 %"}}, {{"middlings", "39.9999 %"}}));
   // A cut by grade looks no further than 100 % less the middlings.

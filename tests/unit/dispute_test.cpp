@@ -11,13 +11,13 @@ namespace buttonworth::test {
 namespace {
 
 /// 1 t of dry lot at 100 USD/g: proceeds are 100 USD for each g/t, unless the terms say otherwise.
-Json dispute_about(const Json& assay, double seller_sd, double buyer_sd, double umpire_sd) {
-  auto sd = [](double value) { return Json{{"sd", std::to_string(value) + " g/t"}}; };
+OrderedJson dispute_about(const OrderedJson& assay, double seller_sd, double buyer_sd, double umpire_sd) {
+  auto sd = [](double value) { return OrderedJson{{"sd", std::to_string(value) + " g/t"}}; };
   return {{"format", "buttonworth-dispute/1"},
           {"delivery",
            {{"format", "buttonworth-delivery/1"},
             {"currency", "USD"},
-            {"terms", {{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}}},
+            {"terms", {{"buys", "concentrate"}, {"pay", {{"Au", OrderedJson::object()}}}}},
             {"delivered", {{"wet_mass", "1 t"}}},
             {"assays", {{"Au", assay}}},
             {"prices", {{"Au", "100 USD/g"}}}}},
@@ -25,18 +25,20 @@ Json dispute_about(const Json& assay, double seller_sd, double buyer_sd, double 
           {"errors", {{"seller", sd(seller_sd)}, {"buyer", sd(buyer_sd)}, {"umpire", sd(umpire_sd)}}},
           {"umpire_cost", "450 USD"}};
 }
-Json known_to_both(const char* rule) {
+OrderedJson known_to_both(const char* rule) {
   return {{"seller", "105 g/t"}, {"buyer", "95 g/t"}, {"limit", "2 g/t"}, {"rule", rule}};
 }
-Json known_to_seller(const char* rule) { return {{"seller", "100 g/t"}, {"limit", "3 g/t"}, {"rule", rule}}; }
+OrderedJson known_to_seller(const char* rule) {
+  return {{"seller", "100 g/t"}, {"limit", "3 g/t"}, {"rule", rule}};
+}
 
-DisputeReading read_from(const Json& document) {
+DisputeReading read_from(const OrderedJson& document) {
   const DocumentLimits limits;
   DisputeReading read = read_dispute(read_json(document.dump(), limits), limits);
   for (const Complaint& one : read.complaints) ADD_FAILURE() << one.pointer << ": " << one.text;
   return read;
 }
-Contest contest_of(const Json& document) {
+Contest contest_of(const OrderedJson& document) {
   const DisputeReading read = read_from(document);
   return contest(*read.delivery, read.dispute);
 }
@@ -112,7 +114,7 @@ TEST(Dispute, BeforeTheUmpireAgainstAQuadrature) {
 TEST(Dispute, BeforeTheExchangeAgainstAQuadrature) {
   for (const char* rule : {"umpire", "middle", "nearer"}) {
     SCOPED_TRACE(rule);
-    Json document = dispute_about(known_to_seller(rule), 2, 1.5, 1);
+    OrderedJson document = dispute_about(known_to_seller(rule), 2, 1.5, 1);
     document["bias"] = "-1 %";
     const Contest found = contest_of(document);
     EXPECT_EQ(found.stage, ContestStage::before_exchange);
@@ -142,9 +144,9 @@ TEST(Dispute, LinearProceedsAndTheUmpiresRuleGiveTheBestEstimate) {
 TEST(Dispute, TheUmpireIsCalledAsOftenAsTheNormalPassesTheLimit) {
   for (double limit : {0.5, 1.0, 2.0, 3.0, 8.0})
     for (double bias : {-0.03, 0.0, 0.02}) {
-      Json assay = known_to_seller("middle");
+      OrderedJson assay = known_to_seller("middle");
       assay["limit"] = std::to_string(limit) + " g/t";
-      Json document = dispute_about(assay, 2, 1, 1);
+      OrderedJson document = dispute_about(assay, 2, 1, 1);
       document["bias"] = std::to_string(100 * bias) + " %";
       const double mean = 100 * bias, spread = std::sqrt((1 + bias) * (1 + bias) * 4 + 1);
       const double within = below((limit - mean) / spread) - below((-limit - mean) / spread);
@@ -154,7 +156,7 @@ TEST(Dispute, TheUmpireIsCalledAsOftenAsTheNormalPassesTheLimit) {
 }
 
 TEST(Dispute, ARelativeLimitIsOfTheMeanOfBoth) {
-  Json assay = known_to_seller("umpire");
+  OrderedJson assay = known_to_seller("umpire");
   assay.erase("limit");
   assay["limit_relative"] = "2 %";
   // |B - 100| <= 0.02 x (100 + B) / 2: B from 99 / 1.01 to 101 / 0.99.
@@ -165,7 +167,7 @@ TEST(Dispute, ARelativeLimitIsOfTheMeanOfBoth) {
 
 TEST(Dispute, AnEvenBetGainsNothing) {
   for (const char* rule : {"umpire", "middle", "nearer"}) {
-    Json document = dispute_about(known_to_seller(rule), 2, 2, 2);
+    OrderedJson document = dispute_about(known_to_seller(rule), 2, 2, 2);
     document["umpire_cost"] = "0 USD";
     const Contest found = contest_of(document);
     EXPECT_NEAR(to_double(found.gain), 0, 1e-7) << rule;
@@ -184,7 +186,7 @@ TEST(Dispute, EveryRunGivesTheSameBytes) {
 
 TEST(Dispute, FiguresPastTheEndsCountAsTheEnds) {
   // A trace, 1 g/t with an error as large: the umpire, normal about 1 with sd root(2), counts as 0 below it.
-  Json document =
+  OrderedJson document =
       dispute_about({{"seller", "1.5 g/t"}, {"buyer", "0.5 g/t"}, {"limit", "0.1 g/t"}, {"rule", "umpire"}},
                     std::sqrt(2.0), std::sqrt(2.0), 1);
   const double spread = std::sqrt(2.0), z = 1 / spread;
@@ -194,9 +196,9 @@ TEST(Dispute, FiguresPastTheEndsCountAsTheEnds) {
 
 // ---- Jumps and teeth -----------------------------------------------------------------------------------
 
-Json with_terms(const char* terms) {
-  Json document = dispute_about(known_to_both("umpire"), 2, 2, 1);
-  document["delivery"]["terms"].update(Json::parse(terms));
+OrderedJson with_terms(const char* terms) {
+  OrderedJson document = dispute_about(known_to_both("umpire"), 2, 2, 1);
+  document["delivery"]["terms"].update(OrderedJson::parse(terms));
   return document;
 }
 

@@ -5,11 +5,11 @@
 namespace buttonworth::test {
 namespace {
 
-const Json lot{{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}};
+const OrderedJson lot{{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}};
 
-Json small_plan() {
-  return plain_plan(lot, Json::object(),
-                    {{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", Json::object()}}}}}},
+OrderedJson small_plan() {
+  return plain_plan(lot, OrderedJson::object(),
+                    {{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", OrderedJson::object()}}}}}},
                     {{"sell", "buyer"}});
 }
 
@@ -23,7 +23,7 @@ Complaint at(const std::vector<Complaint>& complaints, const std::string& pointe
   ADD_FAILURE() << "no complaint at " << pointer << " among\n" << all;
   return {Code::ok, {}, {}};
 }
-Complaint only(const Json& document, const std::string& pointer) {
+Complaint only(const OrderedJson& document, const std::string& pointer) {
   const auto complaints = complaints_of(document.dump());
   EXPECT_EQ(complaints.size(), 1U) << document.dump();
   return at(complaints, pointer);
@@ -35,8 +35,8 @@ void expect_says(const Complaint& complaint, std::initializer_list<const char*> 
 
 // ---- Quantities ----------------------------------------------------------------------------------
 
-Decimal wet_mass_of(const Json& quantity) {
-  Json document = small_plan();
+Decimal wet_mass_of(const OrderedJson& quantity) {
+  OrderedJson document = small_plan();
   document["lot"]["wet_mass"] = quantity;
   const auto plan = plan_from(document);
   return plan->quantities[*plan->lot.wet_mass].mean;
@@ -47,7 +47,8 @@ TEST(Quantities, MeansOfEveryKind) {
   EXPECT_EQ(wet_mass_of({{"value", "806 kg"}, {"sd", "4 kg"}}), 806);
   EXPECT_EQ(wet_mass_of({{"value", "806 kg"}, {"rsd", "4 %"}}), 806);
   // A third is not exact in decimals.
-  EXPECT_LE(abs(wet_mass_of({{"low", "700 kg"}, {"mode", "0.8 t"}, {"high", "900 kg"}}) - 800), Decimal("1e-45"));
+  EXPECT_LE(abs(wet_mass_of({{"low", "700 kg"}, {"mode", "0.8 t"}, {"high", "900 kg"}}) - 800),
+            Decimal("1e-45"));
   EXPECT_EQ(wet_mass_of({{"low", "700 kg"}, {"high", "800 kg"}}), 750);
   EXPECT_EQ(wet_mass_of({{"values", {"1 kg", "2 kg", "3 kg", "6000 g"}}}), 3);
   // Median 100, gsd 1.15: 100 x exp(ln²(1.15) / 2) = 100.981455014 [C].
@@ -58,7 +59,7 @@ TEST(Quantities, MeansOfEveryKind) {
 
 TEST(Quantities, UncertainOnesThatAreWrong) {
   struct Row {
-    Json quantity;
+    OrderedJson quantity;
     const char* pointer;
     Code code;
   };
@@ -69,12 +70,12 @@ TEST(Quantities, UncertainOnesThatAreWrong) {
         Row{{{"value", "806 kg"}, {"sd", "-4 kg"}}, "/lot/wet_mass", Code::range},
         Row{{{"median", "806 kg"}, {"gsd", "0.9"}}, "/lot/wet_mass", Code::range},
         Row{{{"median", "806 kg"}, {"gsd", "1.1 kg"}}, "/lot/wet_mass/gsd", Code::unit},
-        Row{{{"values", Json::array()}}, "/lot/wet_mass/values", Code::range},
+        Row{{{"values", OrderedJson::array()}}, "/lot/wet_mass/values", Code::range},
         Row{{{"values", {"1 kg", "2 h"}}}, "/lot/wet_mass/values/1", Code::unit},
         Row{{{"values", {"1 kg", 2}}}, "/lot/wet_mass/values/1", Code::type},
         Row{{{"value", "806 kg"}, {"rsd", "4 kg"}}, "/lot/wet_mass/rsd", Code::unit},
         Row{{{"value", "1 kg"}, {"sd", "1 kg"}, {"rsd", "1 %"}}, "/lot/wet_mass", Code::type}}) {
-    Json document = small_plan();
+    OrderedJson document = small_plan();
     document["lot"]["wet_mass"] = row.quantity;
     EXPECT_EQ(only(document, row.pointer).code, row.code) << row.quantity.dump();
   }
@@ -82,7 +83,7 @@ TEST(Quantities, UncertainOnesThatAreWrong) {
 
 TEST(Quantities, TextsThatAreNone) {
   struct Row {
-    Json quantity;
+    OrderedJson quantity;
     Code code;
     std::initializer_list<const char*> words;
   };
@@ -96,19 +97,19 @@ TEST(Quantities, TextsThatAreNone) {
         Row{"5 g/t", Code::unit, {"something else"}}, Row{"1e999999999 kg", Code::limit, {"30"}},
         Row{nullptr, Code::type, {"kg"}}, Row{true, Code::type, {"kg"}},
         Row{"1.2345678901234567890123456789012345678901 kg", Code::limit, {"40 digits"}}}) {
-    Json document = small_plan();
+    OrderedJson document = small_plan();
     document["lot"]["wet_mass"] = row.quantity;
     const Complaint complaint = only(document, "/lot/wet_mass");
     EXPECT_EQ(complaint.code, row.code) << row.quantity.dump() << complaint.text;
     expect_says(complaint, row.words);
   }
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   document["lot"]["moisture"] = "12%";  // before % the space may be left out
   EXPECT_TRUE(complaints_of(document.dump()).empty());
 }
 
 TEST(Quantities, MoneyOfKnownCurrencies) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   document["prices"]["Au"] = "100 PEN/g";
   expect_says(at(complaints_of(document.dump()), "/prices/Au"), {"PEN", "exchange"});
   document["exchange"] = {{"PEN", "0.25 USD"}};
@@ -120,8 +121,8 @@ TEST(Quantities, MoneyOfKnownCurrencies) {
 }
 
 TEST(Quantities, FactorsOfTermsAndOfParts) {
-  Json document = small_plan();
-  Json& buyer = document["terms"]["buyer"];
+  OrderedJson document = small_plan();
+  OrderedJson& buyer = document["terms"]["buyer"];
   buyer["pay"]["Au"]["price"] = "31.1035 USD/ozt";
   buyer["factors"] = {{"g per ozt", "31.1035"}};
   expect_value(document, 10);  // 10 g at 1 USD/g
@@ -145,8 +146,8 @@ TEST(Documents, ANearFieldIsNamed) {
   for (const Row& row :
        {Row{"/discuont", "discount"}, Row{"/lot/wetmass", "wet_mass"},
         Row{"/terms/buyer/penalites", "penalties"}, Row{"/terms/buyer/pay/Au/refinng", "refining"}}) {
-    Json document = small_plan();
-    document[Json::json_pointer(row.pointer)] = "1 kg";
+    OrderedJson document = small_plan();
+    document[OrderedJson::json_pointer(row.pointer)] = "1 kg";
     const Complaint complaint = only(document, row.pointer);
     EXPECT_EQ(complaint.code, Code::unknown_field);
     expect_says(complaint, {row.nearest});
@@ -158,11 +159,11 @@ TEST(Documents, ANearFieldIsNamed) {
 }
 
 TEST(Documents, NotesStandAnywhere) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   for (const char* place :
        {"/note", "/lot/note", "/lot/assays/note", "/prices/note", "/terms/note", "/terms/buyer/note",
         "/terms/buyer/pay/note", "/terms/buyer/pay/Au/note", "/routes/note", "/routes/r/note"})
-    document[Json::json_pointer(place)] = {{"any", {1, nullptr, "thing"}}};
+    document[OrderedJson::json_pointer(place)] = {{"any", {1, nullptr, "thing"}}};
   EXPECT_TRUE(complaints_of(document.dump()).empty()) << complaints_of(document.dump())[0].text;
 }
 
@@ -179,13 +180,13 @@ TEST(Documents, AllFaultsAreToldTogether) {
 }
 
 TEST(Documents, PointersAreEscaped) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   document["terms"]["a/b~c"] = {{"buys", "gold"}};
   at(complaints_of(document.dump()), "/terms/a~1b~0c/buys");
 }
 
 TEST(Documents, AtMostSoManyComplaints) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   for (int i = 0; i < 200; ++i) document["lot"]["assays"]["X" + std::to_string(i)] = "1 oz";
   EXPECT_EQ(complaints_of(document.dump()).size(), 100U);
 }
@@ -198,10 +199,11 @@ TEST(Documents, WrongOnesOfEachRule) {
   const char* table = R"({"kind": "table", "curve": {"Au": {"odds": "9"}}, "cut": {"pull": "10 %"}})";
   const char* melt = R"({"kind": "melt", "to_bar": {"Au": "99 %"}})";
   const char* dry = R"({"kind": "dry", "to": "1 %", "dust": "0 %"})";
-  const Json steps{{"shaker", Json::parse(table)},
-                   {"furnace", Json::parse(melt)},
-                   {"pan", Json::parse(dry)},
-                   {"magnet", Json::parse(R"({"kind": "split", "into": {"a": {"mass": "30 %"}, "b": {}}})")}};
+  const OrderedJson steps{
+      {"shaker", OrderedJson::parse(table)},
+      {"furnace", OrderedJson::parse(melt)},
+      {"pan", OrderedJson::parse(dry)},
+      {"magnet", OrderedJson::parse(R"({"kind": "split", "into": {"a": {"mass": "30 %"}, "b": {}}})")}};
   for (
       const Row& row : {
           Row{"/lot/assays/Fe", R"("99.995 %")", "/lot/assays", Code::assays},
@@ -282,23 +284,23 @@ TEST(Documents, WrongOnesOfEachRule) {
               "/routes/r/wet", Code::unknown_field},
           Row{"/routes", "{}", "/routes", Code::range},
       }) {
-    Json document = small_plan();
+    OrderedJson document = small_plan();
     document["steps"] = steps;
     ASSERT_TRUE(complaints_of(document.dump()).empty()) << complaints_of(document.dump())[0].text;
-    document[Json::json_pointer(row.pointer)] = Json::parse(row.value);
+    document[OrderedJson::json_pointer(row.pointer)] = OrderedJson::parse(row.value);
     EXPECT_EQ(at(complaints_of(document.dump()), row.at).code, row.code) << row.pointer << ' ' << row.value;
   }
 }
 
 TEST(Documents, MeltByRateAndByMeltsExcludeEachOther) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   document["steps"] = {
       {"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}, {"rate", "5 kg/h"}, {"per_melt", "1 h"}}}};
   EXPECT_EQ(only(document, "/steps/furnace").code, Code::conflict);
 }
 
 TEST(Documents, AnAdvanceOnTheFinalDayIsInTime) {
-  Json document = small_plan();
+  OrderedJson document = small_plan();
   document["terms"]["buyer"]["advance"] = {{"share", "80 %"}, {"after", "24 h"}};
   document["terms"]["buyer"]["final"] = "1 d";
   EXPECT_TRUE(complaints_of(document.dump()).empty());
@@ -346,10 +348,10 @@ TEST(Text, Limits) {
 }
 
 TEST(Text, NodesOnOneWayAreLimited) {
-  Json route{{"keep", true}};
+  OrderedJson route{{"keep", true}};
   for (int i = 0; i < 10; ++i) route = {{"step", "pan"}, {"dried", route}};
-  Json document =
-      plain_plan(lot, {{"pan", {{"kind", "dry"}, {"to", "1 %"}, {"dust", "0 %"}}}}, Json::object(), route);
+  OrderedJson document = plain_plan(lot, {{"pan", {{"kind", "dry"}, {"to", "1 %"}, {"dust", "0 %"}}}},
+                                    OrderedJson::object(), route);
   DocumentLimits limits;
   limits.route_steps = 10;
   const Value value = read_json(document.dump(), DocumentLimits{});
@@ -392,8 +394,8 @@ TEST(Rows, AreTheSameDocument) {
                   {"/no", "false"},
                   {"/a~1b", "5"}};
   EXPECT_EQ(
-      Json::parse(write_json(from_rows(rows, DocumentLimits{}))),
-      Json::parse(
+      OrderedJson::parse(write_json(from_rows(rows, DocumentLimits{}))),
+      OrderedJson::parse(
           R"({"lot": {"wet_mass": "806 kg"}, "list": ["a", "b"], "routes": {"home": {"keep": true}}, "steps": {"magnet": {"into": {"rest": {"note": "x"}}}},
                             "empty": [], "nothing": null, "no": false, "a/b": "5"})"));
 }

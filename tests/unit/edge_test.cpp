@@ -23,7 +23,7 @@ constexpr const char* more = "1.000000001";
 struct Worked {
   Decimal assay;  ///< g/t
   Decimal mass;   ///< kg of dry solids sold
-  Json lot, steps, route;
+  OrderedJson lot, steps, route;
 };
 
 Worked worked_lot(Random& random, const Decimal& assay, const char* analyte) {
@@ -38,7 +38,7 @@ Worked worked_lot(Random& random, const Decimal& assay, const char* analyte) {
   made.steps = {{"pan", {{"kind", "dry"}, {"to", "0.7 %"}, {"dust", text_of(dust, "%")}}},
                 {"magnet",
                  {{"kind", "split"},
-                  {"into", {{"drawn", {{"mass", text_of(drawn, "%")}}}, {"rest", Json::object()}}}}}};
+                  {"into", {{"drawn", {{"mass", text_of(drawn, "%")}}}, {"rest", OrderedJson::object()}}}}}};
   made.route = {{"step", "pan"},
                 {"dried", {{"step", "magnet"}, {"drawn", {{"keep", true}}}, {"rest", {{"sell", "buyer"}}}}}};
   return made;
@@ -46,20 +46,20 @@ Worked worked_lot(Random& random, const Decimal& assay, const char* analyte) {
 
 /// Three lots of other assays whose blend is `assay` by construction: dry masses m1, m2 and m3, the assays of
 /// the first two moved apart by k m2 and k m1.
-Json blended(Random& random, const Decimal& assay, const char* analyte) {
+OrderedJson blended(Random& random, const Decimal& assay, const char* analyte) {
   const Decimal m1 = random.whole(10, 900), m2 = random.whole(10, 900), m3 = random.whole(10, 900),
                 k = decimal(random, 0.0001, 0.001, 5);
   auto part = [&](const Decimal& mass, const Decimal& grade) {
-    return Json{{"wet_mass", text_of(mass, "kg")}, {"assays", {{analyte, text_of(grade, "g/t")}}}};
+    return OrderedJson{{"wet_mass", text_of(mass, "kg")}, {"assays", {{analyte, text_of(grade, "g/t")}}}};
   };
   return {{"parts", {part(m1, assay + k * m2), part(m2, assay - k * m1), part(m3, assay)}}};
 }
 
-Json plan_of(const Worked& made, const Json& terms) {
+OrderedJson plan_of(const Worked& made, const OrderedJson& terms) {
   return plain_plan(made.lot, made.steps, {{"buyer", terms}}, made.route);
 }
 
-Json bands_at(const std::string& start) {
+OrderedJson bands_at(const std::string& start) {
   return {{"buys", "concentrate"},
           {"pay", {{"Au", {{"bands", pairs({{"0 g/t", "50 %"}, {start, "100 %"}})}}}}}};
 }
@@ -69,7 +69,7 @@ TEST(Edge, ABandBeginsAtItsStartInTwoThousandLots) {
   int below = 0;
   for (int i = 0; i < 2000; ++i) {
     const Worked made = worked_lot(random, decimal(random, 1, 400, i % 4), "Au");
-    const Json document = plan_of(made, bands_at(text_of(made.assay, "g/t")));
+    const OrderedJson document = plan_of(made, bands_at(text_of(made.assay, "g/t")));
     const auto plan = plan_from(document);
     const Decimal whole = made.mass * made.assay / 1000;  // g at 1 USD/g
     for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes[0]))
@@ -111,13 +111,13 @@ TEST(Edge, AWholePenaltyStepCountsWhenItIsFull) {
     const int steps = random.whole(1, 12);
     const Worked made = worked_lot(random, above + each * steps, "As");
     auto terms = [&](const std::string& each_text) {
-      return Json{{"buys", "concentrate"},
-                  {"penalties",
-                   {{{"for", "As"},
-                     {"above", text_of(above, "g/t")},
-                     {"each", each_text},
-                     {"rate", "1 USD/kg"},
-                     {"count", "whole"}}}}};
+      return OrderedJson{{"buys", "concentrate"},
+                         {"penalties",
+                          {{{"for", "As"},
+                            {"above", text_of(above, "g/t")},
+                            {"each", each_text},
+                            {"rate", "1 USD/kg"},
+                            {"count", "whole"}}}}};
     };
     expect_value(plan_of(made, terms(text_of(each, "g/t"))), -made.mass * steps);
     expect_value(plan_of(made, terms(off(each, less, "g/t"))), -made.mass * steps);
@@ -134,7 +134,7 @@ TEST(Edge, AMarginalPenaltyCountsWholeStepsUpToTheNextOne) {
     const int steps = random.whole(1, 9), later = random.whole(1, 9);
     const Decimal second = first + each * steps;
     const Worked made = worked_lot(random, second + each * later, "As");
-    const Json terms{
+    const OrderedJson terms{
         {"buys", "concentrate"},
         {"penalties",
          {{{"for", "As"},
@@ -153,7 +153,7 @@ TEST(Edge, APenaltyBandHoldsItsUpperEnd) {
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "As");
     auto terms = [&](const std::string& up_to) {
-      return Json{
+      return OrderedJson{
           {"buys", "concentrate"},
           {"penalties",
            {{{"for", "As"},
@@ -176,13 +176,13 @@ TEST(Edge, RefuseAboveTakesWhatIsAtIt) {
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "As");
     auto terms = [&](const std::string& limit) {
-      return Json{{"buys", "concentrate"},
-                  {"penalties",
-                   {{{"for", "As"},
-                     {"above", "1 %"},
-                     {"each", "1 %"},
-                     {"rate", "1 USD/t"},
-                     {"refuse_above", limit}}}}};
+      return OrderedJson{{"buys", "concentrate"},
+                         {"penalties",
+                          {{{"for", "As"},
+                            {"above", "1 %"},
+                            {"each", "1 %"},
+                            {"rate", "1 USD/t"},
+                            {"refuse_above", limit}}}}};
     };
     expect_taken(plan_of(made, terms(text_of(made.assay, "g/t"))));
     expect_refused(plan_of(made, terms(off(made.assay, less, "g/t"))));
@@ -194,7 +194,7 @@ TEST(Edge, AcceptedAssaysIncludeBothLimits) {
   for (int i = 0; i < lots; ++i) {
     const Worked made = worked_lot(random, decimal(random, 10, 5000, i % 3), "Au");
     auto terms = [&](const char* end, const std::string& limit) {
-      return Json{{"buys", "concentrate"}, {"accepts", {{"Au", {{end, limit}}}}}};
+      return OrderedJson{{"buys", "concentrate"}, {"accepts", {{"Au", {{end, limit}}}}}};
     };
     for (const char* end : {"min", "max"})
       expect_taken(plan_of(made, terms(end, text_of(made.assay, "g/t"))));
@@ -210,9 +210,9 @@ TEST(Edge, AcceptedMassIncludesBothLimitsAfterTheDeduction) {
     const Decimal deduction = decimal(random, 0.1, 2, 2);
     const Decimal settled = made.mass * (1 - deduction / 100);
     auto terms = [&](const char* end, const std::string& limit) {
-      return Json{{"buys", "concentrate"},
-                  {"mass_deduction", text_of(deduction, "%")},
-                  {"accepts", {{"mass", {{end, limit}}}}}};
+      return OrderedJson{{"buys", "concentrate"},
+                         {"mass_deduction", text_of(deduction, "%")},
+                         {"accepts", {{"mass", {{end, limit}}}}}};
     };
     for (const char* end : {"min", "max"}) expect_taken(plan_of(made, terms(end, text_of(settled, "kg"))));
     expect_refused(plan_of(made, terms("min", off(settled, more, "kg"))));
@@ -227,7 +227,7 @@ TEST(Edge, AcceptedMoistureIncludesItsLimitsAfterDrying) {
     const Decimal dried = decimal(random, 0.1, 0.9, 2);
     made.steps["pan"]["to"] = text_of(dried, "%");
     auto terms = [&](const char* end, const std::string& limit) {
-      return Json{{"buys", "concentrate"}, {"accepts", {{"moisture", {{end, limit}}}}}};
+      return OrderedJson{{"buys", "concentrate"}, {"accepts", {{"moisture", {{end, limit}}}}}};
     };
     for (const char* end : {"min", "max"}) expect_taken(plan_of(made, terms(end, text_of(dried, "%"))));
     expect_refused(plan_of(made, terms("max", off(dried, less, "%"))));
@@ -236,20 +236,20 @@ TEST(Edge, AcceptedMoistureIncludesItsLimitsAfterDrying) {
 }
 
 /// A dry lot of this mass, melted with a dose of silica in a crucible; a melt costs 1 USD.
-Json melted(const Decimal& wet, const Decimal& dust, const Decimal& dose, const Decimal& volume,
-            const Decimal& fill, const Decimal& density) {
-  const Json furnace{{"kind", "melt"},
-                     {"to_bar", {{"Au", "99 %"}}},
-                     {"flux", {{{"reagent", "silica"}, {"dose", text_of(dose, "kg/kg")}}}},
-                     {"crucible",
-                      {{"volume", text_of(volume, "L")},
-                       {"fill", text_of(fill, "%")},
-                       {"density", text_of(density, "kg/L")}}},
-                     {"cost", {{{"what", "melts"}, {"rate", "1 USD/melt"}}}}};
+OrderedJson melted(const Decimal& wet, const Decimal& dust, const Decimal& dose, const Decimal& volume,
+                   const Decimal& fill, const Decimal& density) {
+  const OrderedJson furnace{{"kind", "melt"},
+                            {"to_bar", {{"Au", "99 %"}}},
+                            {"flux", {{{"reagent", "silica"}, {"dose", text_of(dose, "kg/kg")}}}},
+                            {"crucible",
+                             {{"volume", text_of(volume, "L")},
+                              {"fill", text_of(fill, "%")},
+                              {"density", text_of(density, "kg/L")}}},
+                            {"cost", {{{"what", "melts"}, {"rate", "1 USD/melt"}}}}};
   return plain_plan(
       {{"wet_mass", text_of(wet, "kg")}, {"moisture", "0 %"}, {"assays", {{"Au", "300 g/t"}}}},
       {{"pan", {{"kind", "dry"}, {"to", "0 %"}, {"dust", text_of(dust, "%")}}}, {"furnace", furnace}},
-      Json::object(),
+      OrderedJson::object(),
       {{"step", "pan"},
        {"dried", {{"step", "furnace"}, {"bar", {{"keep", true}}}, {"slag", {{"keep", true}}}}}});
 }
@@ -279,9 +279,9 @@ TEST(Edge, RoundedAssaysAtATie) {
     const Worked made = worked_lot(random, step * (whole + Decimal("0.5")), "Au");
     const Worked full = worked_lot(random, step * whole, "Au");
     auto value = [&](const Worked& lot, const char* mode) {
-      const Json terms{{"buys", "concentrate"},
-                       {"pay", {{"Au", Json::object()}}},
-                       {"rounding", {{"Au", text_of(step, "g/t")}, {"mode", mode}}}};
+      const OrderedJson terms{{"buys", "concentrate"},
+                              {"pay", {{"Au", OrderedJson::object()}}},
+                              {"rounding", {{"Au", text_of(step, "g/t")}, {"mode", mode}}}};
       return plan_of(lot, terms);
     };
     const Decimal one_step = made.mass * step / 1000;
@@ -301,9 +301,10 @@ TEST(Edge, RoundedMoneyAtATieKeepsItsSign) {
     const Decimal amount = (cents + Decimal("0.5")) / 100;
     auto value = [&](const char* mode) {
       // A charge per kg whose product with the mass is the tie, up to the 40 digits it is written with.
-      const Json terms{{"buys", "concentrate"},
-                       {"charges", {{{"what", "fee"}, {"rate", text_of(amount / made.mass, "USD/kg")}}}},
-                       {"rounding", {{"money", "0.01 USD"}, {"mode", mode}}}};
+      const OrderedJson terms{
+          {"buys", "concentrate"},
+          {"charges", {{{"what", "fee"}, {"rate", text_of(amount / made.mass, "USD/kg")}}}},
+          {"rounding", {{"money", "0.01 USD"}, {"mode", mode}}}};
       return plan_of(made, terms);
     };
     expect_value(value("half up"), -Decimal(cents + 1) / 100);
@@ -317,8 +318,8 @@ TEST(Edge, AChargeAtDryBelowIsDryEnough) {
   for (int i = 0; i < lots; ++i) {
     const Decimal below = decimal(random, 0.05, 0.5, 2);
     auto document = [&](const std::string& limit) {
-      Json plan = melted(decimal(random, 5, 900, 2), decimal(random, 0.1, 3, 2), Decimal(1), Decimal(5),
-                         Decimal(70), Decimal(2));
+      OrderedJson plan = melted(decimal(random, 5, 900, 2), decimal(random, 0.1, 3, 2), Decimal(1),
+                                Decimal(5), Decimal(70), Decimal(2));
       plan["lot"]["moisture"] = "12.3 %";
       plan["steps"]["pan"]["to"] = text_of(below, "%");
       plan["steps"]["furnace"]["dry_below"] = limit;
@@ -327,7 +328,7 @@ TEST(Edge, AChargeAtDryBelowIsDryEnough) {
     expect_taken(document(text_of(below, "%")));
     expect_refused(document(off(below, less, "%")));
   }
-  Json left_out = melted(Decimal(100), Decimal(1), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
+  OrderedJson left_out = melted(Decimal(100), Decimal(1), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
   left_out["lot"]["moisture"] = "0.5 %";  // what is left out is 0.5 %
   left_out["routes"]["r"] = left_out["routes"]["r"]["dried"];
   expect_taken(left_out);
@@ -358,13 +359,13 @@ TEST(Edge, WhatIsAlreadyAsDryUsesNoEnergy) {
 
 TEST(Edge, ALotThatComesAsDryAsItsTargetUsesNoEnergy) {
   for (const char* moisture : {"0.5 %", "3 %", "7.3 %", "0 %"}) {
-    const Json oven{{"kind", "dry"},
-                    {"to", moisture},
-                    {"dust", "0 %"},
-                    {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
+    const OrderedJson oven{{"kind", "dry"},
+                           {"to", moisture},
+                           {"dust", "0 %"},
+                           {"cost", {{{"what", "power"}, {"rate", "1 USD/kWh"}}}}};
     expect_value(
         plain_plan({{"wet_mass", "806 kg"}, {"moisture", moisture}, {"assays", {{"Au", "50 g/t"}}}},
-                   {{"oven", oven}}, Json::object(), {{"step", "oven"}, {"dried", {{"keep", true}}}}),
+                   {{"oven", oven}}, OrderedJson::object(), {{"step", "oven"}, {"dried", {{"keep", true}}}}),
         0, 1);
   }
 }
@@ -373,15 +374,16 @@ TEST(Edge, AnOutputOfPureMetalIsNotMoreThanItsMass) {
   // 30 % of the mass holding all of a metal that is 30 % of the lot, written so that no binary figure is
   // exact.
   for (const char* share : {"30 %", "7 %", "0.3 %", "43.7 %"}) {
-    const Json split{{"kind", "split"},
-                     {"into", {{"nuggets", {{"mass", share}, {"Au", "100 %"}}}, {"rest", Json::object()}}}};
-    const Json route{
+    const OrderedJson split{
+        {"kind", "split"},
+        {"into", {{"nuggets", {{"mass", share}, {"Au", "100 %"}}}, {"rest", OrderedJson::object()}}}};
+    const OrderedJson route{
         {"step", "pan"},
         {"dried", {{"step", "sieve"}, {"nuggets", {{"keep", true}}}, {"rest", {{"keep", true}}}}}};
     auto document = [&](const std::string& assay) {
       return plain_plan({{"wet_mass", "417.3 kg"}, {"moisture", "11.7 %"}, {"assays", {{"Au", assay}}}},
                         {{"pan", {{"kind", "dry"}, {"to", "3 %"}, {"dust", "0.7 %"}}}, {"sieve", split}},
-                        Json::object(), route);
+                        OrderedJson::object(), route);
     };
     expect_taken(document(share));
     expect_impossible(
@@ -392,12 +394,12 @@ TEST(Edge, AnOutputOfPureMetalIsNotMoreThanItsMass) {
 TEST(Edge, SharesThatAddUpToTheWholeLeaveNothing) {
   // Three thirds, as a spreadsheet writes them and to all digits: the rest is nothing, so it is not sold.
   for (const char* third : {"33.3333333333333 %", "33.3333333333333333333333333333333333 %"}) {
-    Json into;
+    OrderedJson into;
     for (int i = 0; i < 3; ++i) into["part " + std::to_string(i)] = {{"mass", third}};
-    into["rest"] = Json::object();
-    Json route{{"step", "sieve"}, {"rest", {{"sell", "buyer"}}}};
+    into["rest"] = OrderedJson::object();
+    OrderedJson route{{"step", "sieve"}, {"rest", {{"sell", "buyer"}}}};
     for (int i = 0; i < 3; ++i) route["part " + std::to_string(i)] = {{"keep", true}};
-    const Json terms{
+    const OrderedJson terms{
         {"buyer", {{"buys", "concentrate"}, {"charges", {{{"what", "lot fee"}, {"rate", "100 USD/lot"}}}}}}};
     expect_value(plain_plan({{"wet_mass", "417.3 kg"}, {"assays", {{"Au", "50 g/t"}}}},
                             {{"sieve", {{"kind", "split"}, {"into", into}}}}, terms, route),
@@ -407,7 +409,7 @@ TEST(Edge, SharesThatAddUpToTheWholeLeaveNothing) {
 
 TEST(Edge, SharesOfDeterminationsMeanWhatTheySay) {
   // Means are quotients: three times 0.5 % are 0.5 %, the most that dry_below may be; 100 % and 0 % likewise.
-  Json plan = melted(Decimal(100), Decimal(1), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
+  OrderedJson plan = melted(Decimal(100), Decimal(1), Decimal(1), Decimal(5), Decimal(70), Decimal(2));
   for (const int count : {3, 7, 9, 11}) {
     plan["steps"]["furnace"]["dry_below"] = {
         {"values", std::vector<std::string>(static_cast<std::size_t>(count), "0.5 %")}};
@@ -424,20 +426,21 @@ TEST(Edge, SharesOfDeterminationsMeanWhatTheySay) {
 TEST(Edge, ATableThatTakesAllLeavesNoTailings) {
   Random random(56);
   for (int i = 0; i < lots; ++i) {
-    const Json table{
+    const OrderedJson table{
         {"kind", "table"},
         {"curve",
-         {{"Au", i % 2 == 0 ? Json{{"odds", random.decimal(2, 90, 1)}}
-                            : Json{{"logit", {random.decimal(0.7, 5, 2), random.decimal(0.5, 2, 2)}}}}}},
+         {{"Au", i % 2 == 0
+                     ? OrderedJson{{"odds", random.decimal(2, 90, 1)}}
+                     : OrderedJson{{"logit", {random.decimal(0.7, 5, 2), random.decimal(0.5, 2, 2)}}}}}},
         {"cut", {{"recovery", "100 %"}}}};
-    const Json route{
+    const OrderedJson route{
         {"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"sell", "buyer"}}}};
     Worked made = worked_lot(random, decimal(random, 10, 900, 2), "Au");
     made.steps["shaker"] = table;
     made.route["dried"]["rest"] = route;
-    const Json terms{{"buys", "concentrate"},
-                     {"pay", {{"Au", Json::object()}}},
-                     {"charges", {{{"what", "fee"}, {"rate", "1 USD/lot"}}}}};
+    const OrderedJson terms{{"buys", "concentrate"},
+                            {"pay", {{"Au", OrderedJson::object()}}},
+                            {"charges", {{{"what", "fee"}, {"rate", "1 USD/lot"}}}}};
     expect_value(plan_of(made, terms), made.mass * made.assay / 1000 - 1);  // one lot, not two
   }
 }

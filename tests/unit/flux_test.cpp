@@ -527,7 +527,7 @@ TEST(FluxCautions, dangers_defer_to_local_rules) {
 
 // ---- Documents -------------------------------------------------------------------------------
 
-Json flux_answer(const Json& request, std::vector<Complaint>* complaints = nullptr) {
+OrderedJson flux_answer(const OrderedJson& request, std::vector<Complaint>* complaints = nullptr) {
   const DocumentLimits limits;
   std::vector<Complaint> told;
   const std::string text = bench_answer(read_json(request.dump(), limits), limits, Watch(), told);
@@ -536,10 +536,11 @@ Json flux_answer(const Json& request, std::vector<Complaint>* complaints = nullp
     return {};
   }
   for (const Complaint& one : told) ADD_FAILURE() << one.pointer << ": " << one.text;
-  return told.empty() ? Json::parse(text) : Json::object();
+  return told.empty() ? OrderedJson::parse(text) : OrderedJson::object();
 }
-Json small_charge() {
-  return Json::parse(R"({"format": "buttonworth-charge/1", "currency": "USD", "exchange": {"PEN": "0.25 USD"},
+OrderedJson small_charge() {
+  return OrderedJson::parse(
+      R"({"format": "buttonworth-charge/1", "currency": "USD", "exchange": {"PEN": "0.25 USD"},
     "charge": {"mass": "20 kg", "minerals": {"Au": "40 %", "magnetite": "40 %", "pyrite": "10 %", "quartz": "10 %", "Hg": "0 %"}},
     "flux": [{"reagent": "borax", "dose": "0.3 kg/kg", "price": {"value": "2 USD/kg", "rsd": "10 %"}},
              {"reagent": "MnO2", "dose": "20 g/g", "price": "8 PEN/kg"}, {"reagent": "fluorspar", "dose": "0 kg/kg"}],
@@ -548,9 +549,9 @@ Json small_charge() {
 }
 
 TEST(FluxDocument, its_flux_goes_into_a_plan_as_it_stands) {
-  Json request = small_charge();
+  OrderedJson request = small_charge();
   request["flux"][1]["dose"] = "0.02 kg/kg";
-  const Json answer = flux_answer(request);
+  const OrderedJson answer = flux_answer(request);
   ASSERT_EQ(answer["flux"].size(), 4U);  // borax, MnO2, nitrate, silica; no fluorspar
   EXPECT_EQ(answer["flux"][0]["price"], request["flux"][0]["price"]);
   EXPECT_EQ(answer["flux"][1]["price"], "2 USD/kg");
@@ -559,10 +560,10 @@ TEST(FluxDocument, its_flux_goes_into_a_plan_as_it_stands) {
   const std::string stays = answer["flux"][1]["stays"];
   EXPECT_NEAR(std::stod(stays), 100 * (Mn + O) / (Mn + 2 * O), 1e-5);
 
-  const Json furnace{{"kind", "melt"}, {"to_bar", {{"Au", "100 %"}}}, {"flux", answer["flux"]}};
-  const Json lot{{"wet_mass", "20 kg"}, {"assays", {{"Au", "40 %"}}}};
-  const Json kept{{"keep", true}};
-  const auto plan = plan_from(plain_plan(lot, {{"furnace", furnace}}, Json::object(),
+  const OrderedJson furnace{{"kind", "melt"}, {"to_bar", {{"Au", "100 %"}}}, {"flux", answer["flux"]}};
+  const OrderedJson lot{{"wet_mass", "20 kg"}, {"assays", {{"Au", "40 %"}}}};
+  const OrderedJson kept{{"keep", true}};
+  const auto plan = plan_from(plain_plan(lot, {{"furnace", furnace}}, OrderedJson::object(),
                                          {{"step", "furnace"}, {"bar", kept}, {"slag", kept}}));
   const Outcome outcome = in_double(*plan, plan->routes.front());
   EXPECT_FALSE(outcome.impossible()) << outcome.fault;
@@ -578,12 +579,12 @@ TEST(FluxDocument, its_flux_goes_into_a_plan_as_it_stands) {
 TEST(FluxDocument, uncertain_figures_reach_the_gold_in_the_slag) {
   // 100 kg, half of it quartz, pyrite 10 ± 1 %, the rest inert. Slag = 50 + pyrite (FeO + K2O of its nitrate)
   // + rest; a kg of pyrite more makes FeO/FeS2 + K2O/FeS2 - 1 of slag more, 2 KNO3 making one K2O.
-  Json request = Json::parse(R"({"format": "buttonworth-charge/1", "currency": "USD",
+  OrderedJson request = OrderedJson::parse(R"({"format": "buttonworth-charge/1", "currency": "USD",
     "charge": {"mass": "100 kg", "minerals": {"quartz": "50 %", "pyrite": {"value": "10 %", "sd": "1 %"}, "Au": "1 %"}},
     "oxidise": {"with": "potassium nitrate"}, "slag_grade": {"Au": {"value": "50 g/t", "sd": "5 g/t"}},
     "prices": {"Au": "80 USD/g"}, "retreatment": {"recovery": {"Au": {"value": "60 %", "sd": "6 %"}}, "cost": "200 USD/t"}})");
   const double slope = (FeO + K2O) / FeS2 - 1, slag = 99 + 10 * slope;
-  const Json found = flux_answer(request)["in_slag"]["Au"];
+  const OrderedJson found = flux_answer(request)["in_slag"]["Au"];
   auto value = [&](const char* what, const char* which) {
     return std::stod(found[what][which].get<std::string>());
   };
@@ -636,9 +637,9 @@ TEST(FluxDocument, what_is_wrong_is_told_at_its_place) {
            Row{"/retreatment", R"({"recovery": {"Ag": "50 %"}, "cost": "1 USD/kg"})", Code::name,
                "/retreatment/recovery/Ag", "slag_grade says nothing"},
        }) {
-    Json request = small_charge();
+    OrderedJson request = small_charge();
     request["flux"][1]["dose"] = "0.02 kg/kg";
-    request[Json::json_pointer(row.pointer)] = Json::parse(row.value);
+    request[OrderedJson::json_pointer(row.pointer)] = OrderedJson::parse(row.value);
     std::vector<Complaint> told;
     flux_answer(request, &told);
     std::string all;
@@ -652,7 +653,7 @@ TEST(FluxDocument, what_is_wrong_is_told_at_its_place) {
 }
 
 TEST(FluxDocument, what_the_sum_cannot_do_is_told) {
-  const Json gold = Json::parse(
+  const OrderedJson gold = OrderedJson::parse(
       R"({"format": "buttonworth-charge/1", "charge": {"mass": "1 kg", "minerals": {"Au": "100 %"}},
     "flux": [{"reagent": "borax", "dose": "0.1 kg/kg"}], "degree": "1.5"})");
   std::vector<Complaint> told;
@@ -660,13 +661,13 @@ TEST(FluxDocument, what_the_sum_cannot_do_is_told) {
   ASSERT_EQ(told.size(), 1U);
   EXPECT_EQ(told[0].code, Code::flux);
   EXPECT_EQ(told[0].pointer, "/degree");
-  Json coal = gold;
+  OrderedJson coal = gold;
   coal["charge"]["minerals"] = {{"C", "50 %"}};
   coal.erase("degree");
   flux_answer(coal, &told);
   ASSERT_EQ(told.size(), 1U);
   EXPECT_EQ(told[0].pointer, "/charge");
-  Json unpriced = gold;
+  OrderedJson unpriced = gold;
   unpriced.erase("degree");
   EXPECT_FALSE(flux_answer(unpriced).contains("currency"));
   unpriced["flux"][0]["price"] = "1 USD/kg";

@@ -53,24 +53,26 @@ Valued valued(const Lots& lots, std::size_t from, std::size_t to) {
 }
 Valued valued(const Lots& lots) { return valued(lots, 0, lots.rows()); }
 
-Json pays(const char* metal) { return {{"buys", "concentrate"}, {"pay", {{metal, Json::object()}}}}; }
+OrderedJson pays(const char* metal) {
+  return {{"buys", "concentrate"}, {"pay", {{metal, OrderedJson::object()}}}};
+}
 
 /// Of the lot's 1 t each g/t is 1 g, at 1 USD/g 1 USD; a second route leaves 1000 USD whatever the lot holds.
-Json by_assay_or_fixed(const Json& assay) {
-  Json fixed = pays("Au");
+OrderedJson by_assay_or_fixed(const OrderedJson& assay) {
+  OrderedJson fixed = pays("Au");
   fixed["deemed"]["Au"] = "1000 g/t";
   return {{"format", "buttonworth-plan/1"},
           {"currency", "USD"},
           {"discount", "0 %/a"},
           {"prices", {{"Au", "1 USD/g"}}},
           {"lot", {{"wet_mass", "1 t"}, {"assays", {{"Au", assay}}}}},
-          {"steps", Json::object()},
+          {"steps", OrderedJson::object()},
           {"terms", {{"by assay", pays("Au")}, {"fixed", fixed}}},
           {"routes", {{"by assay", {{"sell", "by assay"}}}, {"fixed", {{"sell", "fixed"}}}}}};
 }
 const char* const gold = "/lot/assays/Au";
 
-Lots lots_of(const Json& document, const std::map<std::string, std::vector<double>>& columns) {
+Lots lots_of(const OrderedJson& document, const std::map<std::string, std::vector<double>>& columns) {
   Lots lots{placed_plan(document), {}, {}, {}, {}};
   for (const auto& [place, numbers] : columns) {
     lots.places.push_back(place);
@@ -93,7 +95,7 @@ struct RandomLots {
   explicit RandomLots(std::uint64_t seed) : random(seed) {}
 
   struct One {
-    Json document;
+    OrderedJson document;
     Lots lots;
     std::vector<HeldRoute> held;
   };
@@ -129,10 +131,10 @@ struct RandomLots {
 };
 
 /// The document with one lot's values, for certain.
-Json at_row(Json document, const Lots& lots, std::size_t row) {
+OrderedJson at_row(OrderedJson document, const Lots& lots, std::size_t row) {
   for (std::size_t c = 0; c < lots.places.size(); ++c) {
     const StatedQuantity& stated = lots.plan->quantities[quantity_at(*lots.plan, lots.places[c])];
-    document[Json::json_pointer(lots.places[c])] =
+    document[OrderedJson::json_pointer(lots.places[c])] =
         text_of(Decimal(lots.numbers[c][row]), stated.unit.c_str());
   }
   return document;
@@ -140,7 +142,7 @@ Json at_row(Json document, const Lots& lots, std::size_t row) {
 
 enum class Left { figures, unreadable, impossible };
 /// What the routes leave at the cuts held, NaN where one is refused; or why nothing is left.
-Left left_by(const Json& document, const std::vector<HeldRoute>& held, std::vector<double>& worths) {
+Left left_by(const OrderedJson& document, const std::vector<HeldRoute>& held, std::vector<double>& worths) {
   for (const Complaint& one : complaints_of(document.dump()))
     if (one.code == Code::range && one.text.find("is not allowed here") != one.text.npos)
       return Left::unreadable;
@@ -168,7 +170,7 @@ TEST(Lots, ALotIsTheDocumentWithItsValues) {
     const Valued got = valued(one.lots);
     const double size = std::max(1.0, to_double(contained_value(*one.lots.plan)));
     for (std::size_t row = 0; row < rows; ++row) {
-      const Json document = at_row(one.document, one.lots, row);
+      const OrderedJson document = at_row(one.document, one.lots, row);
       std::vector<double> expected;
       const Left left = left_by(document, one.held, expected);
       ++seen[left];
@@ -193,7 +195,7 @@ TEST(Lots, ALotIsTheDocumentWithItsValues) {
 
 TEST(Lots, AreCountedByHand) {
   // Gold worth 1 USD a gram in 1 t; the other route leaves 1000 USD.
-  Json document = by_assay_or_fixed("1200 g/t");
+  OrderedJson document = by_assay_or_fixed("1200 g/t");
   document["terms"]["by assay"]["accepts"]["mass"] = {{"min", "500 kg"}};
   document["terms"]["fixed"]["accepts"]["mass"] = {{"max", "2 t"}};
   const Lots lots = lots_of(document, {{gold, {1500, 500, 1000, 900, 900, 1e6 + 1, NAN, 700}},
@@ -233,7 +235,7 @@ TEST(Lots, AreCountedByHand) {
 }
 
 TEST(Lots, ThatBreakPhysicsSayWhy) {
-  Json document = by_assay_or_fixed("1200 g/t");
+  OrderedJson document = by_assay_or_fixed("1200 g/t");
   document["lot"]["assays"]["Fe"] = "40 %";
   Lots lots = lots_of(document, {{gold, {1200, 7e5, 5e5, 7e5}}, {"/lot/assays/Fe", {40, 40, 50, 20}}});
   lots.options.first = 100;
@@ -360,8 +362,9 @@ TEST(Lots, SumsAreThoseOfTheRoundedFigures) {
 }
 
 TEST(Lots, AmountsBelowZeroAreRoundedAwayFromIt) {
-  Json document = by_assay_or_fixed("1200 g/t");
-  document["terms"]["by assay"]["charges"] = Json::array({{{"what", "sampling"}, {"rate", "100 USD/lot"}}});
+  OrderedJson document = by_assay_or_fixed("1200 g/t");
+  document["terms"]["by assay"]["charges"] =
+      OrderedJson::array({{{"what", "sampling"}, {"rate", "100 USD/lot"}}});
   // Each g/t is 1 USD, so these leave -99.99994, -99.99996, 0.00006 and 0.00004.
   const Valued got = valued(lots_of(document, {{gold, {0.00006, 0.00004, 100.00006, 100.00004}}}));
   EXPECT_EQ(static_cast<double>(got.told.routes[0].sum), -999999 - 1000000 + 1 + 0);
@@ -422,7 +425,7 @@ TEST(Lots, EveryInstructionSetGivesTheSameBits) {
 
 /// Where the lot is certain, a draw of the market is a simulation's by the same numbers.
 TEST(LotsDrawn, MarketsAreTheSimulations) {
-  Json document = by_assay_or_fixed("1200 g/t");
+  OrderedJson document = by_assay_or_fixed("1200 g/t");
   document["prices"]["Au"] = {{"value", "1 USD/g"}, {"rsd", "20 %"}};
   document["terms"]["fixed"]["pay"]["Au"]["share"] = {{"low", "80 %"}, {"high", "100 %"}};
   const Lots lots = drawn(lots_of(document, {{"/lot/wet_mass", {1, 1}}}), 256, 9);
@@ -446,7 +449,7 @@ TEST(LotsDrawn, MarketsAreTheSimulations) {
 }
 
 /// Mean and spread over lots and draws of 1 t at so many g/t, each with an error of its own.
-void expect_spread(const Json& assay, bool relative, double value, double sd) {
+void expect_spread(const OrderedJson& assay, bool relative, double value, double sd) {
   constexpr std::size_t rows = 4096, draws = 64;
   Lots lots = drawn(lots_of(by_assay_or_fixed(assay), {{gold, std::vector<double>(rows, value)}}), draws);
   lots.relative = {relative};
@@ -461,12 +464,12 @@ void expect_spread(const Json& assay, bool relative, double value, double sd) {
   EXPECT_NEAR(std::sqrt(squares), sd, 5 * sd / 700) << assay.dump();
 }
 TEST(LotsDrawn, SpreadsFollowTheSizeOrStay) {
-  const Json rsd{{"value", "1000 g/t"}, {"rsd", "5 %"}}, sd{{"value", "1000 g/t"}, {"sd", "50 g/t"}};
+  const OrderedJson rsd{{"value", "1000 g/t"}, {"rsd", "5 %"}}, sd{{"value", "1000 g/t"}, {"sd", "50 g/t"}};
   expect_spread(rsd, true, 1000, 50);
   expect_spread(rsd, true, 3000, 150);
   expect_spread(sd, false, 1000, 50);
   expect_spread(sd, false, 3000, 50);
-  const Json even{{"low", "900 g/t"}, {"high", "1100 g/t"}};
+  const OrderedJson even{{"low", "900 g/t"}, {"high", "1100 g/t"}};
   expect_spread(even, false, 2000, 200 / std::sqrt(12.0));
 }
 
@@ -474,7 +477,7 @@ TEST(LotsDrawn, SpreadsFollowTheSizeOrStay) {
 /// n.
 TEST(LotsDrawn, LotsDifferAndTheMarketIsOne) {
   constexpr std::size_t rows = 1024, draws = 1024;
-  const auto spread_of_sum = [&](Json document) {
+  const auto spread_of_sum = [&](OrderedJson document) {
     Lots lots = drawn(lots_of(document, {{"/lot/wet_mass", std::vector<double>(rows, 1)}}), draws);
     lots.options.routes = {0};
     const Valued got = valued(lots);
@@ -488,7 +491,7 @@ TEST(LotsDrawn, LotsDifferAndTheMarketIsOne) {
   };
   const double own = spread_of_sum(by_assay_or_fixed({{"value", "1000 g/t"}, {"sd", "50 g/t"}}));
   EXPECT_NEAR(own, 50 * std::sqrt(1.0 * rows), 0.12 * 50 * std::sqrt(1.0 * rows));  // five standard errors
-  Json market = by_assay_or_fixed("1000 g/t");
+  OrderedJson market = by_assay_or_fixed("1000 g/t");
   market["prices"]["Au"] = {{"value", "1 USD/g"}, {"sd", "0.05 USD/g"}};
   EXPECT_NEAR(spread_of_sum(market), 50.0 * rows, 0.12 * 50 * rows);
 }
@@ -510,10 +513,10 @@ TEST(LotsDrawn, BeyondTheRangeCountAsItsEnd) {
 
 /// The spread of a sum of two that go together: the root of 30² + 40² + 2 r 30 × 40.
 TEST(LotsDrawn, WhatGoesTogetherInALotDoesSo) {
-  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"sd", "30 g/t"}});
+  OrderedJson document = by_assay_or_fixed({{"value", "1000 g/t"}, {"sd", "30 g/t"}});
   document["prices"]["Ag"] = "1 USD/g";
   document["lot"]["assays"]["Ag"] = {{"value", "1000 g/t"}, {"sd", "40 g/t"}};
-  document["terms"]["by assay"]["pay"]["Ag"] = Json::object();
+  document["terms"]["by assay"]["pay"]["Ag"] = OrderedJson::object();
   for (const double r : {-0.8, 0.0, 0.8}) {
     Lots lots = drawn(lots_of(document, {{"/lot/wet_mass", std::vector<double>(2048, 1)}}), 128);
     lots.options.together.correlated = {
@@ -527,14 +530,15 @@ TEST(LotsDrawn, WhatGoesTogetherInALotDoesSo) {
 }
 
 /// A recovery even from 50 to 100 % breaks physics above 80 %, in 4 draws of 10, the same for all lots.
-Json breaking(const char* high) {
-  Json plan = by_assay_or_fixed("100 g/t");
+OrderedJson breaking(const char* high) {
+  OrderedJson plan = by_assay_or_fixed("100 g/t");
   plan["lot"]["assays"]["Ag"] = "5000 g/t";
   plan["prices"]["Ag"] = {{"low", "0.5 USD/g"}, {"high", "1.5 USD/g"}};
   plan["terms"] = {{"gold", pays("Au")}, {"silver", pays("Ag")}};
   plan["steps"]["table"] = {{"kind", "table"}, {"cut", {{"pull", "10 %"}}}};
-  plan["steps"]["table"]["curve"]["Au"] = Json::array(
-      {Json::array({"10 %", Json{{"low", "50 %"}, {"high", high}}}), Json::array({"20 %", "80 %"})});
+  plan["steps"]["table"]["curve"]["Au"] =
+      OrderedJson::array({OrderedJson::array({"10 %", OrderedJson{{"low", "50 %"}, {"high", high}}}),
+                          OrderedJson::array({"20 %", "80 %"})});
   plan["steps"]["table"]["curve"]["Ag"] = {{"as", "gangue"}};
   plan["routes"] = {
       {"other", {{"sell", "silver"}}},
@@ -563,7 +567,7 @@ TEST(LotsDrawn, ImpossibleDrawsAreLeftOut) {
 }
 /// Taken where less than 65 % is recovered, refused up to 80 %, impossible beyond: 3, 3 and 4 in 10 draws.
 TEST(LotsDrawn, ARefusalInAnImpossibleDrawIsNone) {
-  Json document = breaking("100 %");
+  OrderedJson document = breaking("100 %");
   document["terms"]["gold"]["accepts"]["Au"] = {{"max", "650 g/t"}};
   const Valued got = valued(drawn(lots_of(document, {{"/lot/wet_mass", {1}}}), 256, 5));
   EXPECT_EQ(got.told.routes[1].refused, 0);
@@ -572,7 +576,7 @@ TEST(LotsDrawn, ARefusalInAnImpossibleDrawIsNone) {
 
 TEST(LotsDrawn, MoreThanHalfOfTheDrawsImpossibleIsAnImpossibleLot) {
   // Above 95 % of silver the grains of gold have no room: at 99.999 % hardly a draw has any.
-  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
+  OrderedJson document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
   document["lot"]["assays"]["Fe"] = "40 %";
   const Lots lots =
       drawn(lots_of(document, {{gold, {1000, 1000, 1000}}, {"/lot/assays/Fe", {40, 99.95, 99.88}}}), 64);
@@ -586,7 +590,7 @@ TEST(LotsDrawn, MoreThanHalfOfTheDrawsImpossibleIsAnImpossibleLot) {
 
 TEST(LotsDrawn, HalfOfTheDrawsImpossibleIsStillALot) {
   // Gold fills what room there is in one draw of two, so of two draws none, one or both break in 1 : 2 : 1.
-  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
+  OrderedJson document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "10 %"}});
   document["lot"]["assays"]["Fe"] = "40 %";
   const std::vector<double> iron(1024, 99.9), assays(1024, 1000);
   const Valued got = valued(drawn(lots_of(document, {{gold, assays}, {"/lot/assays/Fe", iron}}), 2));
@@ -596,7 +600,7 @@ TEST(LotsDrawn, HalfOfTheDrawsImpossibleIsStillALot) {
 }
 
 TEST(LotsDrawn, RowsLeftOutAreInNoSum) {
-  Json document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "5 %"}});
+  OrderedJson document = by_assay_or_fixed({{"value", "1000 g/t"}, {"rsd", "5 %"}});
   document["lot"]["assays"]["Fe"] = "40 %";
   const auto sums = [&](std::vector<double> assays, std::vector<double> iron) {
     return Sums(valued(drawn(lots_of(document, {{gold, assays}, {"/lot/assays/Fe", iron}}), 16)).told).money;

@@ -78,7 +78,7 @@ TEST(Streams, PartsBlendByMass) {
       {{"parts",
         {{{"wet_mass", "100 kg"}, {"moisture", "10 %"}, {"assays", {{"Au", "20 g/t"}}}},
          {{"wet_mass", "300 kg"}, {"moisture", "20 %"}, {"assays", {{"Au", "50 g/t"}, {"As", "1 %"}}}}}}},
-      Json::object(), Json::object(), {{"keep", true}}));
+      OrderedJson::object(), OrderedJson::object(), {{"keep", true}}));
   const Stream<Decimal> lot = Prepared<Decimal>(*plan).lot;
   const auto of = [&](const char* name) {
     return static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), name) -
@@ -111,26 +111,26 @@ TEST(Streams, WaterByMoisture) {
 
 // ---- Cautions ------------------------------------------------------------------------------------
 
-std::string told(const Json& assays, const Json& steps, const Json& route) {
-  Json document = plain_plan({{"wet_mass", "100 kg"}, {"moisture", "8 %"}, {"assays", assays}}, steps,
-                             Json::object(), route);
+std::string told(const OrderedJson& assays, const OrderedJson& steps, const OrderedJson& route) {
+  OrderedJson document = plain_plan({{"wet_mass", "100 kg"}, {"moisture", "8 %"}, {"assays", assays}}, steps,
+                                    OrderedJson::object(), route);
   std::string text;
   for (const Caution& one : compared(*plan_from(document)).cautions) text += one.at + ": " + one.what + '\n';
   return text;
 }
-const Json pan{{"kind", "dry"}, {"to", "0.2 %"}, {"dust", "0 %"}};
-const Json kept{{"keep", true}};
+const OrderedJson pan{{"kind", "dry"}, {"to", "0.2 %"}, {"dust", "0 %"}};
+const OrderedJson kept{{"keep", true}};
 
 TEST(Cautions, ByWhatGoesIntoHeat) {
-  const Json dried{{"step", "pan"}, {"dried", kept}};
+  const OrderedJson dried{{"step", "pan"}, {"dried", kept}};
   struct Row {
-    Json assays;
+    OrderedJson assays;
     const char* words;
     bool told;
   };
-  const Json tested{{"Hg", "0 ppm"}, {"Au", "10 g/t"}};
+  const OrderedJson tested{{"Hg", "0 ppm"}, {"Au", "10 g/t"}};
   auto with = [&](const char* analyte, const char* grade) {
-    Json assays = tested;
+    OrderedJson assays = tested;
     assays[analyte] = grade;
     return assays;
   };
@@ -148,15 +148,16 @@ TEST(Cautions, ByWhatGoesIntoHeat) {
     EXPECT_EQ(text.find(row.words) != text.npos, row.told) << row.words << '\n' << text;
     EXPECT_EQ(text.empty(), text.find("Local rules and licensed practice") == text.npos) << text;
   }
-  EXPECT_EQ(told({{"Hg", "3 ppm"}, {"As", "1 %"}}, Json::object(), kept), "");  // no heat, no caution of heat
+  EXPECT_EQ(told({{"Hg", "3 ppm"}, {"As", "1 %"}}, OrderedJson::object(), kept),
+            "");  // no heat, no caution of heat
 }
 
 TEST(Cautions, OfAMelt) {
-  Json furnace{{"kind", "melt"},
-               {"to_bar", {{"Au", "99 %"}}},
-               {"flux", {{{"reagent", "potassium nitrate"}, {"dose", "0.1 kg/kg"}}}}};
-  const Json route{{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", kept}, {"slag", kept}}}};
-  const Json assays{{"Hg", "0 ppm"}, {"Au", "10 g/t"}, {"FeS2", "1 %"}};
+  OrderedJson furnace{{"kind", "melt"},
+                      {"to_bar", {{"Au", "99 %"}}},
+                      {"flux", {{{"reagent", "potassium nitrate"}, {"dose", "0.1 kg/kg"}}}}};
+  const OrderedJson route{{"step", "pan"}, {"dried", {{"step", "furnace"}, {"bar", kept}, {"slag", kept}}}};
+  const OrderedJson assays{{"Hg", "0 ppm"}, {"Au", "10 g/t"}, {"FeS2", "1 %"}};
   std::string text = told(assays, {{"pan", pan}, {"furnace", furnace}}, route);
   EXPECT_NE(text.find("furnace: Nitrate with sulphides"), text.npos) << text;
   EXPECT_NE(text.find("furnace: The charge is not quite dry"), text.npos) << text;

@@ -7,17 +7,17 @@
 namespace buttonworth::test {
 namespace {
 
-Accounted accounted(const Json& streams, const Json& stages) {
+Accounted accounted(const OrderedJson& streams, const OrderedJson& stages) {
   const DocumentLimits limits;
-  const Json document{{"format", "buttonworth-call/1"}, {"streams", streams}, {"stages", stages}};
+  const OrderedJson document{{"format", "buttonworth-call/1"}, {"streams", streams}, {"stages", stages}};
   const MetalCallReading read = read_metal_call(read_json(document.dump(), limits), limits);
   for (const Complaint& one : read.complaints) ADD_FAILURE() << one.pointer << ": " << one.text;
   return account(read.call);
 }
-Json uncertain(const Decimal& value, const Decimal& sd, const char* unit) {
+OrderedJson uncertain(const Decimal& value, const Decimal& sd, const char* unit) {
   return {{"value", text_of(value, unit)}, {"sd", text_of(sd, unit)}};
 }
-Json melt() { return {{{"what", "melt"}, {"in", {"feed"}}, {"out", {"bar"}}}}; }
+OrderedJson melt() { return {{{"what", "melt"}, {"in", {"feed"}}, {"out", {"bar"}}}}; }
 
 /// A figure that is mean + sd or mean - sd, either as likely, has just this mean and variance; a product of
 /// three has eight outcomes.
@@ -36,9 +36,9 @@ TEST(MetalCall, VarianceOfAProductIsThatOfAllOutcomes) {
           either(0, mass, mass_sd) * (1 - either(1, moisture, moisture_sd)) * either(2, grade, grade_sd);
       sum += content / 8, squares += content * content / 8;
     }
-    const Json feed{{"mass", uncertain(mass, mass_sd, "kg")},
-                    {"moisture", uncertain(moisture * 100, moisture_sd * 100, "%")},
-                    {"assays", {{"Au", uncertain(grade * 100, grade_sd * 100, "%")}}}};
+    const OrderedJson feed{{"mass", uncertain(mass, mass_sd, "kg")},
+                           {"moisture", uncertain(moisture * 100, moisture_sd * 100, "%")},
+                           {"assays", {{"Au", uncertain(grade * 100, grade_sd * 100, "%")}}}};
     const Accounted found = accounted({{"feed", feed}, {"bar", {{"content", {{"Au", "1 g"}}}}}}, melt());
     const MetalAccount& gold = found.stages[0].metal[0];
     EXPECT_LE(abs(gold.called - sum), Decimal("1e-40") * sum);
@@ -49,7 +49,7 @@ TEST(MetalCall, VarianceOfAProductIsThatOfAllOutcomes) {
 
 TEST(MetalCall, WhatPassesIsInTheWholeOnlyOnce) {
   // A chain of stages: whatever passes, the whole is the first stream against the last.
-  Json streams = Json::object(), stages = Json::array();
+  OrderedJson streams = OrderedJson::object(), stages = OrderedJson::array();
   for (int i = 0; i < 6; ++i) {
     const std::string name = "stream " + std::to_string(i), next = "stream " + std::to_string(i + 1);
     streams[name] = {{"content", {{"Au", uncertain(100 - i, 1 + i, "g")}}}};

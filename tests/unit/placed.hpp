@@ -6,11 +6,12 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "ordered_json.hpp"
 #include "support.hpp"
 
 namespace buttonworth::test {
 
-inline std::shared_ptr<const Plan> placed_plan(const Json& document) {
+inline std::shared_ptr<const Plan> placed_plan(const OrderedJson& document) {
   const DocumentLimits limits;
   PlanReading reading = read_plan(read_json(document.dump(), limits), limits, true);
   if (!reading.plan) throw std::runtime_error(reading.complaints.front().text + document.dump(1));

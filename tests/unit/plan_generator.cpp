@@ -23,8 +23,8 @@ class PlanMaker {
  public:
   PlanMaker(Random& random, const PlanWishes& wishes) : r_(random), wishes_(wishes) {}
 
-  Json make() {
-    Json plan{{"format", "buttonworth-plan/1"}, {"currency", "USD"}};
+  OrderedJson make() {
+    OrderedJson plan{{"format", "buttonworth-plan/1"}, {"currency", "USD"}};
     plan["exchange"] = {{"PEN", r_.quantity(0.2, 0.35, 4, "USD")}};
     plan["prices"] = {{"Au", r_.quantity(1800, 3200, 2, "USD/ozt")},
                       {"Ag", r_.quantity(18, 40, 2, "USD/ozt")},
@@ -51,8 +51,8 @@ class PlanMaker {
     r_.shuffle(analytes_);
   }
 
-  Json lot() {
-    Json lot;
+  OrderedJson lot() {
+    OrderedJson lot;
     if (r_.chance(0.4)) {
       for (int i = r_.whole(1, 4); i > 0; --i) lot["parts"].push_back(part(1));
     } else {
@@ -67,7 +67,7 @@ class PlanMaker {
             {"assays", {{"Au", r_.quantity(700, 900, 1, "fine")}, {"Ag", r_.quantity(50, 90, 1, "fine")}}}}}};
     return lot;
   }
-  Json part(int depth) {
+  OrderedJson part(int depth) {
     if (depth < 3 && r_.chance(0.2)) return {{"parts", {part(depth + 1), part(depth + 1)}}};
     std::vector<std::string> assayed = analytes_;
     if (assayed.size() > 1 && r_.chance(0.2)) assayed.pop_back();
@@ -76,23 +76,23 @@ class PlanMaker {
 
   // ---- Steps -------------------------------------------------------------------------------------
 
-  Json steps() {
+  OrderedJson steps() {
     return {
         {"shaker", table()}, {"cleaner", table()}, {"magnet", split()}, {"pan", dry()}, {"furnace", melt()}};
   }
 
-  Json basics(const char* kind) {
-    Json step{{"kind", kind}};
+  OrderedJson basics(const char* kind) {
+    OrderedJson step{{"kind", kind}};
     if (r_.chance(0.6))
       step["rate"] = r_.chance(0.5) ? r_.quantity(10, 200, 1, "kg/h") : r_.quantity(0.01, 0.2, 3, "t/h");
     if (r_.chance(0.4))
       step["wait"] = r_.chance(0.5) ? r_.quantity(0.5, 4, 2, "d") : r_.quantity(10, 600, 0, "min");
     return step;
   }
-  void cost(Json& step, const char* what, const std::string& rate) {
+  void cost(OrderedJson& step, const char* what, const std::string& rate) {
     if (r_.chance(0.4)) step["cost"].push_back({{"what", what}, {"rate", rate}});
   }
-  void common_costs(Json& step, bool hours) {
+  void common_costs(OrderedJson& step, bool hours) {
     if (hours) cost(step, "labour", r_.quantity(2, 30, 2, "USD/h"));
     cost(step, "handling", r_.quantity(5, 90, 2, "USD/t"));
     cost(step, "setting up", r_.quantity(5, 90, 2, "PEN/lot"));
@@ -100,9 +100,9 @@ class PlanMaker {
       step["cost"].push_back({{"what", "haulage"}, {"rate", r_.quantity(2, 20, 2, "USD/t")}, {"of", "wet"}});
   }
 
-  Json curve_of(const std::string& analyte) {
+  OrderedJson curve_of(const std::string& analyte) {
     if (analyte == "Fe")
-      return r_.chance(0.5) ? Json{{"as", "gangue"}} : Json{{"odds", r_.decimal(0.7, 1.4, 2)}};
+      return r_.chance(0.5) ? OrderedJson{{"as", "gangue"}} : OrderedJson{{"odds", r_.decimal(0.7, 1.4, 2)}};
     const bool gold = analyte == "Au";
     switch (r_.whole(0, gold ? 4 : 3)) {
       case 0: return logit(r_.decimal(gold ? 3.2 : 0.4, gold ? 5 : 2.2, 2), r_.decimal(0.85, 1.2, 2));
@@ -118,13 +118,13 @@ class PlanMaker {
                   {percent(first + step), percent(r_.real(60, 80))},
                   {percent(first + 3 * step), percent(r_.real(80, 95))}});
   }
-  static Json logit(const std::string& a, const std::string& b) {
+  static OrderedJson logit(const std::string& a, const std::string& b) {
     return {{"logit", std::vector<std::string>{a, b}}};
   }
   static std::string percent(double value) { return std::to_string(value) + " %"; }
 
-  Json table() {
-    Json step = basics("table");
+  OrderedJson table() {
+    OrderedJson step = basics("table");
     common_costs(step, step.contains("rate"));
     for (const std::string& analyte : analytes_) step["curve"][analyte] = curve_of(analyte);
     for (auto& [analyte, curve] : step["curve"].items())
@@ -145,20 +145,20 @@ class PlanMaker {
     return step;
   }
 
-  Json split() {
-    Json step = basics("split");
+  OrderedJson split() {
+    OrderedJson step = basics("split");
     common_costs(step, step.contains("rate"));
-    Json drawn{{"mass", r_.quantity(5, 40, 1, "%")}};
+    OrderedJson drawn{{"mass", r_.quantity(5, 40, 1, "%")}};
     for (const std::string& analyte : analytes_)
       if (r_.chance(0.5)) drawn[analyte] = r_.quantity(0.1, analyte == "Fe" ? 50 : 5, 2, "%");
-    step["into"] = {{"drawn", drawn}, {"rest", Json::object()}};
+    step["into"] = {{"drawn", drawn}, {"rest", OrderedJson::object()}};
     if (r_.chance(0.3)) step["into"]["coarse"] = {{"mass", r_.quantity(1, 20, 1, "%")}};
     coarse_ = step["into"].contains("coarse");
     return step;
   }
 
-  Json dry() {
-    Json step = basics("dry");
+  OrderedJson dry() {
+    OrderedJson step = basics("dry");
     step["to"] = r_.chance(0.3) ? "0.5 %" : r_.quantity(0.1, 0.5, 2, "%");
     step["dust"] = r_.quantity(0, 2, 2, "%");
     if (r_.chance(0.5)) step["ambient"] = r_.quantity(-10, 35, 0, "degC");
@@ -173,8 +173,8 @@ class PlanMaker {
     return step;
   }
 
-  Json melt() {
-    Json step{{"kind", "melt"}};
+  OrderedJson melt() {
+    OrderedJson step{{"kind", "melt"}};
     if (r_.chance(0.5)) step["slag_grade"] = {{"Au", r_.quantity(0.5, 20, 1, "g/t")}};
     else step["to_bar"] = {{"Au", r_.quantity(90, 99.9, 2, "%")}};
     for (const std::string& analyte : analytes_) {
@@ -200,13 +200,13 @@ class PlanMaker {
 
   // ---- Terms -------------------------------------------------------------------------------------
 
-  Json payable(bool gold) {
-    Json pay;
+  OrderedJson payable(bool gold) {
+    OrderedJson pay;
     const char* unit = "g/t";
     if (r_.chance(0.6)) {
       double start = gold ? r_.real(1, 100) : r_.real(1, 50), share = r_.real(60, 85);
       for (int i = r_.whole(1, 4); i > 0; --i) {
-        pay["bands"].push_back(Json::array({std::to_string(start) + ' ' + unit, percent(share)}));
+        pay["bands"].push_back(OrderedJson::array({std::to_string(start) + ' ' + unit, percent(share)}));
         start *= r_.real(2, 6);
         share += r_.real(0.5, 3);
       }
@@ -221,14 +221,14 @@ class PlanMaker {
     return pay;
   }
 
-  Json penalty(const std::string& analyte) {
-    Json penalty{{"for", analyte}};
+  OrderedJson penalty(const std::string& analyte) {
+    OrderedJson penalty{{"for", analyte}};
     if (r_.chance(0.2)) penalty["for"] = {analyte, r_.pick(analytes_)};
     if (penalty["for"].is_array() && penalty["for"][0] == penalty["for"][1]) penalty["for"] = analyte;
     auto step = [&](double above) {
-      return Json{{"above", std::to_string(above) + " ppm"},
-                  {"each", r_.quantity(50, 900, 0, "g/t")},
-                  {"rate", r_.quantity(0.5, 5, 2, "USD/t")}};
+      return OrderedJson{{"above", std::to_string(above) + " ppm"},
+                         {"each", r_.quantity(50, 900, 0, "g/t")},
+                         {"rate", r_.quantity(0.5, 5, 2, "USD/t")}};
     };
     const double first = r_.real(0, 3000);
     switch (r_.whole(0, 2)) {
@@ -244,8 +244,8 @@ class PlanMaker {
     return penalty;
   }
 
-  Json charges(bool bands_in_value) {
-    Json list = Json::array();
+  OrderedJson charges(bool bands_in_value) {
+    OrderedJson list = OrderedJson::array();
     list.push_back({{"what", "treatment"}, {"rate", r_.quantity(100, 900, 0, "USD/t")}});
     if (r_.chance(0.5)) list.back()["of"] = r_.pick<std::string>({"wet", "dry", "gross"});
     if (r_.chance(0.5)) list.push_back({{"what", "sampling"}, {"rate", r_.quantity(10, 900, 2, "USD/lot")}});
@@ -260,8 +260,8 @@ class PlanMaker {
     return list;
   }
 
-  Json accepts() {
-    Json limits;
+  OrderedJson accepts() {
+    OrderedJson limits;
     if (r_.chance(0.3)) limits["mass"] = {{"min", r_.quantity(0.01, 20, 2, "kg")}};
     if (r_.chance(0.3)) limits["moisture"] = {{"max", r_.quantity(8, 30, 1, "%")}};
     if (r_.chance(0.3)) limits["Au"] = {{"min", r_.quantity(1, 60, 1, "g/t")}};
@@ -269,9 +269,9 @@ class PlanMaker {
     return limits;
   }
 
-  Json terms(Goods goods) {
+  OrderedJson terms(Goods goods) {
     constexpr const char* buys[] = {"concentrate", "nuggets", "bar"};
-    Json terms{{"buys", buys[static_cast<int>(goods)]}};
+    OrderedJson terms{{"buys", buys[static_cast<int>(goods)]}};
     if (r_.chance(0.6)) terms["transit"] = r_.quantity(0, 15, 1, "d");
     if (r_.chance(0.5)) terms["accepts"] = accepts();
     if (terms.contains("accepts") && terms["accepts"].is_null()) terms.erase("accepts");
@@ -285,7 +285,7 @@ class PlanMaker {
     terms["pay"]["Au"] = payable(true);
     if (r_.chance(0.6)) terms["pay"]["Ag"] = payable(false);
     for (auto& [metal, pay] : terms["pay"].items())
-      if (pay.is_null()) pay = Json::object();
+      if (pay.is_null()) pay = OrderedJson::object();
     terms["charges"] = charges(true);
     for (const std::string& analyte : analytes_)
       if (analyte != "Au" && analyte != "Ag" && r_.chance(0.5))
@@ -309,26 +309,26 @@ class PlanMaker {
     return terms;
   }
 
-  Json levies() {
+  OrderedJson levies() {
     std::vector<std::string> bases{"payable value", "proceeds"};
     if (wishes_.gross_levies) bases.emplace_back("gross value");
-    Json levy{{"what", "royalty"},
-              {"rate", r_.quantity(1, 8, 1, "%")},
-              {"of", r_.pick(bases)},
-              {"after", r_.quantity(0, 40, 0, "d")}};
+    OrderedJson levy{{"what", "royalty"},
+                     {"rate", r_.quantity(1, 8, 1, "%")},
+                     {"of", r_.pick(bases)},
+                     {"after", r_.quantity(0, 40, 0, "d")}};
     if (r_.chance(0.5))
       levy["refund"] = {{"share", r_.quantity(10, 100, 0, "%")}, {"after", r_.quantity(0, 90, 0, "d")}};
-    return Json::array({levy});
+    return OrderedJson::array({levy});
   }
 
   // ---- Routes ------------------------------------------------------------------------------------
 
-  Json route() {
-    Json whole = wishes_.best_cut ? tabled(0) : node(0, Goods::concentrate, false);
+  OrderedJson route() {
+    OrderedJson whole = wishes_.best_cut ? tabled(0) : node(0, Goods::concentrate, false);
     if (!pieces_) return whole;
     return {{"lot", whole}, {"nuggets", node(2, Goods::pieces, true)}};
   }
-  Json end(Goods goods) {
+  OrderedJson end(Goods goods) {
     const double what = r_.real(0, 1);
     if (what < 0.15)
       return {{"return", {{"Au", r_.quantity(20, 80, 0, "%")}, {"Ag", r_.quantity(20, 80, 0, "%")}}},
@@ -337,7 +337,7 @@ class PlanMaker {
     if (what < 0.28) return {{"sell", r_.pick<std::string>({"smelter", "trader", "refiner"})}};
     return {{"sell", goods == Goods::bar ? "refiner" : goods == Goods::pieces ? "trader" : "smelter"}};
   }
-  Json node(int depth, Goods goods, bool dry) {
+  OrderedJson node(int depth, Goods goods, bool dry) {
     if (depth >= 4 || goods == Goods::bar || r_.chance(0.25)) return end(goods);
     switch (r_.whole(0, goods == Goods::pieces ? 2 : 3)) {
       case 0: return {{"step", "pan"}, {"dried", node(depth + 1, goods, true)}};
@@ -346,23 +346,23 @@ class PlanMaker {
       default: return tabled(depth);
     }
   }
-  Json split_into(int depth, Goods goods, bool dry) {
-    Json made{{"step", "magnet"}};
+  OrderedJson split_into(int depth, Goods goods, bool dry) {
+    OrderedJson made{{"step", "magnet"}};
     made["drawn"] = node(depth + 1, goods, dry);
     made["rest"] = node(depth + 1, goods, dry);
     if (coarse_) made["coarse"] = node(depth + 1, r_.chance(0.5) ? Goods::pieces : goods, dry);
     return made;
   }
-  Json melted(int depth, bool dry) {
-    const Json melt{
+  OrderedJson melted(int depth, bool dry) {
+    const OrderedJson melt{
         {"step", "furnace"},
         {"bar", end(Goods::bar)},
-        {"slag", r_.chance(0.5) ? Json{{"keep", true}} : node(depth + 2, Goods::concentrate, true)}};
-    return dry || r_.chance(0.05) ? melt : Json{{"step", "pan"}, {"dried", melt}};
+        {"slag", r_.chance(0.5) ? OrderedJson{{"keep", true}} : node(depth + 2, Goods::concentrate, true)}};
+    return dry || r_.chance(0.05) ? melt : OrderedJson{{"step", "pan"}, {"dried", melt}};
   }
-  Json tabled(int depth) {
+  OrderedJson tabled(int depth) {
     const bool first = depth == 0 && wishes_.best_cut;
-    Json made{{"step", first || r_.chance(0.5) ? "shaker" : "cleaner"}};
+    OrderedJson made{{"step", first || r_.chance(0.5) ? "shaker" : "cleaner"}};
     // With a best cut, tables stand at the head of a route alone: one cut to search.
     auto next = [&](int d) { return wishes_.best_cut ? untabled(d) : node(d, Goods::concentrate, false); };
     made["concentrate"] = next(depth + 1);
@@ -370,21 +370,21 @@ class PlanMaker {
     made["tailings"] = next(depth + 3);
     return made;
   }
-  Json untabled(int depth) { return r_.chance(0.5) ? melted(depth, false) : end(Goods::concentrate); }
+  OrderedJson untabled(int depth) { return r_.chance(0.5) ? melted(depth, false) : end(Goods::concentrate); }
 
   // ---- Uncertain quantities ----------------------------------------------------------------------
 
   /// Some masses, times and prices as distributions with the same mean.
-  Json with_distributions(const Json& value) {
+  OrderedJson with_distributions(const OrderedJson& value) {
     if (value.is_object()) {
-      Json out = Json::object();
+      OrderedJson out = OrderedJson::object();
       for (auto& [name, member] : value.items())
         out[name] = name == "factors" || name == "cut" ? member : with_distributions(member);
       return out;
     }
     if (value.is_array()) {
-      Json out = Json::array();
-      for (const Json& item : value) out.push_back(with_distributions(item));
+      OrderedJson out = OrderedJson::array();
+      for (const OrderedJson& item : value) out.push_back(with_distributions(item));
       return out;
     }
     if (!value.is_string() || !r_.chance(0.1)) return value;
@@ -394,7 +394,7 @@ class PlanMaker {
         return distribution(text);
     return value;
   }
-  Json distribution(const std::string& q) {
+  OrderedJson distribution(const std::string& q) {
     switch (r_.whole(0, 3)) {
       case 0: return {{"value", q}, {"rsd", "5 %"}};
       case 1: return {{"value", q}, {"sd", q}};
@@ -479,10 +479,10 @@ std::string other_unit(const std::string& text, Random& random, bool own_factors
   return value.str(40, std::ios_base::fmtflags{}) + ' ' + way.other;
 }
 
-Json rewritten(const Json& value, Random& random, bool own_factors) {
+OrderedJson rewritten(const OrderedJson& value, Random& random, bool own_factors) {
   if (value.is_object()) {
     own_factors |= value.contains("factors");
-    Json out = Json::object();
+    OrderedJson out = OrderedJson::object();
     for (auto& [name, member] : value.items())
       out[name] = name == "factors" || name == "discount" || name == "interest"
                       ? member
@@ -490,17 +490,17 @@ Json rewritten(const Json& value, Random& random, bool own_factors) {
     return out;
   }
   if (value.is_array()) {
-    Json out = Json::array();
-    for (const Json& item : value) out.push_back(rewritten(item, random, own_factors));
+    OrderedJson out = OrderedJson::array();
+    for (const OrderedJson& item : value) out.push_back(rewritten(item, random, own_factors));
     return out;
   }
-  return value.is_string() ? Json(other_unit(value, random, own_factors)) : value;
+  return value.is_string() ? OrderedJson(other_unit(value, random, own_factors)) : value;
 }
 
 }  // namespace
 
-Json random_lot(Random& random, const std::vector<std::string>& analytes) {
-  Json lot{{"wet_mass", random.quantity(80, 2000, 1, "kg")}};
+OrderedJson random_lot(Random& random, const std::vector<std::string>& analytes) {
+  OrderedJson lot{{"wet_mass", random.quantity(80, 2000, 1, "kg")}};
   if (random.chance(0.9)) lot["moisture"] = random.quantity(0, 25, 1, "%");
   for (const std::string& name : analytes) {
     const Range& range = assay_ranges.at(name);
@@ -509,23 +509,25 @@ Json random_lot(Random& random, const std::vector<std::string>& analytes) {
   return lot;
 }
 
-Json shuffled(const Json& document, Random& random) {
+OrderedJson shuffled(const OrderedJson& document, Random& random) {
   if (document.is_array()) {
-    Json out = Json::array();
-    for (const Json& item : document) out.push_back(shuffled(item, random));
+    OrderedJson out = OrderedJson::array();
+    for (const OrderedJson& item : document) out.push_back(shuffled(item, random));
     return out;
   }
   if (!document.is_object()) return document;
   std::vector<std::string> names;
   for (auto& [name, member] : document.items()) names.push_back(name);
   random.shuffle(names);
-  Json out = Json::object();
+  OrderedJson out = OrderedJson::object();
   for (const std::string& name : names) out[name] = shuffled(document.at(name), random);
   return out;
 }
 
-Json in_other_units(const Json& document, Random& random) { return rewritten(document, random, false); }
+OrderedJson in_other_units(const OrderedJson& document, Random& random) {
+  return rewritten(document, random, false);
+}
 
-Json random_plan(Random& random, const PlanWishes& wishes) { return PlanMaker(random, wishes).make(); }
+OrderedJson random_plan(Random& random, const PlanWishes& wishes) { return PlanMaker(random, wishes).make(); }
 
 }  // namespace buttonworth::test

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "document/form.hpp"
+#include "ordered_json.hpp"
 #include "random.hpp"
 
 namespace buttonworth::test {
@@ -17,15 +18,15 @@ struct PlanWishes {
 
 /// A plan with a lot (whole or in parts, with or without pieces apart), all kinds of steps, three buyers
 /// with everything that terms of sale may hold, and up to three nested routes.
-Json random_plan(Random& random, const PlanWishes& wishes = {});
+OrderedJson random_plan(Random& random, const PlanWishes& wishes = {});
 
 /// A lot of one description: `wet_mass`, `moisture` and assays of these analytes.
-Json random_lot(Random& random, const std::vector<std::string>& analytes);
+OrderedJson random_lot(Random& random, const std::vector<std::string>& analytes);
 
 /// The same document with the members of every object in another order. Lists keep theirs.
-Json shuffled(const Json& document, Random& random);
+OrderedJson shuffled(const OrderedJson& document, Random& random);
 
 /// The same document with every quantity in a unit chosen among those that say the same.
-Json in_other_units(const Json& document, Random& random);
+OrderedJson in_other_units(const OrderedJson& document, Random& random);
 
 }  // namespace buttonworth::test

@@ -4,15 +4,15 @@
 namespace buttonworth::test {
 namespace {
 
-const Json kept{{"keep", true}};
-const Json buyer{{"buyer", {{"buys", "concentrate"}}}};
-const Json sold{{"sell", "buyer"}};
+const OrderedJson kept{{"keep", true}};
+const OrderedJson buyer{{"buyer", {{"buys", "concentrate"}}}};
+const OrderedJson sold{{"sell", "buyer"}};
 
 struct Outcomes {
   std::shared_ptr<const Plan> plan;
   Comparison<Decimal> comparison;
 
-  explicit Outcomes(const Json& document) : plan(plan_from(document)), comparison(compared(*plan)) {}
+  explicit Outcomes(const OrderedJson& document) : plan(plan_from(document)), comparison(compared(*plan)) {}
   const RouteLedger<Decimal>& ledger() const { return comparison.routes[0].ledger; }
   Analyte analyte(const char* name) const {
     return static_cast<Analyte>(std::find(plan->analytes.begin(), plan->analytes.end(), name) -
@@ -40,8 +40,8 @@ void expect_close(const Decimal& a, const Decimal& b) {
 
 // ---- Drying --------------------------------------------------------------------------------------
 
-Json dried(const Json& step, const char* moisture = "12 %") {
-  Json pan{{"kind", "dry"}, {"dust", "0 %"}};
+OrderedJson dried(const OrderedJson& step, const char* moisture = "12 %") {
+  OrderedJson pan{{"kind", "dry"}, {"dust", "0 %"}};
   pan.update(step);
   return plain_plan({{"wet_mass", "1000 kg"}, {"moisture", moisture}, {"assays", {{"Au", "100 g/t"}}}},
                     {{"pan", pan}}, buyer, {{"step", "pan"}, {"dried", sold}});
@@ -64,7 +64,7 @@ TEST(Drying, OneKilogramOfWaterTakesWhatSteamTablesSay) {
   // Water vapour at 100 degC less liquid at 20 degC: 2591.7 kJ/kg [P/M: steam tables]. A kilogram of water
   // more, with the same solids, takes that; the format's constants are rounded, to 0.1 kJ.
   auto energy = [](const char* wet, const char* moisture) {
-    Json document = dried({{"to", "0 %"}, {"efficiency", "100 %"}}, moisture);
+    OrderedJson document = dried({{"to", "0 %"}, {"efficiency", "100 %"}}, moisture);
     document["lot"]["wet_mass"] = wet;
     return *Outcomes(document).ledger().work[0].energy * 3600;
   };
@@ -101,8 +101,9 @@ TEST(Drying, WhatIsDryAlreadyPassesWithItsWater) {
 
 // ---- Melting -------------------------------------------------------------------------------------
 
-Json melted(const Json& step, const Json& assays = {{"Au", "20 %"}, {"Ag", "5 %"}, {"Pb", "10 %"}}) {
-  Json furnace{{"kind", "melt"}};
+OrderedJson melted(const OrderedJson& step,
+                   const OrderedJson& assays = {{"Au", "20 %"}, {"Ag", "5 %"}, {"Pb", "10 %"}}) {
+  OrderedJson furnace{{"kind", "melt"}};
   furnace.update(step);
   return plain_plan({{"wet_mass", "10 kg"}, {"assays", assays}}, {{"furnace", furnace}},
                     {{"buyer", {{"buys", "concentrate"}}}, {"refiner", {{"buys", "bar"}}}},
@@ -161,7 +162,7 @@ TEST(Melting, TwoSlagGradesAndAFume) {
 }
 
 TEST(Melting, ImpossibleOnesSayWhy) {
-  auto fault = [](const Json& document) {
+  auto fault = [](const OrderedJson& document) {
     const auto plan = plan_from(document);
     expect_impossible(document);
     return in_decimal(*plan, plan->routes[0]).fault;
@@ -190,11 +191,12 @@ TEST(Melting, HoursByMeltsAndTheirCosts) {
 // ---- Splitting -----------------------------------------------------------------------------------
 
 TEST(Splitting, SharesOfMassAndOfAnalytes) {
-  const Json split{{"kind", "split"},
-                   {"rate", "50 kg/h"},
-                   {"wait", "2 d"},
-                   {"into", {{"magnetics", {{"mass", "35 %"}, {"Au", "0.8 %"}}}, {"rest", Json::object()}}}};
-  Json document = plain_plan(
+  const OrderedJson split{
+      {"kind", "split"},
+      {"rate", "50 kg/h"},
+      {"wait", "2 d"},
+      {"into", {{"magnetics", {{"mass", "35 %"}, {"Au", "0.8 %"}}}, {"rest", OrderedJson::object()}}}};
+  OrderedJson document = plain_plan(
       {{"wet_mass", "1000 kg"}, {"moisture", "20 %"}, {"assays", {{"Au", "100 g/t"}, {"As", "1 %"}}}},
       {{"magnet", split}}, buyer, {{"step", "magnet"}, {"magnetics", sold}, {"rest", sold}});
   document["day"] = "8 h";
@@ -208,7 +210,8 @@ TEST(Splitting, SharesOfMassAndOfAnalytes) {
 }
 
 TEST(Splitting, AnOutputOfNothingIsNeitherSoldNorListed) {
-  const Json split{{"kind", "split"}, {"into", {{"none", {{"mass", "0 %"}}}, {"rest", Json::object()}}}};
+  const OrderedJson split{{"kind", "split"},
+                          {"into", {{"none", {{"mass", "0 %"}}}, {"rest", OrderedJson::object()}}}};
   const Outcomes run(
       plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, {{"sieve", split}},
                  {{"buyer", {{"buys", "concentrate"}, {"accepts", {{"mass", {{"min", "1 kg"}}}}}}}},
@@ -218,9 +221,10 @@ TEST(Splitting, AnOutputOfNothingIsNeitherSoldNorListed) {
 }
 
 TEST(Splitting, KindsStayWhatTheyAre) {
-  const Json split{{"kind", "split"}, {"into", {{"a", {{"mass", "50 %"}}}, {"b", Json::object()}}}};
-  Json furnace{{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}};
-  Json document = melted({{"to_bar", {{"Au", "99 %"}}}});
+  const OrderedJson split{{"kind", "split"},
+                          {"into", {{"a", {{"mass", "50 %"}}}, {"b", OrderedJson::object()}}}};
+  OrderedJson furnace{{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}};
+  OrderedJson document = melted({{"to_bar", {{"Au", "99 %"}}}});
   document["steps"]["saw"] = split;
   document["routes"]["r"]["bar"] = {
       {"step", "saw"}, {"a", {{"sell", "refiner"}}}, {"b", {{"sell", "refiner"}}}};
@@ -232,8 +236,8 @@ TEST(Splitting, KindsStayWhatTheyAre) {
 
 // ---- Tabling -------------------------------------------------------------------------------------
 
-Json tabled(const Json& table, const Json& assays) {
-  Json step{{"kind", "table"}};
+OrderedJson tabled(const OrderedJson& table, const OrderedJson& assays) {
+  OrderedJson step{{"kind", "table"}};
   step.update(table);
   return plain_plan({{"wet_mass", "1000 kg"}, {"assays", assays}}, {{"shaker", step}}, buyer,
                     {{"step", "shaker"}, {"concentrate", sold}, {"middlings", sold}, {"tailings", sold}});
@@ -283,7 +287,7 @@ TEST(Tabling, SilverGoesAsGoldAndBothAreLimited) {
 }
 
 TEST(Tabling, MoreMetalThanMassIsImpossible) {
-  auto fault = [](const Json& document) {
+  auto fault = [](const OrderedJson& document) {
     expect_impossible(document);
     const auto plan = plan_from(document);
     return in_decimal(*plan, plan->routes[0]).fault;
@@ -306,8 +310,8 @@ TEST(Tabling, MoreMetalThanMassIsImpossible) {
 
 TEST(Tabling, CutsByGradeAndByRecovery) {
   // Odds 91 at y = 0.1: R = 9.1 / 10 = 0.91, so 9.1 times the feed's grade, and 91 % recovered.
-  for (const Json& cut :
-       {Json{{"grade", "910 g/t"}}, Json{{"recovery", "91 %"}}, Json{{"grade", "910 ppm"}, {"of", "Au"}}}) {
+  for (const OrderedJson& cut : {OrderedJson{{"grade", "910 g/t"}}, OrderedJson{{"recovery", "91 %"}},
+                                 OrderedJson{{"grade", "910 ppm"}, {"of", "Au"}}}) {
     const Outcomes run(tabled({{"curve", {{"Au", {{"odds", "91"}}}}}, {"cut", cut}}, {{"Au", "100 g/t"}}));
     expect_close(run.ledger().cuts.at(0).pull, Decimal("0.1"));
     expect_close(run.product(0).content[run.analyte("Au")], Decimal("0.091"));

@@ -38,7 +38,7 @@ Answer::OfRoute of_route(const Plan& plan, const RouteResult<Decimal>& result) {
   return out;
 }
 
-Answer answer_to(const Json& document) {
+Answer answer_to(const OrderedJson& document) {
   const auto plan = plan_from(document);
   Answer answer;
   try {
@@ -53,7 +53,7 @@ Answer answer_to(const Json& document) {
 
 /// Numbers of the answers agree to `relative` of the larger, or of `scale` for money, which may cancel.
 void expect_same(const Answer& a, const Answer& b, const Decimal& relative, const Decimal& scale,
-                 const Json& document) {
+                 const OrderedJson& document) {
   ASSERT_EQ(a.fault.empty(), b.fault.empty()) << a.fault << b.fault << '\n' << document.dump(1);
   ASSERT_EQ(a.routes.size(), b.routes.size());
   for (const auto& [name, one] : a.routes) {
@@ -78,7 +78,7 @@ TEST(Properties, EveryAnalyteIsConserved) {
   int counted = 0;
   Random random(1);
   for (int i = 0; i < plans; ++i) {
-    const Json document = random_plan(random);
+    const OrderedJson document = random_plan(random);
     const auto answer = answer_to(document);
     for (const auto& [name, route] : answer.routes) {
       if (route.refused) continue;
@@ -101,7 +101,7 @@ TEST(Properties, EveryAnalyteIsConserved) {
 TEST(Properties, LinesAddUpToCashAndCredit) {
   Random random(2);
   for (int i = 0; i < plans; ++i) {
-    const Json document = random_plan(random);
+    const OrderedJson document = random_plan(random);
     const auto plan = plan_from(document);
     try {
       const auto comparison = compared(*plan);
@@ -129,7 +129,7 @@ TEST(Properties, LinesAddUpToCashAndCredit) {
 TEST(Properties, OrderOfRoutesAndFieldsDoesNotMatter) {
   Random random(3);
   for (int i = 0; i < plans; ++i) {
-    const Json document = random_plan(random);
+    const OrderedJson document = random_plan(random);
     const Decimal scale = contained_value(*plan_from(document));
     // Sums in another order differ in their last digits only.
     expect_same(answer_to(document), answer_to(shuffled(document, random)), Decimal("1e-40"), scale,
@@ -141,7 +141,7 @@ TEST(Properties, EqualUnitsChangeNothing) {
   Random random(4);
   for (int i = 0; i < plans; ++i) {
     // Without rounding and uncertain figures' spreads, which are not drawn here anyway.
-    const Json document = random_plan(random);
+    const OrderedJson document = random_plan(random);
     const Decimal scale = contained_value(*plan_from(document));
     // A quantity is written with 40 digits at most, and a quotient of units is cut there.
     expect_same(answer_to(document), answer_to(in_other_units(document, random)), Decimal("1e-30"), scale,
@@ -156,7 +156,7 @@ TEST(Properties, AHigherPriceOfAPaidMetalNeverLowersARoute) {
   wishes.uncertain = false;
   Random random(5);
   for (int i = 0; i < plans; ++i) {
-    Json document = random_plan(random, wishes);
+    OrderedJson document = random_plan(random, wishes);
     const auto before = answer_to(document);
     const std::string metal = random.chance(0.7) ? "Au" : "Ag";
     const std::string price = document["prices"][metal];
@@ -181,12 +181,12 @@ struct Blend {
   std::map<std::string, Decimal> content;
 };
 
-Decimal figure(const Json& text) {
+Decimal figure(const OrderedJson& text) {
   const std::string words = text;
   return Decimal(words.substr(0, words.find(' ')));
 }
 
-void add_part(Blend& blend, const Json& part) {
+void add_part(Blend& blend, const OrderedJson& part) {
   const Decimal wet = figure(part.at("wet_mass"));
   const Decimal water =
       part.contains("moisture") ? Decimal(wet * figure(part.at("moisture")) / 100) : Decimal(0);
@@ -201,19 +201,19 @@ TEST(Properties, ALotCutInPartsAndBlendedIsTheLot) {
   wishes.uncertain = false;
   Random random(6);
   for (int i = 0; i < plans; ++i) {
-    Json document = random_plan(random, wishes);
+    OrderedJson document = random_plan(random, wishes);
     std::vector<std::string> analytes;
     for (auto& [name, curve] : document["steps"]["shaker"]["curve"].items()) analytes.push_back(name);
-    Json parts = Json::array();
+    OrderedJson parts = OrderedJson::array();
     Blend blend;
     for (int k = random.whole(2, 5); k > 0; --k) {
       parts.push_back(random_lot(random, analytes));
       add_part(blend, parts.back());
     }
     if (random.chance(0.5)) parts = {{{"parts", parts}}};
-    Json& lot = document["lot"];
+    OrderedJson& lot = document["lot"];
     for (const char* field : {"parts", "wet_mass", "moisture", "assays"}) lot.erase(field);
-    Json whole = document;
+    OrderedJson whole = document;
     lot["parts"] = parts;
     whole["lot"]["wet_mass"] = text_of(blend.dry + blend.water, "kg");
     whole["lot"]["moisture"] = text_of(blend.water / (blend.dry + blend.water) * 100, "%");
@@ -231,7 +231,7 @@ TEST(Properties, ThreeArithmeticsAgree) {
   Random random(7);
   int taken = 0, refused = 0, impossible = 0;
   for (int i = 0; i < plans; ++i) {
-    const Json document = random_plan(random);
+    const OrderedJson document = random_plan(random);
     const auto plan = plan_from(document);
     const Decimal scale = contained_value(*plan);
     for (const Route& route : plan->routes) {
@@ -265,7 +265,7 @@ TEST(Properties, SweepsAgreeWithSingleWalks) {
   Random random(8);
   int valued = 0;
   for (int i = 0; i < plans; ++i) {
-    const Json document = random_plan(random, wishes);
+    const OrderedJson document = random_plan(random, wishes);
     const auto plan = plan_from(document);
     const Prepared<double> plain(*plan);
     const Prepared<Decimal> exact(*plan);

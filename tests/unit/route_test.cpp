@@ -4,12 +4,13 @@
 namespace buttonworth::test {
 namespace {
 
-const Json lot{{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}, {"Ag", "500 g/t"}}}};  // 10 g and 50 g
-const Json kept{{"keep", true}};
+const OrderedJson lot{{"wet_mass", "100 kg"},
+                      {"assays", {{"Au", "100 g/t"}, {"Ag", "500 g/t"}}}};  // 10 g and 50 g
+const OrderedJson kept{{"keep", true}};
 
 TEST(Routes, AReturnCreditsItsShareOnItsDay) {
-  Json document = plain_plan(lot, Json::object(), Json::object(),
-                             {{"return", {{"Au", "55 %"}, {"Ag", "40 %"}}}, {"after", "30 d"}});
+  OrderedJson document = plain_plan(lot, OrderedJson::object(), OrderedJson::object(),
+                                    {{"return", {{"Au", "55 %"}, {"Ag", "40 %"}}}, {"after", "30 d"}});
   document["discount"] = "18 %/a";
   document["lot"]["credited"] = "2 USD";
   const Decimal credit = Decimal("5.5") + Decimal("0.2");  // at 1 and 0.01 USD/g
@@ -27,20 +28,20 @@ TEST(Routes, AReturnCreditsItsShareOnItsDay) {
 
 TEST(Routes, BranchesRunSideBySide) {
   // 100 kg: 30 kg drawn off after 10 h; each branch dries on: 3 h and 7 h. Days of 10 hours.
-  const Json steps{{"magnet",
-                    {{"kind", "split"},
-                     {"rate", "10 kg/h"},
-                     {"into", {{"a", {{"mass", "30 %"}}}, {"b", Json::object()}}}}},
-                   {"pan",
-                    {{"kind", "dry"},
-                     {"to", "1 %"},
-                     {"dust", "0 %"},
-                     {"rate", "10 kg/h"},
-                     {"wait", "12 h"},
-                     {"cost", {{{"what", "labour"}, {"rate", "2 USD/h"}}}}}}};
-  const Json sold{{"step", "pan"}, {"dried", {{"sell", "buyer"}}}};
-  Json document = plain_plan(lot, steps, {{"buyer", {{"buys", "concentrate"}, {"transit", "1 d"}}}},
-                             {{"step", "magnet"}, {"a", sold}, {"b", sold}});
+  const OrderedJson steps{{"magnet",
+                           {{"kind", "split"},
+                            {"rate", "10 kg/h"},
+                            {"into", {{"a", {{"mass", "30 %"}}}, {"b", OrderedJson::object()}}}}},
+                          {"pan",
+                           {{"kind", "dry"},
+                            {"to", "1 %"},
+                            {"dust", "0 %"},
+                            {"rate", "10 kg/h"},
+                            {"wait", "12 h"},
+                            {"cost", {{{"what", "labour"}, {"rate", "2 USD/h"}}}}}}};
+  const OrderedJson sold{{"step", "pan"}, {"dried", {{"sell", "buyer"}}}};
+  OrderedJson document = plain_plan(lot, steps, {{"buyer", {{"buys", "concentrate"}, {"transit", "1 d"}}}},
+                                    {{"step", "magnet"}, {"a", sold}, {"b", sold}});
   document["day"] = "10 h";
   const auto plan = plan_from(document);
   const auto comparison = compared(*plan);
@@ -57,10 +58,10 @@ TEST(Routes, BranchesRunSideBySide) {
 
 TEST(Routes, TheLargestPresentValueIsBestAndLeadsTheNext) {
   auto terms = [](const char* share, const char* final_day) {
-    return Json{{"buys", "concentrate"}, {"pay", {{"Au", {{"share", share}}}}}, {"final", final_day}};
+    return OrderedJson{{"buys", "concentrate"}, {"pay", {{"Au", {{"share", share}}}}}, {"final", final_day}};
   };
-  Json document = plain_plan(
-      lot, Json::object(),
+  OrderedJson document = plain_plan(
+      lot, OrderedJson::object(),
       {{"now", terms("90 %", "0 d")}, {"later", terms("99 %", "365 d")}, {"picky", {{"buys", "bar"}}}},
       {{"sell", "later"}});
   document["discount"] = "25 %/a";
@@ -80,8 +81,9 @@ TEST(Routes, TheLargestPresentValueIsBestAndLeadsTheNext) {
 }
 
 TEST(Routes, ImpossiblePhysicsNamesTheRoute) {
-  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}},
-                             Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
+  OrderedJson document =
+      plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}}, OrderedJson::object(),
+                 {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
   document["routes"] = {{"fine", kept}, {"a/b", document["routes"]["r"]}};
   const auto plan = plan_from(document);
   try {
@@ -94,8 +96,9 @@ TEST(Routes, ImpossiblePhysicsNamesTheRoute) {
 }
 
 TEST(Routes, AWetChargeRefusesAndNothingAfterItIsLookedAt) {
-  Json document = plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}},
-                             Json::object(), {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
+  OrderedJson document =
+      plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Cu", "99 %"}}}}}}, OrderedJson::object(),
+                 {{"step", "furnace"}, {"bar", kept}, {"slag", kept}});
   document["lot"]["moisture"] = "9 %";  // the bar with no metal is never reached
   const auto plan = plan_from(document);
   const auto comparison = compared(*plan);
@@ -104,8 +107,8 @@ TEST(Routes, AWetChargeRefusesAndNothingAfterItIsLookedAt) {
 }
 
 TEST(Routes, AStepMetTwiceIsToldAndItsLossesSummed) {
-  const Json pan{{"kind", "dry"}, {"to", "1 %"}, {"dust", "10 %"}};
-  const auto plan = plan_from(plain_plan(lot, {{"pan", pan}}, Json::object(),
+  const OrderedJson pan{{"kind", "dry"}, {"to", "1 %"}, {"dust", "10 %"}};
+  const auto plan = plan_from(plain_plan(lot, {{"pan", pan}}, OrderedJson::object(),
                                          {{"step", "pan"}, {"dried", {{"step", "pan"}, {"dried", kept}}}}));
   const auto comparison = compared(*plan);
   const auto& ledger = comparison.routes[0].ledger;
@@ -122,7 +125,7 @@ TEST(Routes, AStepMetTwiceIsToldAndItsLossesSummed) {
 TEST(Routes, AMissingNodeOfAnOutputThatIsMadeIsAnError) {
   // Slag may be left out, as some melts make none; this one does.
   const auto plan = plan_from(plain_plan(lot, {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "99 %"}}}}}},
-                                         Json::object(), {{"step", "furnace"}, {"bar", kept}}));
+                                         OrderedJson::object(), {{"step", "furnace"}, {"bar", kept}}));
   try {
     compared(*plan);
     FAIL();
@@ -131,18 +134,18 @@ TEST(Routes, AMissingNodeOfAnOutputThatIsMadeIsAnError) {
     EXPECT_EQ(error.complaint().pointer, "/routes/r");
   }
   // All metal and no flux: no slag, so no node is wanted.
-  const Json pure{{"wet_mass", "1 kg"}, {"assays", {{"Au", "90 %"}, {"Ag", "10 %"}}}};
+  const OrderedJson pure{{"wet_mass", "1 kg"}, {"assays", {{"Au", "90 %"}, {"Ag", "10 %"}}}};
   expect_taken(plain_plan(pure,
                           {{"furnace", {{"kind", "melt"}, {"to_bar", {{"Au", "100 %"}, {"Ag", "100 %"}}}}}},
-                          Json::object(), {{"step", "furnace"}, {"bar", kept}}));
+                          OrderedJson::object(), {{"step", "furnace"}, {"bar", kept}}));
 }
 
 TEST(Routes, APullSoNearTheWholeLosesNoMetal) {
-  const Json table{
+  const OrderedJson table{
       {"kind", "table"}, {"curve", {{"Au", {{"odds", "50"}}}}}, {"cut", {{"pull", "99.99999999999999 %"}}}};
-  const auto plan =
-      plan_from(plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}},
-                           Json::object(), {{"step", "shaker"}, {"concentrate", kept}, {"tailings", kept}}));
+  const auto plan = plan_from(plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}},
+                                         {{"shaker", table}}, OrderedJson::object(),
+                                         {{"step", "shaker"}, {"concentrate", kept}, {"tailings", kept}}));
   const auto comparison = compared(*plan);
   const auto& metal = comparison.routes[0].ledger.metal;
   EXPECT_TRUE(close_to(metal.fed[0], metal.kept[0], Decimal("1e-40"))) << metal.fed[0] - metal.kept[0];
@@ -150,7 +153,7 @@ TEST(Routes, APullSoNearTheWholeLosesNoMetal) {
 
 TEST(Routes, LinesSayHowTheyWereWorkedOut) {
   const auto plan = plan_from(
-      plain_plan({{"wet_mass", "713.9 kg"}, {"assays", {{"Au", "1748 g/t"}}}}, Json::object(),
+      plain_plan({{"wet_mass", "713.9 kg"}, {"assays", {{"Au", "1748 g/t"}}}}, OrderedJson::object(),
                  {{"buyer", {{"buys", "concentrate"}, {"pay", {{"Au", {{"price", "2650 USD/ozt"}}}}}}}},
                  {{"sell", "buyer"}}));
   const auto comparison = compared(*plan);

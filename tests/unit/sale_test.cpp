@@ -9,7 +9,7 @@ struct Sale {
   std::shared_ptr<const Plan> plan;
   Comparison<Decimal> comparison;
 
-  explicit Sale(const Json& document) : plan(plan_from(document)), comparison(compared(*plan)) {}
+  explicit Sale(const OrderedJson& document) : plan(plan_from(document)), comparison(compared(*plan)) {}
   const RouteResult<Decimal>& result() const { return comparison.routes[0]; }
   Decimal line(LineKind kind, const std::string& what) const {
     for (const auto& one : result().ledger.lines)
@@ -20,12 +20,12 @@ struct Sale {
   Decimal total() const { return result().ledger.sums.cash_sum; }
 };
 
-Json sale_of(const Json& lot, const Json& terms) {
-  Json made{{"buys", "concentrate"}};
+OrderedJson sale_of(const OrderedJson& lot, const OrderedJson& terms) {
+  OrderedJson made{{"buys", "concentrate"}};
   made.update(terms);
-  return plain_plan(lot, Json::object(), {{"buyer", made}}, {{"sell", "buyer"}});
+  return plain_plan(lot, OrderedJson::object(), {{"buyer", made}}, {{"sell", "buyer"}});
 }
-Json dry_tonne(const Json& assays) { return {{"wet_mass", "1 t"}, {"assays", assays}}; }
+OrderedJson dry_tonne(const OrderedJson& assays) { return {{"wet_mass", "1 t"}, {"assays", assays}}; }
 
 void expect_within(const Decimal& value, const char* printed, const char* half_a_digit) {
   EXPECT_LE(abs(value - Decimal(printed)), Decimal(half_a_digit)) << value;
@@ -38,7 +38,7 @@ TEST(Sale, ZincConcentrateWithEscalator) {
   // "Cálculo de valor de concentrado", scribd 515649007]. The print rounds payable zinc to 0.01 t, so value
   // and total are compared to the unrounded 76,117.50 and 55,538.91, which rounding to 0.01 t turns into its
   // own.
-  Json document = sale_of(
+  OrderedJson document = sale_of(
       {{"wet_mass", "200 t"},
        {"moisture", "10 %"},
        {"assays", {{"Zn", "50 %"}, {"Ag", "9 ozt/t"}, {"As", "0.5 %"}}}},
@@ -69,8 +69,8 @@ TEST(Sale, ZincConcentrateWithEscalator) {
 TEST(Sale, AGoldBarLot) {
   // 24.96 kg melted at 91.3 % gives 22.79 kg fine, 732.7 ozt; paid at 99 % 725.34 (printed 725.4 from the
   // rounded ounces) [P: kaizengold.com, "Gold refinery settlement process"].
-  Json document = sale_of({{"wet_mass", "24.96 kg"}, {"assays", {{"Au", "91.3 %"}}}},
-                          {{"pay", {{"Au", {{"share", "99 %"}}}}}});
+  OrderedJson document = sale_of({{"wet_mass", "24.96 kg"}, {"assays", {{"Au", "91.3 %"}}}},
+                                 {{"pay", {{"Au", {{"share", "99 %"}}}}}});
   document["prices"] = {{"Au", "1 USD/ozt"}};
   const Sale sale(document);
   expect_within(sale.result().ledger.metal.fed[0], "22.79", "0.005");
@@ -87,13 +87,13 @@ TEST(Sale, GoldConcentrateBands) {
         std::tuple{"39.99", "39.99", "92"}, std::tuple{"40", "40", "93"}, std::tuple{"59.996", "60", "94"},
         std::tuple{"70", "70", "95"}, std::tuple{"79.99", "79.99", "95"}, std::tuple{"80", "80", "96"},
         std::tuple{"500", "500", "96"}, std::tuple{"19.99", "19.99", "0"}}) {
-    const Json bands = pairs({{"20 g/t", "91 %"},
-                              {"30 g/t", "92 %"},
-                              {"40 g/t", "93 %"},
-                              {"60 g/t", "94 %"},
-                              {"70 g/t", "95 %"},
-                              {"80 g/t", "96 %"}});
-    const Json document = sale_of(
+    const OrderedJson bands = pairs({{"20 g/t", "91 %"},
+                                     {"30 g/t", "92 %"},
+                                     {"40 g/t", "93 %"},
+                                     {"60 g/t", "94 %"},
+                                     {"70 g/t", "95 %"},
+                                     {"80 g/t", "96 %"}});
+    const OrderedJson document = sale_of(
         dry_tonne({{"Au", std::string(assay) + " g/t"}}),
         {{"pay", {{"Au", {{"bands", bands}}}}}, {"rounding", {{"Au", "0.01 g/t"}, {"mode", "half up"}}}});
     expect_value(document, Decimal(rounded) * Decimal(share) / 100, 1);
@@ -122,9 +122,10 @@ TEST(Sale, OrdersOfShareAndDeduction) {
 TEST(Sale, PenaltiesProRata) {
   // As + Sb 3.00 USD/t per 0.10 % over 0.4 %, pro rata; Bi 1.50 per 0.01 % over 0.1 %
   // [P: lawinsider.com, clause "Refining charges"]: 0.63 % gives 6.90; 0.137 % Bi gives 5.55 [C].
-  const Json terms{{"penalties",
-                    {{{"for", {"As", "Sb"}}, {"above", "0.4 %"}, {"each", "0.1 %"}, {"rate", "3 USD/t"}},
-                     {{"for", "Bi"}, {"above", "0.1 %"}, {"each", "0.01 %"}, {"rate", "1.5 USD/t"}}}}};
+  const OrderedJson terms{
+      {"penalties",
+       {{{"for", {"As", "Sb"}}, {"above", "0.4 %"}, {"each", "0.1 %"}, {"rate", "3 USD/t"}},
+        {{"for", "Bi"}, {"above", "0.1 %"}, {"each", "0.01 %"}, {"rate", "1.5 USD/t"}}}}};
   const Sale sale(sale_of(dry_tonne({{"As", "0.4 %"}, {"Sb", "0.23 %"}, {"Bi", "0.137 %"}}), terms));
   EXPECT_TRUE(close_to(sale.line(LineKind::penalty, "As + Sb"), Decimal("-6.9"), Decimal("1e-40")));
   EXPECT_TRUE(close_to(sale.line(LineKind::penalty, "Bi"), Decimal("-5.55"), Decimal("1e-40")));
@@ -135,10 +136,10 @@ TEST(Sale, BarImpuritiesPerGrossOunce) {
   // [P: SEC EDGAR filer 1164099, refining schedule, 2009]: 1000 ozt at 0.02 % give 150 USD; 0.03 % 150; 0.11
   // % refused [C].
   auto document = [](const char* arsenic) {
-    const Json bands{{{"up_to", "0.01 %"}, {"rate", "0 USD/ozt"}},
-                     {{"up_to", "0.03 %"}, {"rate", "0.15 USD/ozt"}},
-                     {{"up_to", "0.05 %"}, {"rate", "0.25 USD/ozt"}},
-                     {{"up_to", "0.10 %"}, {"rate", "0.40 USD/ozt"}}};
+    const OrderedJson bands{{{"up_to", "0.01 %"}, {"rate", "0 USD/ozt"}},
+                            {{"up_to", "0.03 %"}, {"rate", "0.15 USD/ozt"}},
+                            {{"up_to", "0.05 %"}, {"rate", "0.25 USD/ozt"}},
+                            {{"up_to", "0.10 %"}, {"rate", "0.40 USD/ozt"}}};
     return sale_of({{"wet_mass", "1000 ozt"}, {"assays", {{"As", arsenic}}}},
                    {{"penalties", {{{"for", "As"}, {"whole", bands}, {"refuse_above", "0.10 %"}}}}});
   };
@@ -152,8 +153,8 @@ TEST(Sale, BarImpuritiesPerGrossOunce) {
 
 TEST(Sale, MarginalPenaltiesWorkUpToTheNextStep) {
   // 1.7 %: (1.0 - 0.5) / 0.1 x 2 and (1.7 - 1.0) / 0.2 x 5 = 10 + 17.5; by whole steps 10 + 3 x 5.
-  const Json steps{{{"above", "0.5 %"}, {"each", "0.1 %"}, {"rate", "2 USD/t"}},
-                   {{"above", "1 %"}, {"each", "0.2 %"}, {"rate", "5 USD/t"}}};
+  const OrderedJson steps{{{"above", "0.5 %"}, {"each", "0.1 %"}, {"rate", "2 USD/t"}},
+                          {{"above", "1 %"}, {"each", "0.2 %"}, {"rate", "5 USD/t"}}};
   expect_value(sale_of(dry_tonne({{"As", "1.7 %"}}), {{"penalties", {{{"for", "As"}, {"marginal", steps}}}}}),
                Decimal("-27.5"));
   expect_value(sale_of(dry_tonne({{"As", "1.7 %"}}),
@@ -168,14 +169,14 @@ TEST(Sale, MarginalPenaltiesWorkUpToTheNextStep) {
 TEST(Sale, TheBuyersOwnMelt) {
   // 1 kg of nuggets 90 % Au: melt loss 2 % of mass and 0.1 % of gold, 5 g kept, 0.5 % deducted. Assay after
   // melt 899.1 / 980; settled (980 - 5) x 0.995 g [C].
-  Json document = sale_of({{"wet_mass", "1 t"},
-                           {"assays", {{"Au", "0 g/t"}}},
-                           {"apart", {{"nuggets", {{"mass", "1 kg"}, {"assays", {{"Au", "90 %"}}}}}}}},
-                          {{"buys", "nuggets"},
-                           {"melt_loss", {{"mass", "2 %"}, {"Au", "0.1 %"}}},
-                           {"sample_kept", "5 g"},
-                           {"mass_deduction", "0.5 %"},
-                           {"pay", {{"Au", Json::object()}}}});
+  OrderedJson document = sale_of({{"wet_mass", "1 t"},
+                                  {"assays", {{"Au", "0 g/t"}}},
+                                  {"apart", {{"nuggets", {{"mass", "1 kg"}, {"assays", {{"Au", "90 %"}}}}}}}},
+                                 {{"buys", "nuggets"},
+                                  {"melt_loss", {{"mass", "2 %"}, {"Au", "0.1 %"}}},
+                                  {"sample_kept", "5 g"},
+                                  {"mass_deduction", "0.5 %"},
+                                  {"pay", {{"Au", OrderedJson::object()}}}});
   document["routes"]["r"] = {{"lot", {{"keep", true}}}, {"nuggets", {{"sell", "buyer"}}}};
   expect_value(document, Decimal("899.1") / 980 * Decimal("970.125"));
   document["terms"]["buyer"]["deemed"] = {{"Au", "880 fine"}};  // in place of the assay, for everything
@@ -189,10 +190,10 @@ TEST(Sale, TheBuyersOwnMelt) {
 }
 
 TEST(Sale, ChargesByWhatTheyMultiply) {
-  const Json lot{
+  const OrderedJson lot{
       {"wet_mass", "1000 kg"}, {"moisture", "20 %"}, {"assays", {{"Au", "100 g/t"}}}};  // 800 kg dry, 80 g
   struct Row {
-    Json charge;
+    OrderedJson charge;
     const char* amount;
   };
   for (const Row& row :
@@ -203,11 +204,11 @@ TEST(Sale, ChargesByWhatTheyMultiply) {
         Row{{{"rate", "2 %"}, {"of", "payable value"}, {"at_least", "3 USD"}}, "3"},
         Row{{{"rate", "7 USD/lot"}, {"at_most", "4 USD"}}, "4"},
         Row{{{"rate", "7 USD/lot"}, {"at_least", "9 USD"}, {"at_most", "8 USD"}}, "8"}}) {
-    Json charge = row.charge;
+    OrderedJson charge = row.charge;
     charge["what"] = "fee";
     // Settled mass 720 kg: 72 g payable at 1 USD/g.
-    const Sale sale(
-        sale_of(lot, {{"mass_deduction", "10 %"}, {"pay", {{"Au", Json::object()}}}, {"charges", {charge}}}));
+    const Sale sale(sale_of(
+        lot, {{"mass_deduction", "10 %"}, {"pay", {{"Au", OrderedJson::object()}}}, {"charges", {charge}}}));
     EXPECT_TRUE(close_to(sale.line(LineKind::charge, "fee"), -Decimal(row.amount), Decimal("1e-40")))
         << charge.dump() << sale.line(LineKind::charge, "fee");
   }
@@ -237,7 +238,7 @@ TEST(Sale, OwnPriceAndPriceShare) {
   // And nothing below the base.
   expect_value(
       sale_of(dry_tonne({{"Au", "50 g/t"}}),
-              {{"pay", {{"Au", Json::object()}}},
+              {{"pay", {{"Au", OrderedJson::object()}}},
                {"participation",
                 {{{"for", "Au"}, {"above", "2 USD/g"}, {"each", "1 USD/kg"}, {"rate", "0.01 USD/t"}}}}}),
       50);
@@ -246,11 +247,11 @@ TEST(Sale, OwnPriceAndPriceShare) {
 TEST(Sale, AdvanceInterestAndLeviesOnTheirDays) {
   // Proceeds 1000: 850 on day 9 + 7, interest 850 x 9 % x 38/365, the rest on day 9 + 45. Royalty 5 % of the
   // value, 30 days later; 40 % of it back after 10 more.
-  Json document = sale_of(dry_tonne({{"Au", "1000 g/t"}}),
-                          {{"transit", "9 d"},
-                           {"pay", {{"Au", Json::object()}}},
-                           {"advance", {{"share", "85 %"}, {"after", "7 d"}, {"interest", "9 %/a"}}},
-                           {"final", "45 d"}});
+  OrderedJson document = sale_of(dry_tonne({{"Au", "1000 g/t"}}),
+                                 {{"transit", "9 d"},
+                                  {"pay", {{"Au", OrderedJson::object()}}},
+                                  {"advance", {{"share", "85 %"}, {"after", "7 d"}, {"interest", "9 %/a"}}},
+                                  {"final", "45 d"}});
   document["levies"] = {{{"what", "royalty"},
                          {"rate", "5 %"},
                          {"of", "payable value"},
@@ -279,7 +280,7 @@ TEST(Sale, LeviesByTheirBase) {
   // proceeds 30.
   for (const auto& [of, levy] :
        {std::pair{"payable value", "5"}, std::pair{"proceeds", "3"}, std::pair{"gross value", "11"}}) {
-    Json document = sale_of(
+    OrderedJson document = sale_of(
         dry_tonne({{"Au", "100 g/t"}, {"Ag", "1000 g/t"}}),
         {{"pay", {{"Au", {{"share", "50 %"}}}}}, {"charges", {{{"what", "fee"}, {"rate", "20 USD/lot"}}}}});
     document["levies"] = {{{"what", "royalty"}, {"rate", "10 %"}, {"of", of}}};
@@ -302,10 +303,11 @@ TEST(Sale, NegativeProceedsAreNotAdvanced) {
 TEST(Sale, MoneyIsRoundedLineByLine) {
   // 33.335 g at 1 USD/g is 33.34 by half even (33.335 is a tie: 33.34); 1 % of the rounded value is 0.3334:
   // 0.33.
-  Json document = sale_of(dry_tonne({{"Au", "33.335 g/t"}}),
-                          {{"pay", {{"Au", Json::object()}}},
-                           {"charges", {{{"what", "insurance"}, {"rate", "1 %"}, {"of", "payable value"}}}},
-                           {"rounding", {{"money", "0.01 USD"}}}});
+  OrderedJson document =
+      sale_of(dry_tonne({{"Au", "33.335 g/t"}}),
+              {{"pay", {{"Au", OrderedJson::object()}}},
+               {"charges", {{{"what", "insurance"}, {"rate", "1 %"}, {"of", "payable value"}}}},
+               {"rounding", {{"money", "0.01 USD"}}}});
   const Sale sale(document);
   EXPECT_EQ(sale.line(LineKind::value, "Au"), Decimal("33.34"));
   EXPECT_EQ(sale.line(LineKind::charge, "insurance"), Decimal("-0.33"));
@@ -315,7 +317,7 @@ TEST(Sale, MoneyIsRoundedLineByLine) {
 TEST(Sale, APieceTooLightForTheBalanceKeepsItsAssay) {
   // 4 g on a balance that turns in tens of grams weigh nothing; the assay stays, so the least taken is no
   // matter.
-  Json document = sale_of(
+  OrderedJson document = sale_of(
       {{"wet_mass", "1 t"}, {"apart", {{"nuggets", {{"mass", "4 g"}, {"assays", {{"Au", "90 %"}}}}}}}},
       {{"buys", "nuggets"},
        {"accepts", {{"Au", {{"min", "500 fine"}}}}},
@@ -326,14 +328,14 @@ TEST(Sale, APieceTooLightForTheBalanceKeepsItsAssay) {
 }
 
 TEST(Sale, WrongKindsAreRefused) {
-  const Json lot{{"wet_mass", "1 t"},
-                 {"assays", {{"Au", "100 g/t"}}},
-                 {"apart", {{"nuggets", {{"mass", "100 g"}, {"assays", {{"Au", "90 %"}}}}}}}};
+  const OrderedJson lot{{"wet_mass", "1 t"},
+                        {"assays", {{"Au", "100 g/t"}}},
+                        {"apart", {{"nuggets", {{"mass", "100 g"}, {"assays", {{"Au", "90 %"}}}}}}}};
   auto document = [&](const char* of_lot, const char* of_nuggets) {
-    const Json terms{{"smelter", {{"buys", "concentrate"}}},
-                     {"trader", {{"buys", "nuggets"}}},
-                     {"refiner", {{"buys", "bar"}}}};
-    return plain_plan(lot, Json::object(), terms,
+    const OrderedJson terms{{"smelter", {{"buys", "concentrate"}}},
+                            {"trader", {{"buys", "nuggets"}}},
+                            {"refiner", {{"buys", "bar"}}}};
+    return plain_plan(lot, OrderedJson::object(), terms,
                       {{"lot", {{"sell", of_lot}}}, {"nuggets", {{"sell", of_nuggets}}}});
   };
   expect_taken(document("smelter", "trader"));

@@ -69,7 +69,7 @@ std::vector<Complaint> complaints_of(const std::string& text) {
   }
 }
 
-std::shared_ptr<const Plan> plan_from(const Json& document) {
+std::shared_ptr<const Plan> plan_from(const OrderedJson& document) {
   const DocumentLimits limits;
   PlanReading reading = read_plan(read_json(document.dump(), limits), limits);
   if (!reading.plan) throw std::runtime_error(list_of_faults(reading.complaints) + document.dump(1));
@@ -120,7 +120,8 @@ Comparison<Decimal> compared(const Plan& plan) {
   return compare<Decimal>(Prepared<Decimal>(plan), CompareOptions{}, Watch{});
 }
 
-Json plain_plan(const Json& lot, const Json& steps, const Json& terms, const Json& route) {
+OrderedJson plain_plan(const OrderedJson& lot, const OrderedJson& steps, const OrderedJson& terms,
+                       const OrderedJson& route) {
   return {{"format", "buttonworth-plan/1"},
           {"currency", "USD"},
           {"prices", {{"Au", "1 USD/g"}, {"Ag", "0.01 USD/g"}}},
@@ -131,7 +132,7 @@ Json plain_plan(const Json& lot, const Json& steps, const Json& terms, const Jso
           {"routes", {{"r", route}}}};
 }
 
-void expect_value(const Json& document, const Decimal& value, const Decimal& scale) {
+void expect_value(const OrderedJson& document, const Decimal& value, const Decimal& scale) {
   const auto plan = plan_from(document);
   for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes.front())) {
     EXPECT_EQ(outcome.fault, "") << arithmetic << '\n' << document.dump(1);
@@ -142,7 +143,7 @@ void expect_value(const Json& document, const Decimal& value, const Decimal& sca
   }
 }
 
-void expect_taken(const Json& document) {
+void expect_taken(const OrderedJson& document) {
   const auto plan = plan_from(document);
   for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes.front())) {
     EXPECT_EQ(outcome.fault, "") << arithmetic << '\n' << document.dump(1);
@@ -150,21 +151,21 @@ void expect_taken(const Json& document) {
   }
 }
 
-void expect_refused(const Json& document) {
+void expect_refused(const OrderedJson& document) {
   const auto plan = plan_from(document);
   for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes.front()))
     EXPECT_TRUE(outcome.refused) << arithmetic << ' ' << outcome.fault << '\n' << document.dump(1);
 }
 
-void expect_impossible(const Json& document) {
+void expect_impossible(const OrderedJson& document) {
   const auto plan = plan_from(document);
   for (const auto& [arithmetic, outcome] : in_all_three(*plan, plan->routes.front()))
     EXPECT_TRUE(outcome.impossible()) << arithmetic << '\n' << document.dump(1);
 }
 
-Json pairs(const std::vector<std::pair<std::string, std::string>>& list) {
-  Json out = Json::array();
-  for (const auto& [a, b] : list) out.push_back(Json::array({a, b}));
+OrderedJson pairs(const std::vector<std::pair<std::string, std::string>>& list) {
+  OrderedJson out = OrderedJson::array();
+  for (const auto& [a, b] : list) out.push_back(OrderedJson::array({a, b}));
   return out;
 }
 

@@ -8,11 +8,12 @@
 #include <vector>
 
 #include "document/plan_document.hpp"
+#include "ordered_json.hpp"
 
 namespace buttonworth::test {
 
 /// A plan from its document; a test fails with all complaints if there are any.
-std::shared_ptr<const Plan> plan_from(const Json& document);
+std::shared_ptr<const Plan> plan_from(const OrderedJson& document);
 std::vector<Complaint> complaints_of(const std::string& text);
 
 /// What a route came to. `fault` is the text of impossible physics, empty where there is none.
@@ -48,17 +49,18 @@ Decimal contained_value(const Plan& plan);
 Comparison<Decimal> compared(const Plan& plan);
 
 /// A plan with no discount, of one lot, one route "r", and these steps and terms.
-Json plain_plan(const Json& lot, const Json& steps, const Json& terms, const Json& route);
+OrderedJson plain_plan(const OrderedJson& lot, const OrderedJson& steps, const OrderedJson& terms,
+                       const OrderedJson& route);
 
 /// Fails unless the only route comes to this present value in all three arithmetics, to 1e-9 of `scale`
 /// (or of the value): doubles carry sixteen digits, and no chain of steps here loses seven of them.
-void expect_value(const Json& document, const Decimal& value, const Decimal& scale = 0);
-void expect_taken(const Json& document);
-void expect_refused(const Json& document);
-void expect_impossible(const Json& document);
+void expect_value(const OrderedJson& document, const Decimal& value, const Decimal& scale = 0);
+void expect_taken(const OrderedJson& document);
+void expect_refused(const OrderedJson& document);
+void expect_impossible(const OrderedJson& document);
 
 /// [[a, b], …]: braces alone would make an object of pairs of texts.
-Json pairs(const std::vector<std::pair<std::string, std::string>>& list);
+OrderedJson pairs(const std::vector<std::pair<std::string, std::string>>& list);
 
 /// A decimal as a quantity's text, to as many digits as a document may hold.
 std::string text_of(const Decimal& value, const char* unit);

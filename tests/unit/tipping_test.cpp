@@ -12,17 +12,17 @@
 namespace buttonworth::test {
 namespace {
 
-Json with_rates(Json terms, const std::vector<std::pair<const char*, const char*>>& rates) {
+OrderedJson with_rates(OrderedJson terms, const std::vector<std::pair<const char*, const char*>>& rates) {
   for (const auto& [what, rate] : rates) terms["charges"].push_back({{"what", what}, {"rate", rate}});
   return terms;
 }
-Json pays(const Json& gold) { return {{"buys", "concentrate"}, {"pay", {{"Au", gold}}}}; }
+OrderedJson pays(const OrderedJson& gold) { return {{"buys", "concentrate"}, {"pay", {{"Au", gold}}}}; }
 
 /// 100 kg with 10 g of gold at 1 USD/g, no discount; a route for each of the terms, named as they are.
-Json sale_plan(const Json& terms) {
-  Json document = plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, Json::object(), terms,
-                             {{"sell", terms.begin().key()}});
-  document["routes"] = Json::object();
+OrderedJson sale_plan(const OrderedJson& terms) {
+  OrderedJson document = plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}},
+                                    OrderedJson::object(), terms, {{"sell", terms.begin().key()}});
+  document["routes"] = OrderedJson::object();
   for (const auto& [name, one] : terms.items()) document["routes"][name] = {{"sell", name}};
   return document;
 }
@@ -65,8 +65,8 @@ TEST(BreakEven, TwoBuyersTieWhereTheirLinesCross) {
 
 TEST(BreakEven, WaitingForMoneyCounts) {
   // 9 p - 1 now, or 9.9 p in a year at 25 %, 7.92 p: a tie at p = 1 / 1.08.
-  Json document = sale_plan({{"now", with_rates(pays({{"share", "90 %"}}), {{"assay", "1 USD/lot"}})},
-                             {"later", pays({{"share", "99 %"}})}});
+  OrderedJson document = sale_plan({{"now", with_rates(pays({{"share", "90 %"}}), {{"assay", "1 USD/lot"}})},
+                                    {"later", pays({{"share", "99 %"}})}});
   document["terms"]["later"]["final"] = "365 d";
   document["discount"] = "25 %/a";
   const auto plan = placed_plan(document);
@@ -82,7 +82,7 @@ TEST(BreakEven, WaitingForMoneyCounts) {
 TEST(BreakEven, BandsMakeJumpsAndTiesOfOneQuantity) {
   // a gives 0.09 x; b, less 0.6: 0.08 x, from 50 0.095 x, from 100 0.099 x, from 150 0.085 x, from 170 0.093
   // x. Behind until 100, where 9.3 jumps over 9; behind again from 150; level at 200.
-  const Json bands = pairs(
+  const OrderedJson bands = pairs(
       {{"0 g/t", "80 %"}, {"50 g/t", "95 %"}, {"100 g/t", "99 %"}, {"150 g/t", "85 %"}, {"170 g/t", "93 %"}});
   const auto plan =
       placed_plan(sale_plan({{"a", pays({{"share", "90 %"}})},
@@ -102,15 +102,16 @@ TEST(BreakEven, WholeMeltsMakeASaw) {
   // m kg hold m g. Melted, 10 kg at a time at 2 USD: m - 2 ceil(m / 10); unmelted at 68 %. Level where
   // 0.32 m = 2 n: at 6.25 and 12.5; a second melt at 10 throws the melt back, a third at 20 no more (6.4 >
   // 6).
-  const Json steps{{"pot",
-                    {{"kind", "melt"},
-                     {"to_bar", {{"Au", "100 %"}}},
-                     {"crucible", {{"volume", "10 L"}, {"fill", "100 %"}, {"density", "1 kg/L"}}},
-                     {"cost", {{{"what", "gas"}, {"rate", "2 USD/melt"}}}}}}};
-  Json bars = pays(Json::object());
+  const OrderedJson steps{{"pot",
+                           {{"kind", "melt"},
+                            {"to_bar", {{"Au", "100 %"}}},
+                            {"crucible", {{"volume", "10 L"}, {"fill", "100 %"}, {"density", "1 kg/L"}}},
+                            {"cost", {{{"what", "gas"}, {"rate", "2 USD/melt"}}}}}}};
+  OrderedJson bars = pays(OrderedJson::object());
   bars["buys"] = "bar";
-  Json document = plain_plan({{"wet_mass", "5 kg"}, {"assays", {{"Au", "1000 g/t"}}}}, steps,
-                             {{"sand", pays({{"share", "68 %"}})}, {"bars", bars}}, {{"sell", "sand"}});
+  OrderedJson document =
+      plain_plan({{"wet_mass", "5 kg"}, {"assays", {{"Au", "1000 g/t"}}}}, steps,
+                 {{"sand", pays({{"share", "68 %"}})}, {"bars", bars}}, {{"sell", "sand"}});
   document["routes"]["melted"] = {{"step", "pot"}, {"bar", {{"sell", "bars"}}}, {"slag", {{"keep", true}}}};
   const auto plan = placed_plan(document);
   const BreakEven found = break_even_of(*plan, "/lot/wet_mass", 1, 40);
@@ -121,7 +122,7 @@ TEST(BreakEven, WholeMeltsMakeASaw) {
 }
 
 TEST(BreakEven, RefusalsAreJumpsWithoutALead) {
-  Json picky = pays({{"share", "99 %"}});
+  OrderedJson picky = pays({{"share", "99 %"}});
   picky["accepts"] = {{"Au", {{"min", "120 g/t"}, {"max", "180 g/t"}}}};
   const auto plan = placed_plan(sale_plan({{"a", pays({{"share", "90 %"}})}, {"picky", picky}}));
   const BreakEven found = break_even_of(*plan, "/lot/assays/Au", 10 * gram_per_tonne, 300 * gram_per_tonne);
@@ -140,7 +141,7 @@ TEST(BreakEven, RefusalsAreJumpsWithoutALead) {
 }
 
 TEST(BreakEven, NoTieIsFoundWhereThereIsNone) {
-  const Json terms{
+  const OrderedJson terms{
       {"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "89 %"}})}, {"c", pays({{"share", "90 %"}})}};
   const auto plan = placed_plan(sale_plan(terms));
   const BreakEven found = break_even_of(*plan, "/prices/Au", gram_price, 20 * gram_price);
@@ -165,7 +166,7 @@ TEST(BreakEven, OnlyTheNamedRoutesCount) {
 
 TEST(BreakEven, AnExchangeRateMovesAllThatIsStatedInIt) {
   // 9.5 - 10 r = 9 at r = 0.05 USD, with two charges of 4 and 6 PEN.
-  Json document = sale_plan(
+  OrderedJson document = sale_plan(
       {{"a", pays({{"share", "90 %"}})},
        {"b", with_rates(pays({{"share", "95 %"}}), {{"assay", "4 PEN/lot"}, {"post", "6 PEN/lot"}})}});
   document["exchange"] = {{"PEN", "0.02 USD"}};
@@ -196,8 +197,8 @@ TEST(BreakEven, SeveralQuantitiesMayBeSetTogether) {
 }
 
 TEST(BreakEven, MoneyRoundedByTheLineStillTies) {
-  Json document = sale_plan({{"a", with_rates(pays({{"share", "90 %"}}), {{"assay", "1 USD/lot"}})},
-                             {"b", with_rates(pays({{"share", "95 %"}}), {{"assay", "5 USD/lot"}})}});
+  OrderedJson document = sale_plan({{"a", with_rates(pays({{"share", "90 %"}}), {{"assay", "1 USD/lot"}})},
+                                    {"b", with_rates(pays({{"share", "95 %"}}), {{"assay", "5 USD/lot"}})}});
   document["terms"]["a"]["rounding"] = document["terms"]["b"]["rounding"] = {{"money", "0.01 USD"}};
   const auto plan = placed_plan(document);
   const BreakEven found = break_even_of(*plan, "/prices/Au", gram_price, 20 * gram_price);
@@ -210,8 +211,9 @@ TEST(BreakEven, MoneyRoundedByTheLineStillTies) {
 
 TEST(BreakEven, TeethOfARoundedAssayAreToldAsOne) {
   // Rounded to 0.001 g/t, b goes in teeth about a straight line that crosses a's at 133.333 g/t.
-  Json document = sale_plan({{"a", pays({{"share", "90 %"}})},
-                             {"b", with_rates(pays({{"share", "93 %"}}), {{"assay", "0.4 USD/lot"}})}});
+  OrderedJson document =
+      sale_plan({{"a", pays({{"share", "90 %"}})},
+                 {"b", with_rates(pays({{"share", "93 %"}}), {{"assay", "0.4 USD/lot"}})}});
   document["terms"]["b"]["rounding"] = {{"Au", "0.001 g/t"}};
   const auto plan = placed_plan(document);
   const BreakEven found = break_even_of(*plan, "/lot/assays/Au", 50 * gram_per_tonne, 300 * gram_per_tonne);
@@ -222,8 +224,8 @@ TEST(BreakEven, TeethOfARoundedAssayAreToldAsOne) {
 }
 
 /// b, 0.095 x - 0.5, comes up to a, 0.09 x, at 100 g/t, and from `above` on falls by 0.01 more for each g/t.
-Json short_lead(const char* above) {
-  Json b = with_rates(pays({{"share", "95 %"}}), {{"assay", "0.5 USD/lot"}});
+OrderedJson short_lead(const char* above) {
+  OrderedJson b = with_rates(pays({{"share", "95 %"}}), {{"assay", "0.5 USD/lot"}});
   b["penalties"] = {{{"for", "Au"}, {"above", above}, {"each", "1 g/t"}, {"rate", "0.0001 USD/kg"}}};
   return sale_plan({{"b", b}, {"a", pays({{"share", "90 %"}})}});
 }
@@ -249,7 +251,7 @@ TEST(BreakEven, ATouchIsNoChange) {
 }
 
 TEST(BreakEven, ValuesThatMakeNoPlanLeaveNoRoute) {
-  Json document = sale_plan({{"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "80 %"}})}});
+  OrderedJson document = sale_plan({{"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "80 %"}})}});
   document["lot"]["assays"]["Fe"] = "60 %";
   const auto plan = placed_plan(document);
   const Watch watch;
@@ -265,9 +267,9 @@ TEST(BreakEven, ValuesThatMakeNoPlanLeaveNoRoute) {
 
 TEST(BreakEven, AnImpossibleRouteCountsAsRefusedThere) {
   // A table at 2 % pull of 1 % of metal: more than twice that and the concentrate is all metal.
-  const Json steps{
+  const OrderedJson steps{
       {"table", {{"kind", "table"}, {"curve", {{"Au", {{"odds", "1000"}}}}}, {"cut", {{"pull", "2 %"}}}}}};
-  Json document =
+  OrderedJson document =
       plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "1 %"}}}}, steps,
                  {{"a", pays({{"share", "50 %"}})}, {"b", pays({{"share", "99 %"}})}}, {{"sell", "a"}});
   document["routes"]["tabled"] = {
@@ -286,19 +288,21 @@ TEST(BreakEven, AnImpossibleRouteCountsAsRefusedThere) {
 
 // ---- Names -----------------------------------------------------------------------------------
 
-Json named_plan() {
-  const Json steps{{"shaker/1",
-                    {{"kind", "table"},
-                     {"rate", "50 kg/h"},
-                     {"cost", {{{"what", "labour"}, {"rate", "5 USD/h"}}}},
-                     {"cut", {{"pull", "3 %"}}},
-                     {"curve",
-                      {{"Au", {{"logit", {"4", "1"}}}},
-                       {"Ag", {{"limit_recovery", "90 %"}, {"rate", "9"}}},
-                       {"As", pairs({{"5 %", "10 %"}, {"20 %", "40 %"}})}}}}}};
-  Json smelter = with_rates(pays({{"share", "93 %"}, {"refining", "2 USD/kg"}}), {{"treatment", "3 USD/t"}});
+OrderedJson named_plan() {
+  const OrderedJson steps{{"shaker/1",
+                           {{"kind", "table"},
+                            {"rate", "50 kg/h"},
+                            {"cost", {{{"what", "labour"}, {"rate", "5 USD/h"}}}},
+                            {"cut", {{"pull", "3 %"}}},
+                            {"curve",
+                             {{"Au", {{"logit", {"4", "1"}}}},
+                              {"Ag", {{"limit_recovery", "90 %"}, {"rate", "9"}}},
+                              {"As", pairs({{"5 %", "10 %"}, {"20 %", "40 %"}})}}}}}};
+  OrderedJson smelter =
+      with_rates(pays({{"share", "93 %"}, {"refining", "2 USD/kg"}}), {{"treatment", "3 USD/t"}});
   smelter["transit"] = "9 d";
-  Json document = plain_plan(Json(), steps, {{"coast smelter", smelter}}, {{"sell", "coast smelter"}});
+  OrderedJson document =
+      plain_plan(OrderedJson(), steps, {{"coast smelter", smelter}}, {{"sell", "coast smelter"}});
   document["lot"] = {
       {"parts",
        {{{"id", "week 1"}, {"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}},
@@ -348,7 +352,7 @@ TEST(Names, MoneyInASentenceHasCommas) {
 
 // ---- Sensitivity -----------------------------------------------------------------------------
 
-Sensitivity sensitivity_of(const Json& document, const std::vector<std::string>& places = {},
+Sensitivity sensitivity_of(const OrderedJson& document, const std::vector<std::string>& places = {},
                            std::shared_ptr<const Plan>* kept = nullptr) {
   static std::shared_ptr<Plan> plan;
   plan = std::const_pointer_cast<Plan>(placed_plan(document));
@@ -359,7 +363,7 @@ Sensitivity sensitivity_of(const Json& document, const std::vector<std::string>&
   return find_sensitivity(*plan, options, Watch{});
 }
 
-RouteSlope slope_of(const Json& document, const std::string& place, std::size_t route = 0) {
+RouteSlope slope_of(const OrderedJson& document, const std::string& place, std::size_t route = 0) {
   const Sensitivity found = sensitivity_of(document, {place});
   if (found.quantities.size() != 1 || !found.quantities[0].routes[route])
     throw std::runtime_error(place + " has no effect");
@@ -373,14 +377,14 @@ void expect_slope(const std::optional<Decimal>& found, const Decimal& expected) 
 
 /// 400 kg at 10 % moisture, 0.5 % deducted, 250 g/t paid at 93 %, 8 USD/g, less 2 USD/kg of refining, 3 USD/t
 /// of treatment and 7 USD, after 40 d at 18 %.
-Json linear_sale() {
-  Json buyer = with_rates(pays({{"share", "93 %"}, {"refining", "2 USD/kg"}}),
-                          {{"treatment", "3 USD/t"}, {"assay", "7 USD/lot"}});
+OrderedJson linear_sale() {
+  OrderedJson buyer = with_rates(pays({{"share", "93 %"}, {"refining", "2 USD/kg"}}),
+                                 {{"treatment", "3 USD/t"}, {"assay", "7 USD/lot"}});
   buyer["mass_deduction"] = "0.5 %";
   buyer["transit"] = "10 d";
   buyer["final"] = "30 d";
   buyer["rounding"] = {{"money", "0.01 USD"}, {"Au", "0.1 g/t"}};
-  Json document = sale_plan({{"buyer", buyer}});
+  OrderedJson document = sale_plan({{"buyer", buyer}});
   document["lot"] = {{"wet_mass", "400 kg"}, {"moisture", "10 %"}, {"assays", {{"Au", "250 g/t"}}}};
   document["prices"]["Au"] = "8 USD/g";
   document["discount"] = "18 %/a";
@@ -392,7 +396,7 @@ TEST(Sensitivity, ALinearSaleByHand) {
   const Decimal factor = pow(Decimal("1.18"), Decimal(-40) / 365);
   const Decimal paid = settled * assay * share;
   const Decimal value = (paid * (price - 2) - settled * Decimal("0.003") - 7) * factor;
-  const Json document = linear_sale();
+  const OrderedJson document = linear_sale();
   expect_slope(slope_of(document, "/prices/Au").slope, Decimal(paid * factor));
   expect_slope(slope_of(document, "/prices/Au").elasticity, Decimal(paid * price * factor / value));
   expect_slope(slope_of(document, "/lot/assays/Au").slope, Decimal(settled * share * (price - 2) * factor));
@@ -414,7 +418,7 @@ TEST(Sensitivity, ALinearSaleByHand) {
 
 TEST(Sensitivity, TheLesserOfTwoHasAKink) {
   // min(0.9 a, a - 10) turns at 100 g/t: from 1 to 0.9 of 100 kg at 1000 USD/kg.
-  const Json document = sale_plan({{"buyer", pays({{"share", "90 %"}, {"less", "10 g/t"}})}});
+  const OrderedJson document = sale_plan({{"buyer", pays({{"share", "90 %"}, {"less", "10 g/t"}})}});
   const RouteSlope slope = slope_of(document, "/lot/assays/Au");
   EXPECT_FALSE(slope.smooth());
   EXPECT_FALSE(slope.elasticity);
@@ -426,7 +430,7 @@ TEST(Sensitivity, TheLesserOfTwoHasAKink) {
 
 TEST(Sensitivity, AGradeOnABandsStartJumps) {
   // From 100 g/t on 95 %, below 90 %: 100 kg hold 10 g, so 0.5 USD is lost just below.
-  const Json gold{{"bands", pairs({{"0 g/t", "90 %"}, {"100 g/t", "95 %"}})}};
+  const OrderedJson gold{{"bands", pairs({{"0 g/t", "90 %"}, {"100 g/t", "95 %"}})}};
   const RouteSlope slope = slope_of(sale_plan({{"buyer", pays(gold)}}), "/lot/assays/Au");
   EXPECT_FALSE(slope.smooth());
   expect_slope(slope.below, 90000);
@@ -438,7 +442,8 @@ TEST(Sensitivity, AGradeOnABandsStartJumps) {
 
 TEST(Sensitivity, ABlendOnABandsStartJumpsByAnyOfItsParts) {
   // 1 kg of 400 g/t among 100 of 97 and 96.97 g/t: the blend is exactly 100 g/t.
-  Json document = sale_plan({{"buyer", pays({{"bands", pairs({{"0 g/t", "90 %"}, {"100 g/t", "95 %"}})}})}});
+  OrderedJson document =
+      sale_plan({{"buyer", pays({{"bands", pairs({{"0 g/t", "90 %"}, {"100 g/t", "95 %"}})}})}});
   document["lot"] = {{"parts",
                       {{{"wet_mass", "1 kg"}, {"assays", {{"Au", "400 g/t"}}}},
                        {{"wet_mass", "60 kg"}, {"assays", {{"Au", "97 g/t"}}}},
@@ -454,7 +459,7 @@ TEST(Sensitivity, ABlendOnABandsStartJumpsByAnyOfItsParts) {
 }
 
 TEST(Sensitivity, AtTheEndOfItsRangeTheInsideCounts) {
-  Json document = sale_plan({{"buyer", pays({{"share", "100 %"}})}});
+  OrderedJson document = sale_plan({{"buyer", pays({{"share", "100 %"}})}});
   document["terms"]["buyer"]["final"] = "0 d";
   document["discount"] = "18 %/a";
   expect_slope(slope_of(document, "/terms/buyer/pay/Au/share").slope, 10);
@@ -463,7 +468,8 @@ TEST(Sensitivity, AtTheEndOfItsRangeTheInsideCounts) {
 }
 
 TEST(Sensitivity, AnAcceptLimitIsSaid) {
-  Json document = sale_plan({{"buyer", pays({{"share", "90 %"}})}, {"other", pays({{"share", "10 %"}})}});
+  OrderedJson document =
+      sale_plan({{"buyer", pays({{"share", "90 %"}})}, {"other", pays({{"share", "10 %"}})}});
   document["terms"]["buyer"]["accepts"] = {{"Au", {{"min", "100 g/t"}}}};
   const RouteSlope slope = slope_of(document, "/lot/assays/Au");
   EXPECT_TRUE(slope.refused_below);
@@ -475,13 +481,14 @@ TEST(Sensitivity, ACutByGradeIsSolvedInDecimals) {
   // R = S y / (1 - y + S y) reaches grade g of a feed a at y = (S a / g - 1) / (S - 1). The concentrate holds
   // g y M: with S = 50, M = 100 kg and 1000 USD/kg, dV/da = 1e5 S / (S - 1), dV/dg = -1e5 / (S - 1), and
   // dV/dS = 1e5 g (a / g (S - 1) - (S a / g - 1)) / (S - 1)^2 = 1e5 (g - a) / (S - 1)^2.
-  const Json steps{{"table",
-                    {{"kind", "table"},
-                     {"curve", {{"Au", {{"odds", "50"}}}}},
-                     {"cut", {{"grade", "1000 g/t"}, {"of", "Au"}}}}}};
-  const Json document = plain_plan(
-      {{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, steps, {{"buyer", pays(Json::object())}},
-      {{"step", "table"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
+  const OrderedJson steps{{"table",
+                           {{"kind", "table"},
+                            {"curve", {{"Au", {{"odds", "50"}}}}},
+                            {"cut", {{"grade", "1000 g/t"}, {"of", "Au"}}}}}};
+  const OrderedJson document =
+      plain_plan({{"wet_mass", "100 kg"}, {"assays", {{"Au", "100 g/t"}}}}, steps,
+                 {{"buyer", pays(OrderedJson::object())}},
+                 {{"step", "table"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
   expect_slope(slope_of(document, "/lot/assays/Au").slope, Decimal(Decimal(5000000) / 49));
   expect_slope(slope_of(document, "/steps/table/cut/grade").slope, Decimal(Decimal(-100000) / 49));
   expect_slope(slope_of(document, "/steps/table/curve/Au/odds").slope,
@@ -489,7 +496,8 @@ TEST(Sensitivity, ACutByGradeIsSolvedInDecimals) {
 }
 
 TEST(Sensitivity, MoneyOfAnotherCurrencyIsPerOneOfIt) {
-  Json document = sale_plan({{"buyer", with_rates(pays({{"share", "90 %"}}), {{"assay", "4 PEN/lot"}})}});
+  OrderedJson document =
+      sale_plan({{"buyer", with_rates(pays({{"share", "90 %"}}), {{"assay", "4 PEN/lot"}})}});
   document["exchange"] = {{"PEN", "0.268 USD"}};
   expect_slope(slope_of(document, "/terms/buyer/charges/0/rate").slope, Decimal("-0.268"));
   expect_slope(slope_of(document, "/exchange/PEN").slope, -4);
@@ -499,7 +507,7 @@ TEST(Sensitivity, WhatSwingsTheLeadMostComesFirst) {
   // a: 9.5 p - 5 - c, b: 9 p - 1; at p = 20 and c = 0.1 a leads by 5.9. The price is uniform over 10 to 30:
   // its 2.5 % and 97.5 % points are 10.5 and 29.5, the lead there 1.15 and 10.65. The charge, 0.05 to 0.15,
   // swings it by 0.095. The note of the terms nobody sells to does nothing.
-  Json document = sale_plan(
+  OrderedJson document = sale_plan(
       {{"a", with_rates(pays({{"share", "95 %"}}), {{"assay", "5 USD/lot"}, {"post", "1 USD/lot"}})},
        {"b", with_rates(pays({{"share", "90 %"}}), {{"assay", "1 USD/lot"}})}});
   document["terms"]["a"]["charges"][1]["rate"] = {{"low", "0.05 USD/lot"}, {"high", "0.15 USD/lot"}};
@@ -546,8 +554,8 @@ std::optional<double> change_of(const BuyerOffers& buyer, const std::string& wha
 }
 
 TEST(CounterOffers, ALinearSaleByHand) {
-  Json b = with_rates(pays({{"share", "92 %"}, {"less", "2 g/t"}, {"refining", "0.08 USD/g"}}),
-                      {{"treatment", "5 USD/t"}, {"assay", "0.2 USD/lot"}});
+  OrderedJson b = with_rates(pays({{"share", "92 %"}, {"less", "2 g/t"}, {"refining", "0.08 USD/g"}}),
+                             {{"treatment", "5 USD/t"}, {"assay", "0.2 USD/lot"}});
   b["pay"]["Au"]["order"] = "less first";
   b["mass_deduction"] = "1 %";
   const auto plan = placed_plan(sale_plan({{"a", pays({{"share", "85 %"}})}, {"b", b}}));
@@ -563,8 +571,8 @@ TEST(CounterOffers, ALinearSaleByHand) {
   EXPECT_FALSE(change_of(buyer, "treatment"));     // 0.495
   EXPECT_FALSE(change_of(buyer, "assay"));
   EXPECT_FALSE(change_of(buyer, "mass deduction"));
-  EXPECT_FALSE(change_of(buyer, "Au paid"));                              // 8 % of 9.702 x 0.92 = 0.714
-  Json richer = sale_plan({{"a", pays({{"share", "80 %"}})}, {"b", b}});  // 0.4832272 short
+  EXPECT_FALSE(change_of(buyer, "Au paid"));  // 8 % of 9.702 x 0.92 = 0.714
+  OrderedJson richer = sale_plan({{"a", pays({{"share", "80 %"}})}, {"b", b}});  // 0.4832272 short
   const auto second = placed_plan(richer);
   const CounterOffers easier = find_counter_offers(*second, {}, Watch{});
   const BuyerOffers& other = buyer_of(easier, "b");
@@ -576,7 +584,7 @@ TEST(CounterOffers, ALinearSaleByHand) {
 
 TEST(CounterOffers, TimeAndMoneyLater) {
   // a leaves 9; b pays 9.5 after 400 d at 20 %: 9.5 x 1.2^(-t/365) = 9 at t = 365 ln(9.5/9) / ln 1.2.
-  Json document = sale_plan({{"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "95 %"}})}});
+  OrderedJson document = sale_plan({{"a", pays({{"share", "90 %"}})}, {"b", pays({{"share", "95 %"}})}});
   document["terms"]["b"]["final"] = "400 d";
   document["discount"] = "20 %/a";
   const auto plan = placed_plan(document);
@@ -591,7 +599,7 @@ TEST(CounterOffers, TimeAndMoneyLater) {
 TEST(CounterOffers, BandsMoveTogetherOrOneAfterTheOther) {
   // At 100 g/t the second band counts: 90 % against 93 %. Its start for a grade just reached, 120 g/t at 96
   // %.
-  const Json bands = pairs({{"0 g/t", "80 %"}, {"50 g/t", "90 %"}, {"120 g/t", "96 %"}});
+  const OrderedJson bands = pairs({{"0 g/t", "80 %"}, {"50 g/t", "90 %"}, {"120 g/t", "96 %"}});
   const auto plan =
       placed_plan(sale_plan({{"a", pays({{"share", "93 %"}})}, {"b", pays({{"bands", bands}})}}));
   const CounterOffers sheet = find_counter_offers(*plan, {}, Watch{});
@@ -604,7 +612,7 @@ TEST(CounterOffers, BandsMoveTogetherOrOneAfterTheOther) {
 }
 
 TEST(CounterOffers, ALimitThatRefusesMayBeWidened) {
-  Json picky = pays({{"share", "99 %"}});
+  OrderedJson picky = pays({{"share", "99 %"}});
   picky["accepts"] = {{"Au", {{"min", "120 g/t"}}}, {"mass", {{"min", "90 kg"}}}};
   const auto plan = placed_plan(sale_plan({{"a", pays({{"share", "90 %"}})}, {"picky", picky}}));
   const CounterOffers sheet = find_counter_offers(*plan, {}, Watch{});
@@ -619,13 +627,13 @@ TEST(CounterOffers, ALimitThatRefusesMayBeWidened) {
 
 /// The plan with these quantities as an offer would have them, worked out in decimals: what the best of the
 /// buyer's routes leaves over the best of the others.
-Decimal lead_with(const Json& document, const Plan& plan, const Offer& offer, const Decimal& change,
+Decimal lead_with(const OrderedJson& document, const Plan& plan, const Offer& offer, const Decimal& change,
                   const Terms& terms) {
-  Json changed = document;
+  OrderedJson changed = document;
   const auto values = moved(plan, offer.figure, change);
   for (std::size_t i = 0; i < values.size(); ++i) {
     const StatedQuantity& stated = plan.quantities[offer.figure.quantities[i]];
-    changed[Json::json_pointer(stated.place)] =
+    changed[OrderedJson::json_pointer(stated.place)] =
         text_of(Decimal(values[i] / stated.unit_factor), stated.unit.c_str());
   }
   if (!complaints_of(changed.dump()).empty()) return -1;  // a band's start that reaches the one before
@@ -643,12 +651,13 @@ Decimal lead_with(const Json& document, const Plan& plan, const Offer& offer, co
 
 TEST(CounterOffers, PutBackIntoThePlanTheyWinAndALittleLessDoesNot) {
   // Invented terms that have every figure; the discount makes the times count.
-  Json b = with_rates(pays({{"bands", pairs({{"10 g/t", "85 %"}, {"80 g/t", "91 %"}, {"130 g/t", "96 %"}})},
-                            {"less", "1 g/t"},
-                            {"order", "share first"},
-                            {"refining", "0.03 USD/g"},
-                            {"price_share", "99 %"}}),
-                      {{"treatment", "4 USD/t"}});
+  OrderedJson b =
+      with_rates(pays({{"bands", pairs({{"10 g/t", "85 %"}, {"80 g/t", "91 %"}, {"130 g/t", "96 %"}})},
+                       {"less", "1 g/t"},
+                       {"order", "share first"},
+                       {"refining", "0.03 USD/g"},
+                       {"price_share", "99 %"}}),
+                 {{"treatment", "4 USD/t"}});
   b["charges"].push_back(
       {{"what", "insurance"}, {"rate", "3 %"}, {"of", "payable value"}, {"at_least", "0.4 USD"}});
   b["penalties"] = {{{"for", "As"}, {"above", "0.2 %"}, {"each", "0.1 %"}, {"rate", "1 USD/t"}}};
@@ -657,7 +666,7 @@ TEST(CounterOffers, PutBackIntoThePlanTheyWinAndALittleLessDoesNot) {
   b["final"] = "90 d";
   b["transit"] = "8 d";
   b["mass_deduction"] = "3 %";
-  Json document = sale_plan({{"a", pays({{"share", "72 %"}})}, {"b", b}});
+  OrderedJson document = sale_plan({{"a", pays({{"share", "72 %"}})}, {"b", b}});
   document["lot"]["assays"]["As"] = "0.6 %";
   document["discount"] = "20 %/a";
   const auto plan = placed_plan(document);
@@ -688,7 +697,7 @@ TEST(CounterOffers, PutBackIntoThePlanTheyWinAndALittleLessDoesNot) {
 TEST(CounterOffers, NobodyIsAskedWhereNoRouteIsTakenOrTheWinnerSellsToAll) {
   const auto alone = placed_plan(sale_plan({{"a", pays({{"share", "90 %"}})}}));
   EXPECT_TRUE(find_counter_offers(*alone, {}, Watch{}).buyers.empty());
-  Json picky = pays({{"share", "99 %"}});
+  OrderedJson picky = pays({{"share", "99 %"}});
   picky["accepts"] = {{"Au", {{"min", "120 g/t"}}}};
   const auto none = placed_plan(sale_plan({{"picky", picky}}));
   const CounterOffers sheet = find_counter_offers(*none, {}, Watch{});
@@ -700,17 +709,17 @@ TEST(CounterOffers, NobodyIsAskedWhereNoRouteIsTakenOrTheWinnerSellsToAll) {
 
 /// 100 kg with 100 g of gold at 1 USD/g over a table of odds 60, the concentrate sold at 2 USD/kg of
 /// treatment, the tailings kept: V(y) = 100 R(y) - 200 y with R = 60 y / (1 + 59 y).
-Json tabled(const Json& cut) {
-  const Json steps{{"table",
-                    {{"kind", "table"},
-                     {"curve", {{"Au", {{"odds", "60"}}}}},
-                     {"cut", cut},
-                     {"search", {"1 %", "90 %"}},
-                     {"rate", "50 kg/h"},
-                     {"cost", {{{"what", "labour"}, {"rate", "0.5 USD/h"}}}}}}};
+OrderedJson tabled(const OrderedJson& cut) {
+  const OrderedJson steps{{"table",
+                           {{"kind", "table"},
+                            {"curve", {{"Au", {{"odds", "60"}}}}},
+                            {"cut", cut},
+                            {"search", {"1 %", "90 %"}},
+                            {"rate", "50 kg/h"},
+                            {"cost", {{{"what", "labour"}, {"rate", "0.5 USD/h"}}}}}}};
   return plain_plan(
       {{"wet_mass", "100 kg"}, {"assays", {{"Au", "1000 g/t"}}}}, steps,
-      {{"buyer", with_rates(pays(Json::object()), {{"treatment", "2 USD/kg"}})}},
+      {{"buyer", with_rates(pays(OrderedJson::object()), {{"treatment", "2 USD/kg"}})}},
       {{"step", "table"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
 }
 double tabled_value(double y) { return 100 * 60 * y / (1 + 59 * y) - 200 * y - 1; }
@@ -723,7 +732,7 @@ std::pair<double, double> ends_of(double enough) {
 }
 
 TEST(ForgivingCut, AQuadraticByHand) {
-  const Json document = tabled("best");
+  const OrderedJson document = tabled("best");
   const auto plan = placed_plan(document);
   const ForgivingCut found = find_forgiving_cut(*plan, *plan, {{}, 5.0, 65}, Watch{});
   // 6000 / (1 + 59 y)^2 = 200 at y = (sqrt(30) - 1) / 59 = 7.588 %.
@@ -771,7 +780,7 @@ TEST(ForgivingCut, OfASetCutWhatAnotherWouldLeaveIsSaid) {
 }
 
 TEST(ForgivingCut, ABandThatEndsAtARefusal) {
-  Json document = tabled("best");
+  OrderedJson document = tabled("best");
   document["terms"]["buyer"]["accepts"] = {{"mass", {{"min", "5 kg"}, {"max", "8 kg"}}}};
   const auto plan = placed_plan(document);
   const ForgivingCut found = find_forgiving_cut(*plan, *plan, {{}, 50.0, 65}, Watch{});
@@ -784,8 +793,8 @@ TEST(ForgivingCut, ABandThatEndsAtARefusal) {
 TEST(ForgivingCut, TwoBandsOnEitherSideOfAPenalty) {
   // Bands pay 50 % below 2000 g/t of concentrate and all above it; the cut by hand stands in the richer
   // stretch.
-  Json document = tabled({{"pull", "5 %"}});
-  document["terms"]["buyer"]["accepts"] = Json::object();
+  OrderedJson document = tabled({{"pull", "5 %"}});
+  document["terms"]["buyer"]["accepts"] = OrderedJson::object();
   document["terms"]["buyer"]["penalties"] = {
       {{"for", "Au"},
        {"whole",
@@ -810,7 +819,7 @@ TEST(ForgivingCut, ARouteWithoutATableOrARefusedOneIsTold) {
 // ---- The map ---------------------------------------------------------------------------------
 
 TEST(Map, IsTheComparisonAtEachOfItsPoints) {
-  Json document = tabled("best");
+  OrderedJson document = tabled("best");
   document["terms"]["other"] = pays({{"share", "81 %"}});
   document["terms"]["other"]["accepts"] = {{"mass", {{"max", "130 kg"}}}};
   document["routes"]["untabled"] = {{"sell", "other"}};
@@ -873,15 +882,15 @@ std::vector<Quantity> placed(const Plan& plan) {
 }
 
 /// The document with one quantity at another value, for certain.
-Json with_value(Json document, const Plan& plan, Quantity q, const Decimal& value) {
+OrderedJson with_value(OrderedJson document, const Plan& plan, Quantity q, const Decimal& value) {
   const StatedQuantity& stated = plan.quantities[q];
-  document[Json::json_pointer(stated.place)] =
+  document[OrderedJson::json_pointer(stated.place)] =
       text_of(Decimal(value / stated.unit_factor), stated.unit.c_str());
   return document;
 }
 
 /// The comparison of a document, route by route; nothing where it is refused or the route is impossible.
-std::optional<std::vector<std::optional<double>>> read_and_compared(const Json& document) {
+std::optional<std::vector<std::optional<double>>> read_and_compared(const OrderedJson& document) {
   if (!complaints_of(document.dump()).empty()) return std::nullopt;
   const auto plan = plan_from(document);
   std::vector<std::optional<double>> values;
@@ -901,7 +910,7 @@ TEST(RandomPlans, AChangedQuantityIsAsIfTheDocumentSaidSo) {
   Random random(11);
   int values_equal = 0, no_plan = 0;
   for (int i = 0; i < 120; ++i) {
-    const Json document = random_plan(random, {.best_cut = i % 6 == 0});
+    const OrderedJson document = random_plan(random, {.best_cut = i % 6 == 0});
     const auto plan = placed_plan(document);
     const auto quantities = placed(*plan);
     const double size = to_double(contained_value(*plan));
@@ -936,7 +945,7 @@ TEST(RandomPlans, AChangedQuantityIsAsIfTheDocumentSaidSo) {
 
 /// The document with its two best routes brought to one level by a charge of a buyer that only the best has,
 /// so that they tie somewhere near; nothing where that cannot be.
-std::optional<Json> contested(Json document, Random& random) {
+std::optional<OrderedJson> contested(OrderedJson document, Random& random) {
   const auto plan = plan_from(document);
   const auto values = read_and_compared(document);
   std::vector<double> worth;
@@ -989,7 +998,7 @@ TEST(RandomPlans, TheLeaderIsTheOneTheScanSays) {
 }
 
 /// Rounding left out of the document itself.
-Json without_rounding(Json document) {
+OrderedJson without_rounding(OrderedJson document) {
   for (auto& [name, terms] : document["terms"].items()) terms.erase("rounding");
   return document;
 }
@@ -998,7 +1007,7 @@ TEST(RandomPlans, SlopesAreThoseOfTheDocumentChangedALittle) {
   Random random(13);
   int slopes = 0;
   for (int i = 0; i < 40; ++i) {
-    const Json document = without_rounding(random_plan(random));
+    const OrderedJson document = without_rounding(random_plan(random));
     const auto plan = placed_plan(document);
     const Sensitivity found = find_sensitivity(*plan, {}, Watch{});
     const Decimal size = contained_value(*plan);
@@ -1006,8 +1015,8 @@ TEST(RandomPlans, SlopesAreThoseOfTheDocumentChangedALittle) {
       const QuantitySensitivity& one = random.pick(found.quantities);
       const Quantity q = one.quantities[0];
       const Decimal mean = plan->quantities[q].mean, step = mean * power_of_ten(-7);
-      const Json less = with_value(document, *plan, q, Decimal(mean - step)),
-                 more = with_value(document, *plan, q, Decimal(mean + step));
+      const OrderedJson less = with_value(document, *plan, q, Decimal(mean - step)),
+                        more = with_value(document, *plan, q, Decimal(mean + step));
       if (step == 0 || !complaints_of(less.dump()).empty() || !complaints_of(more.dump()).empty()) continue;
       const auto below = plan_from(less), above = plan_from(more);
       for (std::size_t r = 0; r < plan->routes.size(); ++r) {
