@@ -17,7 +17,8 @@
 
 namespace {
 
-std::atomic<long> asked{0}, first_refused{LONG_MAX}, last_refused{LONG_MAX}, blocks{0}, threads_left{LONG_MAX};
+std::atomic<long> asked{0}, first_refused{LONG_MAX}, last_refused{LONG_MAX}, blocks{0},
+    threads_left{LONG_MAX};
 std::atomic<std::size_t> bytes_asked{0}, bytes_out{0}, most_out{0}, out_before{0}, most_allowed{SIZE_MAX};
 std::atomic<bool> refused{false};
 
@@ -141,7 +142,8 @@ void operator delete[](void* memory, std::size_t) noexcept { freed(memory); }
 void operator delete(void* memory, const std::nothrow_t&) noexcept { freed(memory); }
 void operator delete[](void* memory, const std::nothrow_t&) noexcept { freed(memory); }
 #else
-// What a program defines stands before the C library's, for all shared libraries too; operator new comes here.
+// What a program defines stands before the C library's, for all shared libraries too; operator new comes
+// here.
 extern "C" {
 void* __libc_malloc(std::size_t);
 void* __libc_calloc(std::size_t, std::size_t);
@@ -191,8 +193,9 @@ static const Create create_thread = next_create();
 static const int solver_noted = dl_iterate_phdr(note_solver, nullptr);
 static const bool unwinder_loaded = (is_in_solver(), true);
 
-extern "C" int pthread_create(pthread_t* thread, const pthread_attr_t* attributes, void* (*start)(void*),
-                              void* argument) {
+extern "C" [[gnu::visibility("default")]] int pthread_create(pthread_t* thread,
+                                                             const pthread_attr_t* attributes,
+                                                             void* (*start)(void*), void* argument) {
   if (threads_left-- <= 0) {
     refused = true;
     return EAGAIN;
