@@ -14,7 +14,7 @@ constexpr std::size_t blends_of_step = 120'000;              // that are looked 
 constexpr std::size_t columns_of_step = 2000;
 constexpr double seconds_of_step = 0.3;
 constexpr int fruitless_most = 20;  // steps, before one aside
-constexpr int asides_most = 3;      // that lead to nothing better
+constexpr int asides_most = 8;      // that lead to nothing better
 
 bool any_of(const Shares& shares, const std::vector<bool>& lots) {
   return std::any_of(shares.begin(), shares.end(), [&](const Share& share) { return lots[share.lot]; });
