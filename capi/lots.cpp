@@ -58,27 +58,28 @@ bw_status bw_value_lots(bw_context* context, const bw_plan* plan, const char* op
       if (place != nullptr) std::fill_n(place, capacity, std::numeric_limits<double>::quiet_NaN());
   };
   clear();
-  const bw_status status = planned(context, plan, options, size, out, [&](const std::optional<Value>& text, bw_context& host) {
-    const auto placed = with_places(*plan);
-    const HostColumns given{pointers, columns, strides, column_count, rows};
-    const std::vector<std::string> names = pointers_of(given, host);
-    const HostWatch watch(host);
-    const PlanInHand in_hand{plan->document, *placed, host.limits, watch};
-    std::vector<Complaint> complaints;
-    const LotOptions request = read_lot_options(in_hand, text, complaints);
-    std::vector<LotColumn> lots = lot_columns(in_hand, names, complaints);
-    throw_if_any(std::move(complaints));
-    require_rows(rows, request);
-    const LotFigures figures{values, sds};
-    require_room(figures, capacity, rows,
-                 request.routes.empty() ? placed->routes.size() : request.routes.size());
-    for (size_t i = 0; i < column_count; ++i) {
-      lots[i].numbers = columns[i];
-      lots[i].stride = strides[i];
-    }
-    return new_answer(
-        lot_values_text(value_lots(*placed, request, lots, rows, figures, watch), request, lots));
-  });
+  const bw_status status =
+      planned(context, plan, options, size, out, [&](const std::optional<Value>& text, bw_context& host) {
+        const auto placed = with_places(*plan);
+        const HostColumns given{pointers, columns, strides, column_count, rows};
+        const std::vector<std::string> names = pointers_of(given, host);
+        const HostWatch watch(host);
+        const PlanInHand in_hand{plan->document, *placed, host.limits, watch};
+        std::vector<Complaint> complaints;
+        const LotOptions request = read_lot_options(in_hand, text, complaints);
+        std::vector<LotColumn> lots = lot_columns(in_hand, names, complaints);
+        throw_if_any(std::move(complaints));
+        require_rows(rows, request);
+        const LotFigures figures{values, sds};
+        require_room(figures, capacity, rows,
+                     request.routes.empty() ? placed->routes.size() : request.routes.size());
+        for (size_t i = 0; i < column_count; ++i) {
+          lots[i].numbers = columns[i];
+          lots[i].stride = strides[i];
+        }
+        return new_answer(
+            lot_values_text(value_lots(*placed, request, lots, rows, figures, watch), request, lots));
+      });
   if (status != BW_OK) clear();  // of what was worked before it failed
   return status;
 }

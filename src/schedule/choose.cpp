@@ -453,8 +453,11 @@ Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Cho
   if (is_done(best)) return best;
   if (settle(best, bounds, columns_first, clock.left() / 6, watch)) return best;
   if (best.possible) {
+    const double settled = best.bound;
+    const std::size_t looked_at = candidates_.size();
     improve_in_parts(best, bounds, clock.left() * 0.6, watch);
     best.bound = solve_linear(bounds, watch);
+    if (candidates_.size() == looked_at) best.bound = std::min(best.bound, settled);
     if (is_done(best)) return best;
   }
   settle(best, bounds, columns_most, clock.left(), watch);
@@ -466,16 +469,15 @@ bool Chooser::is_done(Choice& best) const {
   return best.finished;
 }
 
-/// The whole programme over so many candidates at most. Whether nothing is left open; the choice's bound is
-/// the linear programme's before.
+/// The whole programme over so many candidates at most. Whether nothing is left open.
 bool Chooser::settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,
                      const Watch& watch) const {
-  const double linear = best.bound, hair = 1e-9 * std::abs(linear);
+  const double linear = linear_->gain(), hair = 1e-9 * std::abs(linear);
   const std::vector<std::size_t> over =
       within(best.possible ? linear - best.value + hair : unbounded, columns);
   const double reached = improve(best, bounds, over, std::max(0.1, seconds), watch);
   const double others = linear + left_out_of(over);
-  if (best.possible) best.bound = std::min(linear, std::max({reached, others, best.value}));
+  if (best.possible) best.bound = std::min(best.bound, std::max({reached, others, best.value}));
   const bool all = best.possible ? others <= best.value + hair : over.size() == promise_.size();
   const bool finished = all && best.finished;
   best.finished = is_done(best) || finished;
