@@ -1,9 +1,9 @@
 #include "bench/fit.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <unsupported/Eigen/LevenbergMarquardt>
 
 #include "quantity/error.hpp"
 
@@ -87,76 +87,79 @@ struct Moving {
   std::array<bool, 2> free{true, true};
 };
 
-class Residuals : public Eigen::DenseFunctor<double> {
- public:
-  Residuals(FitForm form, const Weighed& points, const Constants& start, Moving moving)
-      : DenseFunctor(0, static_cast<int>(points.size())), form_(form), points_(points), start_(start) {
-    for (std::size_t c = 0; c < constants_of(form); ++c)
-      if (moving.free[c]) free_.push_back(c);
-  }
-  int inputs() const { return static_cast<int>(free_.size()); }
+/// The constants that may move, as the way down moves them; at most two, so that they need no memory that can
+/// run out.
+using Theta = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, 2, 1>;
+using Bend = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, 2, 2>;
 
-  InputType theta() const {
-    InputType theta(inputs());
-    for (std::size_t i = 0; i < free_.size(); ++i)
-      theta[index(i)] = by_log(free_[i]) ? std::log(start_[free_[i]]) : start_[free_[i]];
+/// At some constants: half the squares' slope, Jᵀr, and their bend as far as the curve's own slopes tell it,
+/// JᵀJ.
+struct Normal {
+  double squares = 0;
+  Theta slope;
+  Bend bend;
+};
+
+class Misses {
+ public:
+  Misses(FitForm form, const Weighed& points, const Constants& start, Moving moving)
+      : form_(form), points_(points), start_(start) {
+    for (std::size_t c = 0; c < constants_of(form); ++c)
+      if (moving.free[c]) free_[count_++] = c;
+  }
+
+  Theta theta() const {
+    Theta theta(count_);
+    for (Eigen::Index i = 0; i < count_; ++i)
+      theta[i] = by_log(free(i)) ? std::log(start_[free(i)]) : start_[free(i)];
     return theta;
   }
-  Constants constants(const InputType& theta) const {
+  Constants constants(const Theta& theta) const {
     Constants c = start_;
-    for (std::size_t i = 0; i < free_.size(); ++i) {
-      const double t = theta[index(i)];
-      c[free_[i]] = by_log(free_[i]) ? std::exp(std::clamp(t, -300.0, 300.0)) : t;
-    }
+    for (Eigen::Index i = 0; i < count_; ++i)
+      c[free(i)] = by_log(free(i)) ? std::exp(std::clamp(theta[i], -300.0, 300.0)) : theta[i];
     return c;
   }
-  int operator()(const InputType& theta, ValueType& misses) const {
+  Normal at(const Theta& theta) const {
     const Constants c = constants(theta);
-    for (std::size_t i = 0; i < points_.size(); ++i)
-      misses[index(i)] = points_.root[i] * (sloped(form_, c, points_.pull[i]).recovery - points_.recovery[i]);
-    return 0;
-  }
-  int df(const InputType& theta, JacobianType& jacobian) const {
-    const Constants c = constants(theta);
+    Normal normal{0, Theta::Zero(count_), Bend::Zero(count_, count_)};
+    Theta row(count_);
     for (std::size_t i = 0; i < points_.size(); ++i) {
-      const Constants slopes = sloped(form_, c, points_.pull[i]).slopes;
-      for (std::size_t k = 0; k < free_.size(); ++k)
-        jacobian(index(i), index(k)) =
-            points_.root[i] * slopes[free_[k]] * (by_log(free_[k]) ? c[free_[k]] : 1.0);
+      const Sloped here = sloped(form_, c, points_.pull[i]);
+      const double miss = points_.root[i] * (here.recovery - points_.recovery[i]);
+      for (Eigen::Index k = 0; k < count_; ++k)
+        row[k] = points_.root[i] * here.slopes[free(k)] * (by_log(free(k)) ? c[free(k)] : 1.0);
+      normal.squares += miss * miss;
+      normal.slope += miss * row;
+      normal.bend += row * row.transpose();
     }
-    return 0;
+    return normal;
   }
 
  private:
-  static Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
+  std::size_t free(Eigen::Index i) const { return free_[static_cast<std::size_t>(i)]; }
   // A limit recovery and a logit's level are plain; odds, b and k are above 0.
   bool by_log(std::size_t constant) const { return form_ == FitForm::odds || constant == 1; }
 
   FitForm form_;
   const Weighed& points_;
   Constants start_;
-  std::vector<std::size_t> free_;
+  std::array<std::size_t, 2> free_{};
+  Eigen::Index count_ = 0;
 };
 
 /// Newton's steps to where the squares' slope is 0, as long as they grow shorter: the sum of squares itself
 /// is flat there, to the root of what a double tells.
-void come_to_rest(const Residuals& residuals, Residuals::InputType& theta) {
-  Residuals::ValueType misses(residuals.values());
-  Residuals::JacobianType jacobian(residuals.values(), residuals.inputs());
-  auto slope = [&](const Residuals::InputType& at) -> Residuals::InputType {
-    residuals(at, misses);
-    residuals.df(at, jacobian);
-    return jacobian.transpose() * misses;
-  };
+void come_to_rest(const Misses& misses, Theta& theta) {
   constexpr double aside = 1e-5;
-  Eigen::MatrixXd bend(theta.size(), theta.size());
+  Bend bend(theta.size(), theta.size());
   double last = 1e-2;  // nearer than that the way down has come
   for (int i = 0; i < 10; ++i) {
     for (Eigen::Index k = 0; k < theta.size(); ++k) {
-      const Residuals::InputType away = aside * Residuals::InputType::Unit(theta.size(), k);
-      bend.col(k) = (slope(theta + away) - slope(theta - away)) / (2 * aside);
+      const Theta away = aside * Theta::Unit(theta.size(), k);
+      bend.col(k) = (misses.at(theta + away).slope - misses.at(theta - away).slope) / (2 * aside);
     }
-    const Residuals::InputType step = bend.colPivHouseholderQr().solve(slope(theta));
+    const Theta step = bend.colPivHouseholderQr().solve(misses.at(theta).slope);
     const double size = step.norm();
     if (!(size < last)) return;
     theta -= step;
@@ -164,17 +167,29 @@ void come_to_rest(const Residuals& residuals, Residuals::InputType& theta) {
   }
 }
 
-/// Levenberg and Marquardt's way down from a start.
+/// Levenberg and Marquardt's way down from a start: the nearer to a step down the slope, the less the step of
+/// least squares can be trusted.
 Constants descend(FitForm form, const Weighed& points, const Constants& start, Moving moving = {}) {
-  Residuals residuals(form, points, start, moving);
-  Residuals::InputType theta = residuals.theta();
-  Eigen::LevenbergMarquardt<Residuals> way(residuals);
-  way.setMaxfev(400);
-  way.setFtol(1e-14);
-  way.setXtol(1e-10);
-  way.minimize(theta);
-  come_to_rest(residuals, theta);
-  return residuals.constants(theta);
+  const Misses misses(form, points, start, moving);
+  Theta theta = misses.theta();
+  Normal here = misses.at(theta);
+  double damping = 1e-3;
+  for (int i = 0; i < 400 && damping < 1e12; ++i) {
+    Bend damped = here.bend;
+    damped.diagonal() *= 1 + damping;
+    const Theta step = damped.colPivHouseholderQr().solve(here.slope);
+    if (step.norm() < 1e-10) break;
+    const Normal next = misses.at(theta - step);
+    const bool better = next.squares < here.squares;
+    damping *= better ? 0.1 : 10;
+    if (!better) continue;
+    const double gained = here.squares - next.squares;
+    theta -= step;
+    here = next;
+    if (damping < 1 && gained < 1e-14 * here.squares) break;
+  }
+  come_to_rest(misses, theta);
+  return misses.constants(theta);
 }
 
 // ---- Starts --------------------------------------------------------------------------------------
