@@ -2,6 +2,7 @@
 #include "buttonworth_schedule.h"
 
 #include "document/allocation_document.hpp"
+#include "document/schedule_document.hpp"
 #include "guard.hpp"
 
 using namespace buttonworth;

@@ -13,6 +13,7 @@
 #include "document/plan_job.hpp"
 #include "document/return_document.hpp"
 #include "document/returns_document.hpp"
+#include "document/schedule_document.hpp"
 #include "document/simulation_document.hpp"
 #include "guard.hpp"
 #include "strides.hpp"

@@ -3,14 +3,10 @@
 #include <algorithm>
 #include <array>
 
-#include "document/bench_figures.hpp"
-#include "document/comparison_document.hpp"
 #include "document/draw_options.hpp"
 #include "document/entries.hpp"
-#include "document/figure_text.hpp"
 #include "document/plan_document.hpp"
 #include "document/plan_places.hpp"
-#include "document/schema_parts.hpp"
 #include "document/terms_form.hpp"
 #include "quantity/pointer.hpp"
 
@@ -18,7 +14,6 @@ namespace buttonworth {
 namespace {
 
 constexpr const char* allocation_format = "buttonworth-allocation/1";
-constexpr const char* schedule_format = "buttonworth-schedule/1";
 
 /// What a request has from a plan, word for word.
 constexpr std::array plan_fields{"currency", "exchange", "prices", "discount", "day",
@@ -487,261 +482,13 @@ class RequestReader {
   Allocation out_;
 };
 
-// ---- The answer --------------------------------------------------------------------------------------
-
-/// Money that was worked out in doubles, without what they leave behind the twelfth digit.
-std::string in_doubles(double amount) { return to_text(amount, Digits{12, 12, 2}); }
-
-std::string rounded(double value) { return to_text(value, Digits{12, 6, 0}); }
-
-std::string part_text(const OfferedLot& lot, std::uint32_t parts) {
-  return to_text(100.0 * parts / lot.parts, Digits{6, 3, 0}) + " %";
-}
-
-void write_shares(JsonText& out, const Allocation& allocation, const Shares& shares) {
-  out.key("lots").open('{');
-  for (const Share& share : shares) {
-    const OfferedLot& lot = allocation.lots[share.lot];
-    out.field(lot.name, part_text(lot, share.parts));
-  }
-  out.close('}');
-}
-
-void write_shipment(JsonText& out, const Allocation& allocation, const Shipment& one) {
-  out.open('{');
-  write_shares(out, allocation, one.shares);
-  out.field("route", one.result().route->name)
-      .field("ready", rounded(one.ready))
-      .field("start", rounded(one.start));
-  write_route_result(out.key("result"), *one.plan, one.result(), false);
-  out.key("untested").open('[');
-  for (Analyte a : one.worked.untested) out.string(one.plan->analytes[a]);
-  out.close(']');
-  write_cautions(out, one.worked.cautions);
-  out.close('}');
-}
-
-/// Where in the request a limit stands.
-std::string place_of(const Allocation& allocation, const Limit& limit) {
-  const Plan& plan = *allocation.plan;
-  switch (limit.kind) {
-    case LimitKind::hours:
-      if (limit.stated == Limit::none_stated) return "/period";
-      return "/capacity" + pointer_step(plan.steps[limit.of].basics.name) + "/hours";
-    case LimitKind::melts: return "/capacity" + pointer_step(plan.steps[limit.of].basics.name) + "/melts";
-    case LimitKind::shipments: return "/buyers" + pointer_step(plan.terms[limit.of].name) + "/shipments";
-    case LimitKind::mass: return "/buyers" + pointer_step(plan.terms[limit.of].name) + "/mass";
-    case LimitKind::cash: return "/cash/" + std::to_string(limit.stated);
-    case LimitKind::gone: return "/on_hand" + pointer_step(plan.analytes[limit.of]);
-  }
-  return "";
-}
-
-/// A figure of a limit with its unit; of metal what is on hand, not what has gone.
-std::string limit_figure(const Allocation& allocation, const Limit& limit, double value) {
-  switch (limit.kind) {
-    case LimitKind::hours: return rounded(value) + " h";
-    case LimitKind::mass: return rounded(value) + " kg";
-    case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
-    case LimitKind::cash: return to_text(value, Digits{15, 2, 2}) + ' ' + allocation.plan->currency;
-    default: return rounded(value);
-  }
-}
-
-void write_limit(JsonText& out, const Allocation& allocation, const LimitState& state) {
-  const Limit& limit = state.limit;
-  const bool reaches = limit.least > -Limit::none;
-  out.open('{').field("at", place_of(allocation, limit)).field("what", state.name);
-  const bool is_most = !reaches || limit.kind == LimitKind::gone;
-  out.field(is_most ? "most" : "least", limit_figure(allocation, limit, reaches ? limit.least : limit.most));
-  out.field("reached", limit_figure(allocation, limit, state.reached));
-  out.key("kept").bare(state.kept ? "true" : "false");
-  if (state.worth) {
-    if (state.more > 0) out.key("more").open('{').field("of", limit_figure(allocation, limit, state.more));
-    else out.key("without").open('{');
-    out.field("worth", in_doubles(*state.worth)).field("at_most", in_doubles(state.worth_most)).close('}');
-  }
-  out.close('}');
-}
-
-void write_timetable(JsonText& out, const Allocation& allocation, const Schedule& schedule) {
-  struct Stay {
-    std::size_t shipment;
-    const Pass* pass;
-  };
-  std::vector<Stay> stays;
-  for (std::size_t i = 0; i < schedule.shipments.size(); ++i)
-    for (const Pass& pass : schedule.shipments[i].passes) stays.push_back({i, &pass});
-  std::stable_sort(stays.begin(), stays.end(),
-                   [](const Stay& a, const Stay& b) { return a.pass->day < b.pass->day; });
-  const Plan& plan = *allocation.plan;
-  out.key("timetable").open('[');
-  for (const auto& [shipment, pass] : stays) {
-    out.open('{')
-        .field("step", plan.steps[pass->step].basics.name)
-        .field("from", rounded(pass->day))
-        .field("to", rounded(pass->day + working_days(plan, pass->hours)))
-        .field("hours", rounded(pass->hours));
-    if (pass->melts > 0) out.field("melts", rounded(pass->melts));
-    out.key("shipment").bare(std::to_string(shipment)).close('}');
-  }
-  out.close(']');
-}
-
-void write_baseline(JsonText& out, const char* name, const Schedule& schedule, const Baseline& baseline) {
-  out.key(name)
-      .open('{')
-      .field("present_value", in_doubles(baseline.value))
-      .field("more_by_schedule", in_doubles(schedule.before_waiting - baseline.value));
-  out.key("misses").open('[');
-  for (std::size_t k : baseline.missed) out.string(schedule.limits[k].name);
-  out.close(']').close('}');
-}
-
-void write_looked(JsonText& out, const Looked& looked, const Schedule& schedule) {
-  auto count = [&](const char* name, std::int64_t number) { out.key(name).bare(std::to_string(number)); };
-  out.key("looked_at").open('{');
-  count("lots_alone", looked.singles);
-  count("pairs", looked.pairs);
-  count("pairs_there_are", looked.possible_pairs);
-  count("triples", looked.triples);
-  count("triples_there_are", looked.possible_triples);
-  count("larger", looked.larger);
-  count("refused", looked.refused);
-  count("in_the_programme", static_cast<std::int64_t>(schedule.columns));
-  out.close('}');
-}
-
-void write_candidates(JsonText& out, const Allocation& allocation, const Candidates& candidates) {
-  out.key("candidates").open('[');
-  for (std::size_t i = 0; i < candidates.size(); ++i) {
-    const Consignment& one = candidates[i];
-    out.open('{');
-    write_shares(out, allocation, one.shares);
-    out.field("route", allocation.plan->routes[one.route].name).field("present_value", in_doubles(one.value));
-    out.key("takes").open('[');
-    for (double takes : candidates.takes(i)) out.bare(to_text(takes));
-    out.close(']').close('}');
-  }
-  out.close(']');
-}
-
-void write_left(JsonText& out, const Allocation& allocation, const Schedule& schedule) {
-  out.key("left").open('[');
-  for (const LeftLot& one : schedule.left) {
-    const OfferedLot& lot = allocation.lots[one.lot];
-    out.open('{').field("lot", lot.name).field("share", part_text(lot, one.parts));
-    write_texts(out, "reasons", one.reasons);
-    out.close('}');
-  }
-  out.close(']');
-}
-
-// ---- In words ----------------------------------------------------------------------------------------
-
-std::string counted(std::size_t count, const char* one, const char* many) {
-  return std::to_string(count) + ' ' + (count == 1 ? one : many);
-}
-
-/// What comes nearest to limits that cannot all be kept.
-std::string not_kept(const Allocation& allocation, const LimitState& state) {
-  const Limit& limit = state.limit;
-  const bool reaches = limit.least > -Limit::none;
-  return "Cannot be kept: " + state.name + ", " +
-         limit_figure(allocation, limit, reaches ? limit.least : limit.most) +
-         " wanted; the nearest to all that is wanted is " + limit_figure(allocation, limit, state.reached) +
-         '.';
-}
-
-/// "10 h more at shaker would bring ".
-std::string worth_words(const Allocation& allocation, const LimitState& state) {
-  const Plan& plan = *allocation.plan;
-  const Limit& limit = state.limit;
-  if (state.more == 0) return "Keeping to \"" + state.name + "\" costs ";
-  const std::string more = limit_figure(allocation, limit, state.more);
-  switch (limit.kind) {
-    case LimitKind::hours: return more + " more at " + plan.steps[limit.of].basics.name + " would bring ";
-    case LimitKind::melts:
-      return more + " melt more at " + plan.steps[limit.of].basics.name + " would bring ";
-    case LimitKind::shipments:
-      return more + " shipment more to " + plan.terms[limit.of].name + " would bring ";
-    default: return more + " more to " + plan.terms[limit.of].name + " would bring ";
-  }
-}
-
-std::vector<std::string> words_of(const Allocation& allocation, const Schedule& schedule) {
-  const std::string& currency = allocation.plan->currency;
-  auto money = [&](double amount) { return spoken_money(amount, currency); };
-  std::vector<std::string> words;
-  std::size_t joined = 0;
-  for (const Shipment& one : schedule.shipments) joined += one.shares.size() > 1 ? 1 : 0;
-  words.push_back(counted(schedule.shipments.size(), "shipment", "shipments") + ", " +
-                  std::to_string(joined) + " of them of lots joined, leave " +
-                  money(to_double(schedule.value)) + " in today's money.");
-  words.push_back("Deciding lot by lot as they come would leave " + money(schedule.lot_by_lot.value) +
-                  (schedule.lot_by_lot.missed.empty() ? "." : ", and would miss what has to be reached."));
-  const double waiting = schedule.before_waiting - to_double(schedule.value);
-  if (waiting > 0.5) words.push_back("Waiting for steps that are busy costs " + money(waiting) + " of it.");
-  for (const LimitState& state : schedule.limits) {
-    if (!state.kept) words.push_back(not_kept(allocation, state));
-    if (!state.worth || *state.worth < 0.5) continue;
-    words.push_back(worth_words(allocation, state) + money(*state.worth) + '.');
-  }
-  if (!schedule.left.empty())
-    words.push_back(counted(schedule.left.size(), "lot is", "lots are") + " left, in whole or in part.");
-  return words;
-}
-
 }  // namespace
 
 AllocationReading read_allocation(const Value& document, const DocumentLimits& limits) {
   return RequestReader(document, limits).read();
 }
 
-std::string schedule_text(const Allocation& allocation, const Allocated& allocated) {
-  const Schedule& schedule = allocated.schedule;
-  JsonText out(4096 * (schedule.shipments.size() + 1));
-  out.open('{').field("format", schedule_format).field("currency", allocation.plan->currency);
-  write_texts(out, "words", words_of(allocation, schedule));
-  out.field("present_value", money_text(schedule.value))
-      .field("net", money_text(schedule.net))
-      .field("cash", money_text(schedule.cash))
-      .field("before_waiting", in_doubles(schedule.before_waiting))
-      .field("bound", in_doubles(schedule.bound))
-      .field("gap", to_text(schedule.gap * 100, Digits{6, 6, 0}) + " %");
-  out.key("finished").bare(schedule.finished ? "true" : "false");
-  out.key("limits_kept").bare(schedule.possible ? "true" : "false");
-  if (schedule.mean)
-    out.field("mean", in_doubles(*schedule.mean)).field("worst_mean", in_doubles(*schedule.worst_mean));
-  out.key("shipments").open('[');
-  for (const Shipment& one : schedule.shipments) write_shipment(out, allocation, one);
-  out.close(']');
-  write_left(out, allocation, schedule);
-  out.key("limits").open('[');
-  for (const LimitState& state : schedule.limits) write_limit(out, allocation, state);
-  out.close(']');
-  write_timetable(out, allocation, schedule);
-  out.key("cash_days").open('[');
-  for (const CashDay<Decimal>& one : schedule.cash_days)
-    out.open('{')
-        .field("day", rounded(to_double(one.day)))
-        .field("amount", money_text(one.amount))
-        .field("total", money_text(one.total))
-        .close('}');
-  out.close(']').key("compared").open('{');
-  write_baseline(out, "lot_by_lot", schedule, schedule.lot_by_lot);
-  write_baseline(out, "greedy", schedule, schedule.greedy);
-  write_baseline(out, "without_limits", schedule, schedule.without_limits);
-  out.close('}');
-  write_looked(out, allocated.candidates->looked(), schedule);
-  if (allocation.options.lists_candidates) write_candidates(out, allocation, *allocated.candidates);
-  out.close('}');
-  return out.take();
-}
-
-// ---- Schemas -----------------------------------------------------------------------------------------
-
-using namespace schema_parts;
+// ---- The schema -----------------------------------------------------------------------------------------
 
 /// The plan's schema with the request's own fields in place of the lot, and a lot's own beside its others.
 Json allocation_schema() {
@@ -763,77 +510,6 @@ Json allocation_schema() {
   for (const Json& name : schema["required"]) required.push_back(name.is("lot") ? Json("lots") : name);
   schema["required"] = required;
   schema["definitions"].update(book.definitions);
-  return schema;
-}
-
-Json schedule_schema() {
-  const Json text{{"type", "string"}}, number = text_with(""), flag{{"type", "boolean"}},
-                                       count{{"type", "integer"}, {"minimum", 0}}, share = text_with(" %");
-  const Json figure{{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?( h| kg| g| [A-Z]{3})?$"}};
-  const Json baseline =
-      object_of({{"present_value", number}, {"more_by_schedule", number}, {"misses", list(text)}});
-  const Json shipment = object_of({{"lots", named(share)},
-                                   {"route", text},
-                                   {"ready", number},
-                                   {"start", number},
-                                   {"result", {{"$ref", "#/definitions/route"}}},
-                                   {"untested", list(text)},
-                                   {"cautions", cautions()}});
-  const Json limit = object_of({{"at", text},
-                                {"what", text},
-                                {"most", figure},
-                                {"least", figure},
-                                {"reached", figure},
-                                {"kept", flag},
-                                {"more", object_of({{"of", figure}, {"worth", number}, {"at_most", number}})},
-                                {"without", object_of({{"worth", number}, {"at_most", number}})}},
-                               {"most", "least", "more", "without"});
-  const Json stay = object_of({{"step", text},
-                               {"from", number},
-                               {"to", number},
-                               {"hours", number},
-                               {"melts", number},
-                               {"shipment", count}},
-                              {"melts"});
-  const Json looked = object_of({{"lots_alone", count},
-                                 {"pairs", count},
-                                 {"pairs_there_are", count},
-                                 {"triples", count},
-                                 {"triples_there_are", count},
-                                 {"larger", count},
-                                 {"refused", count},
-                                 {"in_the_programme", count}});
-  const Json candidate = object_of({{"lots", named(share)},
-                                    {"route", text},
-                                    {"present_value", number},
-                                    {"takes", list({{"type", "number"}})}});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth schedule, format 1"}};
-  schema.update(
-      object_of({{"format", {{"const", schedule_format}}},
-                 {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
-                 {"words", list(text)},
-                 {"present_value", number},
-                 {"net", number},
-                 {"cash", number},
-                 {"before_waiting", number},
-                 {"bound", number},
-                 {"gap", share},
-                 {"finished", flag},
-                 {"limits_kept", flag},
-                 {"mean", number},
-                 {"worst_mean", number},
-                 {"shipments", list(shipment)},
-                 {"left", list(object_of({{"lot", text}, {"share", share}, {"reasons", list(text)}}))},
-                 {"limits", list(limit)},
-                 {"timetable", list(stay)},
-                 {"cash_days", list(object_of({{"day", number}, {"amount", number}, {"total", number}}))},
-                 {"compared",
-                  object_of({{"lot_by_lot", baseline}, {"greedy", baseline}, {"without_limits", baseline}})},
-                 {"looked_at", looked},
-                 {"candidates", list(candidate)}},
-                {"mean", "worst_mean", "candidates"}));
-  schema["definitions"] = {{"route", route_result_schema()}};
   return schema;
 }
 

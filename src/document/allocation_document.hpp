@@ -1,8 +1,8 @@
-// A month of lots to be allocated, and the schedule, as documents.
+// A month of lots to be allocated, as a document.
 #pragma once
 
 #include "document/form.hpp"
-#include "schedule/allocate.hpp"
+#include "schedule/allocation.hpp"
 
 namespace buttonworth {
 
@@ -13,8 +13,5 @@ struct AllocationReading {
 };
 AllocationReading read_allocation(const Value& document, const DocumentLimits& limits);
 Json allocation_schema();
-
-std::string schedule_text(const Allocation& allocation, const Allocated& allocated);
-Json schedule_schema();
 
 }  // namespace buttonworth
