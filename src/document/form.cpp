@@ -91,6 +91,13 @@ std::string nearest_text(const std::string& name, const std::vector<std::string>
   return list.empty() ? std::string() : "; there is " + list;
 }
 
+std::string quoted_choices(const std::vector<std::string>& words) {
+  std::string text;
+  for (std::size_t i = 0; i < words.size(); ++i)
+    text += (i == 0 ? "" : i + 1 == words.size() ? " or " : ", ") + ('"' + words[i] + '"');
+  return text;
+}
+
 Form<std::string> text_form() {
   return {[](const Value& value, const Place& place, Reader& reader, std::string& out) {
             if (!require_kind(value, Value::Kind::text, place, reader, "a text")) return;

@@ -30,8 +30,8 @@ class Reader {
   std::vector<std::string> analytes;
   std::string currency;
   std::vector<std::pair<std::string, Quantity>> exchange;  ///< value of one in the plan's currency
-  bool keeps_places = false;                               ///< whether each quantity is to know where it stands
-  MassFactors factors = exact_factors();                   ///< in force where the reader is
+  bool keeps_places = false;              ///< whether each quantity is to know where it stands
+  MassFactors factors = exact_factors();  ///< in force where the reader is
 
   void complain(Code code, const Place& place, std::string text);
   /// The analyte's number; a new name gets the next one.
@@ -91,6 +91,9 @@ bool require_kind(const Value& value, Value::Kind kind, const Place& place, Read
 /// ", did you mean lot?" or ", the nearest here is …" for a name that is not among the known ones.
 std::string nearest_text(const std::string& name, const std::vector<std::string>& known);
 
+/// What is to be chosen from, as it is typed: "table", "split" or "dry", in quotes.
+std::string quoted_choices(const std::vector<std::string>& words);
+
 // ---- Simple forms ----------------------------------------------------------------------------
 
 Form<std::string> text_form();
@@ -99,10 +102,9 @@ Form<std::string> text_form();
 template <class E>
 Form<E> choice(std::vector<std::pair<std::string, E>> words) {
   auto list = [words] {
-    std::string text;
-    for (std::size_t i = 0; i < words.size(); ++i)
-      text += (i == 0 ? "" : i + 1 == words.size() ? " or " : ", ") + ('"' + words[i].first + '"');
-    return text;
+    std::vector<std::string> names;
+    for (const auto& [word, meaning] : words) names.push_back(word);
+    return quoted_choices(names);
   };
   return {[words, list](const Value& value, const Place& place, Reader& reader, E& out) {
             if (value.kind != Value::Kind::text) {

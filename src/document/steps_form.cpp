@@ -557,18 +557,23 @@ const Kind* kind_named(const std::string& name) {
   return nullptr;
 }
 
+Form<const Kind*> kind_form() {
+  std::vector<std::pair<std::string, const Kind*>> words;
+  for (const Kind& one : kinds()) words.emplace_back(one.name, &one);
+  return choice(words);
+}
+
 void read_step(const Value& value, const Place& place, Reader& reader, Step& out) {
   if (!require_kind(value, Value::Kind::object, place, reader, "an object with kind")) return;
-  const Value* kind = value.find("kind");
-  if (kind == nullptr)
-    return reader.complain(Code::missing_field, place,
-                           "the field kind is missing: table, split, dry or melt");
-  const Place at(place, "kind");
-  if (!require_kind(*kind, Value::Kind::text, at, reader, "\"table\", \"split\", \"dry\" or \"melt\""))
-    return;
-  if (const Kind* known = kind_named(kind->text)) return known->read(value, place, reader, out);
-  reader.complain(Code::range, at,
-                  '"' + kind->text + "\" is none of \"table\", \"split\", \"dry\" or \"melt\"");
+  const Value* const word = value.find("kind");
+  if (word == nullptr) {
+    std::vector<std::string> names;
+    for (const Kind& one : kinds()) names.push_back(one.name);
+    return reader.complain(Code::missing_field, place, "the field kind is missing: " + quoted_choices(names));
+  }
+  const Kind* known = nullptr;
+  kind_form().read(*word, Place(place, "kind"), reader, known);
+  if (known != nullptr) known->read(value, place, reader, out);
 }
 
 }  // namespace
