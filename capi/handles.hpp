@@ -45,7 +45,6 @@ struct bw_context {
 
   // The last error. Kept so that nothing needs to be allocated when memory has run out.
   bw_status status = BW_OK;
-  std::vector<buttonworth::Complaint> complaints;
   std::string text;
   std::string list;
   const char* said = "";  // text, or a sentence that needs no memory
