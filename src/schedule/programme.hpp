@@ -62,7 +62,7 @@ struct WholeOptions {
   double seconds = 60;
   double gap = 1e-4;                 ///< of the bound
   std::optional<double> known = {};  ///< only what gains more is of interest
-  bool thorough = true;              ///< with cuts and heuristics, which a small programme does not repay
+  bool thorough = true;              ///< with cuts and dives, which a small programme does not repay
 };
 
 struct WholeAnswer {
