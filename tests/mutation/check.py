@@ -2,9 +2,10 @@
 """Runs the vectors through the C interface of one built library, and stops at the first that fails.
 
     check.py LIBRARY [--vectors FILE] [--oracle PLANS] [--all]
+    check.py LIBRARY --schedule LIBRARY [--vectors FILE] [--all]
 
 Fast things first: the vectors, then random plans against the independent evaluator in tests/oracle, then
-best cuts against grids. Ends with 0 if all is as expected, with 1 and one line that says what is not.
+best cuts against grids. With the second library only what is of schedules: their vectors, then tests/schedule. Ends with 0 if all is as expected, with 1 and one line that says what is not.
 What is expected, and how it is compared: tests/vectors/README.md.
 """
 
@@ -31,8 +32,9 @@ class Refused(Exception):
 class Library:
     """The few functions of the C interface that vectors call."""
 
-    def __init__(self, path):
+    def __init__(self, path, schedule=None):
         self.c = ctypes.CDLL(str(path))
+        self.schedule = ctypes.CDLL(str(schedule)) if schedule else None
         for name in ("bw_error_list", "bw_answer_text"):
             getattr(self.c, name).restype = ctypes.c_char_p
             getattr(self.c, name).argtypes = [ctypes.c_void_p, ctypes.c_void_p]
@@ -78,6 +80,10 @@ class Library:
             return self.answer(lambda out: call(self.context, plan, wanted, len(wanted), out))
         finally:
             self.c.bw_plan_destroy(ctypes.byref(plan))
+
+    def allocate(self, text, _options):
+        self.schedule.bw_allocate.argtypes = self.c.bw_settle.argtypes
+        return self.on_request(self.schedule.bw_allocate, text)
 
     def formula(self, text, _options):
         request, result = json.loads(text), ctypes.c_double()
@@ -178,35 +184,48 @@ def failures(library, vectors):
                 yield f"{vector['id']} ({arithmetic}): {wrong}"
 
 
-def is_content(library, program, *arguments):
-    """Whether a program of tests/oracle finds nothing wrong with the library."""
-    command = [sys.executable, str(TESTS / "oracle" / program), "--library", str(library), *arguments]
+SCHEDULES = (["textbook_test.py"], ["impossible_test.py"], ["timetable_test.py"], ["exhaustive_test.py", "--months", "20"],
+             ["draws_test.py"], ["same_test.py"])
+
+
+def is_content(program, *arguments):
+    """Whether a program of the tests finds nothing wrong."""
+    command = [sys.executable, "-B", str(TESTS / program), *map(str, arguments)]
     done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
     if done.returncode != 0:
         print(f"{program}:", done.stdout.strip()[-400:])
     return done.returncode == 0
 
 
+def others(options):
+    """Programs beside the vectors, with their arguments."""
+    core = options.library.resolve()
+    if options.schedule:
+        for name, *more in SCHEDULES:
+            yield f"schedule/{name}", core, options.schedule.resolve(), *more
+    elif options.oracle:
+        yield "oracle/run.py", "--library", core, "--plans", options.oracle
+        yield "oracle/best_cuts.py", "--library", core
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     parser.add_argument("library", type=pathlib.Path)
+    parser.add_argument("--schedule", type=pathlib.Path, help="the library of schedules, and only what is of it")
     parser.add_argument("--vectors", type=pathlib.Path, default=TESTS / "vectors" / "core.json")
     parser.add_argument("--oracle", type=int, default=0, metavar="PLANS", help="random plans for tests/oracle/run.py, and its best cuts")
     parser.add_argument("--all", action="store_true", help="do not stop at the first failure")
     options = parser.parse_args()
 
     vectors = [vector for vector in json.loads(options.vectors.read_text(encoding="utf-8"))["vectors"]
-               if vector["call"] != "allocate"]  # of a library of its own
+               if (vector["call"] == "allocate") == bool(options.schedule)]
     failed = False
-    for failure in failures(Library(options.library.resolve()), vectors):
+    for failure in failures(Library(options.library.resolve(), options.schedule and options.schedule.resolve()), vectors):
         print("vector", failure, flush=True)
         failed = True
         if not options.all:
             break
-    if failed:
-        return 1
-    others = [["run.py", "--plans", str(options.oracle)], ["best_cuts.py"]] if options.oracle else []
-    return 0 if all(is_content(options.library, *command) for command in others) else 1
+    return 1 if failed or not all(is_content(*program) for program in others(options)) else 0
 
 
 if __name__ == "__main__":

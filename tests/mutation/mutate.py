@@ -1,15 +1,17 @@
 #!/usr/bin/env python3
-"""Changes the core in small ways, one at a time, and counts how many changes some test notices.
+"""Changes the rooms of src in small ways, one at a time, and counts how many changes some test notices.
 
     mutate.py [--count 200] [--seed 1] [--jobs 1] [--work FOLDER] [--resume]
 
 Works on a copy of the tree. The copy is built once without optimisation and with line tables; these tell
 which objects hold code of a changed line, so that only those are compiled again, and the library is linked
 beside the good one. Then a command (check.py, unless --command says otherwise) tests the changed library: a
-change is caught where it fails or takes far too long. One that does not compile counts apart.
+change is caught where it fails or takes far too long. One that does not compile counts apart. What survives is
+tried with --unit by the programs of tests/unit, first by the one named after the changed file.
 
-The table is FOLDER/results.json. --resume goes on from it; --again tries its survivors once more, after
-tests were added, but not those that are accepted. Survivors that change no answer are listed in accepted.txt with the reason.
+The table is FOLDER/results.json. --resume goes on from it, and from what known.txt says of changes that were caught;
+--again tries the table's survivors once more, after tests were added, but not those that are accepted. --note
+writes known.txt. Survivors that change no answer are listed in accepted.txt with the reason.
 """
 
 import argparse
@@ -32,9 +34,12 @@ import time
 
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
-FILES = ["src/process/*.hpp", "src/sale/*.hpp", "src/route/*.hpp", "src/route/*.cpp"]
-COMMAND = f"{shlex.quote(sys.executable)} {{tree}}/tests/mutation/check.py {{library}} --oracle 60"
-LIBRARY = "capi/libbuttonworth.so"
+FILES = ["src/*/*.hpp", "src/*/*.cpp"]
+CHECK = f"{shlex.quote(sys.executable)} {{tree}}/tests/mutation/check.py {{library}}"
+COMMAND, SCHEDULE_COMMAND = f"{CHECK} --oracle 60", f"{CHECK} --schedule {{schedule}}"
+LIBRARY, SCHEDULE = "capi/libbuttonworth.so", "capi/libbuttonworth_schedule.so"
+OF_SCHEDULE = re.compile(r"src/schedule/|(allocation|schedule)_document")  # what only the second library comes to
+KNOWN = HERE / "known.txt"
 MEMORY = 4 << 30  # a change may make a loop endless
 
 
@@ -262,9 +267,9 @@ class Copy:
         compiler = shutil.which("clang++")  # in half the time of GCC
         chosen = [f"-DCMAKE_CXX_COMPILER={compiler}"] if compiler else []
         must(["cmake", "-S", self.tree, "-B", self.build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
-              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1", "-DBUTTONWORTH_TESTS=OFF", "-DBUTTONWORTH_EXAMPLES=OFF",
+              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1", "-DBUTTONWORTH_SCHEDULE=ON", "-DBUTTONWORTH_TESTS=OFF", "-DBUTTONWORTH_EXAMPLES=OFF",
               f"-DCMAKE_PROJECT_buttonworth_INCLUDE={HERE / 'quick.cmake'}", *chosen])
-        must(["env", f"CCACHE_BASEDIR={self.tree.parent}", "CCACHE_NOHASHDIR=1", "ninja", "-C", self.build, "-j1", "buttonworth"])
+        must(["env", f"CCACHE_BASEDIR={self.tree.parent}", "CCACHE_NOHASHDIR=1", "ninja", "-C", self.build, "-j1", "buttonworth", "buttonworth_schedule"])
         self.read_build()
 
     def copy_tree(self):
@@ -275,11 +280,14 @@ class Copy:
     def read_build(self):
         commands = json.loads((self.build / "compile_commands.json").read_text())
         self.compile = {self.object_of(c["command"]): c["command"] for c in commands}
-        self.link = must(["ninja", "-C", self.build, "-t", "commands", LIBRARY]).strip().split("\n")
-        self.link = next(line for line in reversed(self.link) if " -shared " in line)
-        self.compile = {o: c for o, c in self.compile.items() if o in self.link}
+        self.links = {library: self.link_of(library) for library in (LIBRARY, SCHEDULE)}
+        self.compile = {o: c for o, c in self.compile.items() if any(o in link for link in self.links.values())}
         self.users = self.objects_by_header()
         self.lines = self.objects_by_line()
+
+    def link_of(self, library):
+        told = must(["ninja", "-C", self.build, "-t", "commands", library]).strip().split("\n")
+        return next(line for line in reversed(told) if " -shared " in line)
 
     @staticmethod
     def object_of(command):
@@ -327,14 +335,15 @@ class Copy:
 
     def build_changed(self, mutant):
         """The changed library, or what the compiler said."""
+        which = SCHEDULE if OF_SCHEDULE.search(mutant.file) else LIBRARY
         shutil.rmtree(self.changed, ignore_errors=True)
         names = self.objects_for(mutant)
         with concurrent.futures.ThreadPoolExecutor(2) as pool:
             for done in pool.map(self.compile_changed, names):
                 if done.returncode != 0:
                     return None, done.stdout
-        library = self.changed / "libbuttonworth.so"
-        link = re.sub(r" -o \S+", f" -o {library}", self.link, count=1)
+        library = self.changed / pathlib.Path(which).name
+        link = re.sub(r" -o \S+", f" -o {library}", self.links[which], count=1)
         for name in names:
             link = link.replace(f" {name} ", f" {self.changed / name} ")
         done = run(["sh", "-c", link], self.build)
@@ -360,7 +369,12 @@ class Copy:
             place.write_text(source, encoding="utf-8")
 
     def test(self, library, command, seconds):
-        command = command.format(library=library, tree=self.tree, build=self.build)
+        """Of the library that holds the change; the other is the good one."""
+        libraries = {"library": self.build / LIBRARY, "schedule": self.build / SCHEDULE}
+        is_schedule = library.name == pathlib.Path(SCHEDULE).name
+        libraries["schedule" if is_schedule else "library"] = library
+        command = (SCHEDULE_COMMAND if is_schedule and command == COMMAND else command).format(
+            **libraries, tree=self.tree, build=self.build)
         limit = lambda: resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         try:
             done = run(["sh", "-c", "exec " + command], self.tree, seconds, preexec_fn=limit)
@@ -369,38 +383,41 @@ class Copy:
         last = done.stdout.strip().split("\n")[-1][:300]
         return ("survived", "") if done.returncode == 0 else ("caught", last or f"ended with {done.returncode}")
 
-    def good_library(self):
-        return self.build / LIBRARY
+    def good_libraries(self):
+        return [self.build / LIBRARY, self.build / SCHEDULE]
 
     # ---- Unit tests, which hold the templates themselves ----
 
     def prepare_unit(self):
         must(["cmake", "-S", self.tree, "-B", self.unit, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
               "-DCMAKE_CXX_FLAGS_DEBUG=-O1", "-DBUTTONWORTH_EXAMPLES=OFF", "-DPython3_ROOT_DIR=/usr"])
-        why = self.unit_complaint()
+        listed = must(["ninja", "-C", self.unit, "-t", "targets", "all"])
+        self.programs = sorted(set(re.findall(r"^(unit_\w+_test): phony", listed, re.MULTILINE)))
+        why = self.unit_complaint("")
         if why:
             sys.exit(f"the unit tests fail on the unchanged tree: {why}")
 
-    def unit_complaint(self):
-        """The first unit program that does not build or fails; none if all are content."""
-        listed = must(["ninja", "-C", self.unit, "-t", "targets", "all"])
-        for name in sorted(set(re.findall(r"^(unit_\w+): phony", listed, re.MULTILINE)) - {"unit_support"}):
+    def unit_complaint(self, file):
+        """The first unit program that does not build or fails, that of the file's name first; none if all are content."""
+        own = f"unit_{pathlib.Path(file).stem}_test"
+        for name in sorted(self.programs, key=lambda name: name != own):
             done = run(["ninja", "-C", self.unit, "-j1", name], env=self.environment)
             if done.returncode != 0:
                 return f"{name}: {first_error(done.stdout)}"
-        try:
-            done = run(["ctest", "-R", "^unit[.]", "--stop-on-failure"], self.unit, 1800)
-        except subprocess.TimeoutExpired:
-            return "took far too long"
-        failed = re.search(r"- (unit\.\w+) \(", done.stdout)
-        return None if done.returncode == 0 else failed[1] if failed else done.stdout[-200:]
+            try:
+                done = run(["ctest", "-R", f"^{name[:-5].replace('unit_', 'unit[.]', 1)}$"], self.unit, 1800)
+            except subprocess.TimeoutExpired:
+                return f"{name} took far too long"
+            if done.returncode != 0:
+                return name
+        return None
 
     def try_unit(self, mutant):
         place = self.tree / mutant.file
         source = place.read_text(encoding="utf-8")
         place.write_text(mutant.apply(source), encoding="utf-8")
         try:
-            why = self.unit_complaint()
+            why = self.unit_complaint(mutant.file)
             return ("caught", why) if why else ("survived", "")
         finally:
             place.write_text(source, encoding="utf-8")
@@ -445,6 +462,18 @@ class Table:
     def keep_only(self, keys):
         """Forgets changes of lines that have changed themselves."""
         self.records = {key: record for key, record in self.records.items() if key in keys}
+
+    def recall(self, mutants):
+        """What known.txt says was caught, of lines that are still the same."""
+        caught = set(KNOWN.read_text(encoding="utf-8").split("\n")) if KNOWN.exists() else set()
+        for mutant in mutants:
+            if mutant.key in caught and mutant.key not in self.records:
+                self.add(mutant, "caught", "known", 0)
+
+    def note(self):
+        """Caught changes only: what survived is tried again."""
+        caught = sorted(key for key, record in self.records.items() if record["outcome"] == "caught")
+        KNOWN.write_text("\n".join(caught) + "\n", encoding="utf-8")
 
     def add(self, mutant, outcome, why, seconds):
         self.records[mutant.key] = {
@@ -517,6 +546,7 @@ def arguments_given():
     parser.add_argument("--resume", action="store_true", help="keep what the table in --work has")
     parser.add_argument("--again", action="store_true", help="try the table's survivors once more, and no others")
     parser.add_argument("--report", action="store_true", help="only show the table in --work")
+    parser.add_argument("--note", action="store_true", help="write what was caught to known.txt")
     parser.add_argument("--list", action="store_true", help="only show what would be changed")
     return parser.parse_args()
 
@@ -530,9 +560,10 @@ def work_through(options, work):
         for copy in copies:
             copy.prepare_unit()
     start = time.monotonic()
-    outcome, why = copies[0].test(copies[0].good_library(), options.command, 3600)
-    if outcome != "survived":
-        sys.exit(f"the command fails on the unchanged library: {why}")
+    for library in copies[0].good_libraries():
+        outcome, why = copies[0].test(library, options.command, 3600)
+        if outcome != "survived":
+            sys.exit(f"the command fails on the unchanged {library.name}: {why}")
     allowed = 60 + 10 * (time.monotonic() - start)
 
     table = Table(work / "results.json")
@@ -544,7 +575,10 @@ def work_through(options, work):
         entries = accepted_changes()
         chosen = [m for m in mutants if is_open(table.records.get(m.key), entries)]
     else:
-        chosen = [m for m in pick(mutants, options.count, options.seed) if m.key not in table.records]
+        picked = pick(mutants, options.count, options.seed)
+        if options.resume:
+            table.recall(picked)
+        chosen = [m for m in picked if m.key not in table.records]
     try_all(chosen, copies, table, options, allowed)
     return list(table.records.values())
 
@@ -564,6 +598,10 @@ def main():
     else:
         records = work_through(options, work)
     report(records, accepted_changes())
+    if options.note:
+        table = Table(work / "results.json")
+        table.load()
+        table.note()
     print(f"table: {work / 'results.json'}")
 
 
