@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "quantity/error.hpp"
+#include "quantity/quiet_watch.hpp"
 #include "route/compare.hpp"
 
 namespace buttonworth {
@@ -58,7 +59,7 @@ class WaitSearch {
     GatheredLot lot{.wait = wait, .wet_mass = gathering_.makes * hours_ * wait, .route = {}};
     plan_.quantities.restate(*plan_.lot.wet_mass, Decimal(lot.wet_mass));
     const Comparison<double> compared =
-        compare(Prepared<double>(plan_), CompareOptions{false, {}}, Quietly(watch_));
+        compare(Prepared<double>(plan_), CompareOptions{false, {}}, QuietWatch(watch_));
     if (!compared.best) {
       note_reasons(compared);
       return lot;
@@ -124,16 +125,6 @@ class WaitSearch {
     if (!(fixed > 0 && v > 0 && discount_ > 0)) return std::nullopt;
     return ClosedForm{economic_wait(fixed, v, discount_), fixed, v};
   }
-
-  /// Asks the host whether to stop, and leaves the progress to the search.
-  class Quietly : public Watch {
-   public:
-    explicit Quietly(const Watch& host) : host_(host) {}
-    bool cancelled() const override { return host_.cancelled(); }
-
-   private:
-    const Watch& host_;
-  };
 
   Plan& plan_;
   const Gathering& gathering_;

@@ -11,19 +11,9 @@
 #include <vector>
 
 #include "chance/model.hpp"
-#include "quantity/watch.hpp"
+#include "quantity/quiet_watch.hpp"
 
 namespace buttonworth {
-
-/// Passes a wish to stop on, and keeps the progress of a small part to itself.
-class QuietWatch : public Watch {
- public:
-  explicit QuietWatch(const Watch& watch) : watch_(watch) {}
-  bool cancelled() const override { return watch_.cancelled(); }
-
- private:
-  const Watch& watch_;
-};
 
 struct BlockPlace {
   std::size_t number;  ///< among all blocks

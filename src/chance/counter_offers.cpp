@@ -5,6 +5,8 @@
 #include <cmath>
 #include <functional>
 
+#include "quantity/quiet_watch.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -115,7 +117,7 @@ class Sheet {
 
   CounterOffers run() {
     const Comparison<Decimal> compared =
-        compare(Prepared<Decimal>(plan_), CompareOptions{false, options_.worths.routes}, Quietly(watch_));
+        compare(Prepared<Decimal>(plan_), CompareOptions{false, options_.worths.routes}, QuietWatch(watch_));
     CounterOffers sheet;
     sheet.cautions = compared.cautions;
     if (!compared.best) return sheet;
@@ -133,15 +135,6 @@ class Sheet {
   }
 
  private:
-  class Quietly : public Watch {
-   public:
-    explicit Quietly(const Watch& host) : host_(host) {}
-    bool cancelled() const override { return host_.cancelled(); }
-
-   private:
-    const Watch& host_;
-  };
-
   bool wanted(std::size_t terms) const {
     return options_.terms.empty() ||
            std::find(options_.terms.begin(), options_.terms.end(), terms) != options_.terms.end();
