@@ -70,7 +70,7 @@ RUN_AS = {
     "tests/speed/run --only languages": "tests/speed/run --only languages --help",
     "tests/fuzz/run [TARGET…] --minutes N": "tests/fuzz/run plan --minutes 1 --help",
     "tests/fuzz/run --minutes 10": "tests/fuzz/run --minutes 10 --help",
-    "tests/mutation/mutate.py --count 200": "tests/mutation/mutate.py --count 200 --help",
+    "tests/mutation/mutate.py --count 500": "tests/mutation/mutate.py --count 500 --help",
 }
 
 # Run by another test of this build, which goes through the same.
