@@ -182,5 +182,28 @@ class Timetables(unittest.TestCase):
         self.assertTrue(all(lot["reasons"] for lot in one.answer["left"]))
 
 
+class SideBySide(unittest.TestCase):
+    """A shipment that dries its middlings, and in the middle of that its sieved concentrate, in the same pan."""
+
+    def test_others_wait_for_the_longer_of_two_things(self):
+        request = invented.request(random.Random(1), 2, 1, rates=True)
+        sold = {"sell": invented.COAST}
+        dried = {"step": invented.PAN, "dried": sold}
+        request["steps"]["sieve"] = {"kind": "split", "rate": "60 kg/h", "into": {"fine": {"mass": "90 %"}, "coarse": {}}}
+        request["routes"] = {"both dried": {
+            "step": invented.TABLE, "concentrate": {"step": "sieve", "fine": dried, "coarse": sold},
+            "middlings": dried, "tailings": {"return": {"Au": "40 %"}, "after": "10 d"}}}
+        request["steps"][invented.TABLE] |= {"rate": "1000 kg/h", "cut": {"pull": "10 %"}, "middlings": "60 %"}
+        request["steps"][invented.PAN]["rate"] = "5 kg/h"
+        request["terms"][invented.COAST]["accepts"] = {}
+        for lot in request["lots"].values():
+            lot |= {"wet_mass": "400 kg", "ready": "0 d", "alone": True, "must": True, "assays": {"Au": "260 g/t", "As": "0.1 %"}}
+        stays = [stay for stay in LIBRARY.allocate(request)["timetable"] if stay["step"] == invented.PAN]
+        held = [sorted((float(stay["from"]), float(stay["to"])) for stay in stays if stay["shipment"] == i) for i in (0, 1)]
+        for (first, end), (begin, last) in held:
+            self.assertTrue(first < begin and last < end, "the shorter lies within the longer")
+        self.assertGreaterEqual(held[1][0][0], held[0][0][1] - DAY)
+
+
 if __name__ == "__main__":
     unittest.main()
