@@ -557,10 +557,13 @@ const Kind* kind_named(const std::string& name) {
   return nullptr;
 }
 
-Form<const Kind*> kind_form() {
-  std::vector<std::pair<std::string, const Kind*>> words;
-  for (const Kind& one : kinds()) words.emplace_back(one.name, &one);
-  return choice(words);
+const Form<const Kind*>& kind_form() {
+  static const Form<const Kind*> form = [] {
+    std::vector<std::pair<std::string, const Kind*>> words;
+    for (const Kind& one : kinds()) words.emplace_back(one.name, &one);
+    return choice(words);
+  }();
+  return form;
 }
 
 void read_step(const Value& value, const Place& place, Reader& reader, Step& out) {

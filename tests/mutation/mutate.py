@@ -405,7 +405,7 @@ class Copy:
             if done.returncode != 0:
                 return f"{name}: {first_error(done.stdout)}"
             try:
-                done = run(["ctest", "-R", f"^{name[:-5].replace('unit_', 'unit[.]', 1)}$"], self.unit, 1800)
+                done = run(["ctest", "--no-tests=error", "-R", f"^{name.replace('unit_', 'unit[.]', 1)}$"], self.unit, 1800)
             except subprocess.TimeoutExpired:
                 return f"{name} took far too long"
             if done.returncode != 0:
