@@ -1,8 +1,8 @@
 """Makes from the table of cell functions what the hosts want.
 
     python3 generate TABLE cells FILE
-    python3 generate TABLE calc FOLDER --version 0.1.0 [--platform linux_x86_64]
-    python3 generate TABLE excel FILE --version 0.1.0
+    python3 generate TABLE calc FOLDER --version 0.9.0 [--platform linux_x86_64]
+    python3 generate TABLE excel FILE --version 0.9.0
     python3 generate TABLE page FILE --vectors core.json
 """
 

@@ -32,7 +32,7 @@ VBA_TYPES = {"LongPtr": 8, "Long": 4, "Double": 8}
 KERNEL = {"LoadLibraryW": ([(8, False)], 8), "FreeLibrary": ([(8, False)], 4), "GetModuleHandleW": ([(8, False)], 8)}
 
 
-def made(version="0.1.0"):
+def made(version="0.9.0"):
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "Buttonworth.bas"
         subprocess.run([sys.executable, "-B", FOLDER / "generate", FOLDER / "functions.json", "excel", path, "--version", version], check=True)
