@@ -1,17 +1,19 @@
 #!/usr/bin/env python3
 """Runs the vectors through the C interface of one built library, and stops at the first that fails.
 
-    check.py LIBRARY [--vectors FILE] [--oracle PLANS] [--all]
-    check.py LIBRARY --schedule LIBRARY [--vectors FILE] [--all]
+    check.py LIBRARY [--vectors FILE] [--room ROOM] [--program FILE] [--all]
+    check.py LIBRARY --schedule LIBRARY [--vectors FILE] [--program FILE] [--all]
 
-Fast things first: the vectors, then random plans against the independent evaluator in tests/oracle, then
-best cuts against grids. With the second library only what is of schedules: their vectors, then tests/schedule. Ends with 0 if all is as expected, with 1 and one line that says what is not.
+Fast things first: the vectors, then a program of tests/capi that runs with this library, then what tests/oracle says of
+a room of src, at random. With the second library only what is of schedules: their vectors, then tests/schedule. Ends
+with 0 if all is as expected, with 1 and one line that says what is not.
 What is expected, and how it is compared: tests/vectors/README.md.
 """
 
 import argparse
 import ctypes
 import json
+import os
 import pathlib
 import re
 import subprocess
@@ -186,26 +188,35 @@ def failures(library, vectors):
 
 SCHEDULES = (["textbook_test.py"], ["impossible_test.py"], ["timetable_test.py"], ["exhaustive_test.py", "--months", "20"],
              ["draws_test.py"], ["same_test.py"])
+PLANS = (["run.py", "--plans", "60"], ["best_cuts.py"], ["tipping_run.py", "--plans", "8"])
+SALES = (["settle_run.py", "--deliveries", "80"], ["reconcile_run.py", "--returns", "50"])
+DISPUTES = (["dispute_run.py", "--disputes", "8"],)
+CHANCE = (["chance_run.py", "--plans", "5", "--worths", "2", "--seed", "9"], ["lots_run.py", "--plans", "10"])
+BENCH = (["bench_run.py", "--requests", "40"], ["fits_by_scipy.py", "--tests", "12"])
+BOOKS = (["month_run.py", "--months", "30"],)
+ORACLES = {"process": PLANS, "route": PLANS, "sale": (*SALES, *PLANS, *DISPUTES), "chance": (*CHANCE, *DISPUTES),
+           "bench": BENCH, "book": (*BOOKS, *SALES), "any": (*PLANS, *SALES, *DISPUTES, *CHANCE, *BENCH, *BOOKS)}
 
 
-def is_content(program, *arguments):
+def is_content(command, environment=None):
     """Whether a program of the tests finds nothing wrong."""
-    command = [sys.executable, "-B", str(TESTS / program), *map(str, arguments)]
-    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    done = subprocess.run(list(map(str, command)), env={**os.environ, **(environment or {})},
+                          stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace")
     if done.returncode != 0:
-        print(f"{program}:", done.stdout.strip()[-400:])
+        print(f"{pathlib.Path(command[0 if environment else 2]).name}:", done.stdout.strip()[-400:])
     return done.returncode == 0
 
 
-def others(options):
-    """Programs beside the vectors, with their arguments."""
-    core = options.library.resolve()
-    if options.schedule:
-        for name, *more in SCHEDULES:
-            yield f"schedule/{name}", core, options.schedule.resolve(), *more
-    elif options.oracle:
-        yield "oracle/run.py", "--library", core, "--plans", options.oracle
-        yield "oracle/best_cuts.py", "--library", core
+def others_are_content(options):
+    """Programs beside the vectors."""
+    core, schedule = options.library.resolve(), options.schedule and options.schedule.resolve()
+    python = [sys.executable, "-B"]
+    if options.program and not is_content([options.program, "--gtest_brief=1"], {"LD_PRELOAD": f"{schedule or core}"}):
+        return False
+    if schedule:
+        return all(is_content([*python, TESTS / "schedule" / name, core, schedule, *more]) for name, *more in SCHEDULES)
+    asked = ORACLES.get(options.room, ORACLES["any"]) if options.room else ()
+    return all(is_content([*python, TESTS / "oracle" / name, "--library", core, *more]) for name, *more in asked)
 
 
 def main():
@@ -213,7 +224,8 @@ def main():
     parser.add_argument("library", type=pathlib.Path)
     parser.add_argument("--schedule", type=pathlib.Path, help="the library of schedules, and only what is of it")
     parser.add_argument("--vectors", type=pathlib.Path, default=TESTS / "vectors" / "core.json")
-    parser.add_argument("--oracle", type=int, default=0, metavar="PLANS", help="random plans for tests/oracle/run.py, and its best cuts")
+    parser.add_argument("--room", help="a room of src; of another name all oracles are asked")
+    parser.add_argument("--program", type=pathlib.Path, help="of tests/capi, run with this library")
     parser.add_argument("--all", action="store_true", help="do not stop at the first failure")
     options = parser.parse_args()
 
@@ -225,7 +237,7 @@ def main():
         failed = True
         if not options.all:
             break
-    return 1 if failed or not all(is_content(*program) for program in others(options)) else 0
+    return 1 if failed or not others_are_content(options) else 0
 
 
 if __name__ == "__main__":

@@ -36,7 +36,8 @@ HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
 FILES = ["src/*/*.hpp", "src/*/*.cpp"]
 CHECK = f"{shlex.quote(sys.executable)} {{tree}}/tests/mutation/check.py {{library}}"
-COMMAND, SCHEDULE_COMMAND = f"{CHECK} --oracle 60", f"{CHECK} --schedule {{schedule}}"
+COMMAND = f"{CHECK} --room {{room}} --program {{build}}/tests/capi/capi_test"
+SCHEDULE_COMMAND = f"{CHECK} --schedule {{schedule}} --program {{build}}/tests/capi/capi_schedule_test"
 LIBRARY, SCHEDULE = "capi/libbuttonworth.so", "capi/libbuttonworth_schedule.so"
 OF_SCHEDULE = re.compile(r"src/schedule/|(allocation|schedule)_document")  # what only the second library comes to
 KNOWN = HERE / "known.txt"
@@ -267,9 +268,10 @@ class Copy:
         compiler = shutil.which("clang++")  # in half the time of GCC
         chosen = [f"-DCMAKE_CXX_COMPILER={compiler}"] if compiler else []
         must(["cmake", "-S", self.tree, "-B", self.build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
-              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1", "-DBUTTONWORTH_SCHEDULE=ON", "-DBUTTONWORTH_TESTS=OFF", "-DBUTTONWORTH_EXAMPLES=OFF",
+              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1", "-DBUTTONWORTH_SCHEDULE=ON", "-DBUTTONWORTH_EXAMPLES=OFF", "-DPython3_ROOT_DIR=/usr",
               f"-DCMAKE_PROJECT_buttonworth_INCLUDE={HERE / 'quick.cmake'}", *chosen])
-        must(["env", f"CCACHE_BASEDIR={self.tree.parent}", "CCACHE_NOHASHDIR=1", "ninja", "-C", self.build, "-j1", "buttonworth", "buttonworth_schedule"])
+        must(["env", f"CCACHE_BASEDIR={self.tree.parent}", "CCACHE_NOHASHDIR=1", "ninja", "-C", self.build,
+              "buttonworth", "buttonworth_schedule", "capi_test", "capi_schedule_test"])
         self.read_build()
 
     def copy_tree(self):
@@ -364,17 +366,17 @@ class Copy:
             library, complaint = self.build_changed(mutant)
             if library is None:
                 return "does not compile", first_error(complaint)
-            return self.test(library, command, seconds)
+            return self.test(library, command, seconds, mutant.file.split("/")[1])
         finally:
             place.write_text(source, encoding="utf-8")
 
-    def test(self, library, command, seconds):
+    def test(self, library, command, seconds, room="any"):
         """Of the library that holds the change; the other is the good one."""
         libraries = {"library": self.build / LIBRARY, "schedule": self.build / SCHEDULE}
         is_schedule = library.name == pathlib.Path(SCHEDULE).name
         libraries["schedule" if is_schedule else "library"] = library
         command = (SCHEDULE_COMMAND if is_schedule and command == COMMAND else command).format(
-            **libraries, tree=self.tree, build=self.build)
+            **libraries, tree=self.tree, build=self.build, room=room)
         limit = lambda: resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         try:
             done = run(["sh", "-c", "exec " + command], self.tree, seconds, preexec_fn=limit)
