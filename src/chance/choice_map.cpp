@@ -15,7 +15,7 @@ ChoiceMap draw_map(Worths& worths, const MapAxis& x, const MapAxis& y, const Wat
     for (int column = 0; column < x.steps; ++column) {
       for (std::size_t i = 0; i < values.size(); ++i) values[i] = i < of_x ? x.value(column) : y.value(row);
       const std::vector<double> worth = worths.at(values);
-      const auto best = best_of(worth);
+      const auto best = leader(worth);
       map.winner.push_back(best);
       map.lead.push_back(best ? lead_of(worth, *best) : std::nullopt);
       watch.progress(static_cast<std::int64_t>(map.winner.size()), total);

@@ -109,7 +109,7 @@ class Bargain {
   Worths* worths_ = nullptr;
 };
 
-/// Asks the host whether to stop; progress is told by figures.
+/// Who loses, by how much, and each of his figures bargained over.
 class Sheet {
  public:
   Sheet(const Plan& plan, const CounterOptions& options, const Watch& watch)

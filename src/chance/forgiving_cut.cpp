@@ -73,8 +73,8 @@ class Search {
     for (std::size_t i = 0; i < plan_.routes.size(); ++i) {
       const Route& route = plan_.routes[i];
       if (options_.route ? *options_.route != i : route.tables.empty()) continue;
-      const FoundCuts<double> cuts = find_cuts<double>(plan_, route, finder, watch_);
-      auto result = worked_out(route, cuts);
+      FoundCuts<double> cuts;
+      auto result = worked_out(route, finder, cuts);
       if (!result || (best && result->ledger.sums.present_value <= best->ledger.sums.present_value)) continue;
       held_ = cuts.held;
       best.emplace(std::move(*result));
@@ -90,12 +90,14 @@ class Search {
     return std::move(*best);
   }
   /// Nothing of a route that is refused, or impossible where others may do.
-  std::optional<RouteResult<double>> worked_out(const Route& route, const FoundCuts<double>& cuts) const {
+  std::optional<RouteResult<double>> worked_out(const Route& route, CutFinder& finder,
+                                                FoundCuts<double>& cuts) const {
     try {
+      cuts = find_cuts<double>(plan_, route, finder, watch_);
       RouteResult<double> result = work_out(prepared_, route, cuts, figures_, false);
       return result.refused() ? std::nullopt : std::optional(std::move(result));
-    } catch (const Error&) {
-      if (options_.route) throw;
+    } catch (const Error& error) {
+      if (options_.route || error.complaint().code == Code::cancelled) throw;
       return std::nullopt;
     }
   }

@@ -91,7 +91,7 @@ Place place_at(const Spread& s, double p, double q, bool upper) {
 }
 
 /// A distribution less the shares cut away at its ends, and what is left made whole.
-struct Cut {
+struct Truncated {
   Spread spread;
   double below, above;
 
@@ -105,17 +105,17 @@ struct Cut {
 };
 
 /// Value, slope and bend over the normal score.
-struct Node {
+struct Knot {
   double x, slope, bend;
 };
 
-Node node_at(const Cut& cut, double z, bool upper) {
+Knot knot_at(const Truncated& cut, double z, bool upper) {
   const Place place = cut.place(normal_share(z), normal_share(-z), upper);
   const double slope = density_at_score(z) * cut.whole() / place.density;
   return {place.x, slope, -slope * (z + place.slope * slope)};
 }
 
-ScoreTable::Piece piece_between(const Node& from, const Node& to, double width) {
+ScoreTable::Piece piece_between(const Knot& from, const Knot& to, double width) {
   const double slope = from.slope * width, bend = from.bend * width * width;
   const double a = to.x - from.x - slope - bend / 2, b = to.slope * width - slope - bend;
   const double c = to.bend * width * width - bend;
@@ -127,33 +127,33 @@ double middle(const ScoreTable::Piece& c) {
 }
 
 /// Twice as many pieces until the middle of each, where it is farthest off, is near enough.
-std::vector<ScoreTable::Piece> pieces_between(const Cut& cut, double from, double to, double centre,
+std::vector<ScoreTable::Piece> pieces_between(const Truncated& cut, double from, double to, double centre,
                                               double width) {
   constexpr double tolerance = 2e-10;
   constexpr std::size_t most_pieces = 256;
   const bool upper = cut.has_kink() ? normal_share((from + to) / 2) > cut.rising() : cut.rising() <= 0;
-  std::vector<Node> nodes{node_at(cut, from, upper), node_at(cut, to, upper)};
+  std::vector<Knot> knots{knot_at(cut, from, upper), knot_at(cut, to, upper)};
   for (;;) {
-    const std::size_t count = nodes.size() - 1;
+    const std::size_t count = knots.size() - 1;
     const double each = (to - from) / static_cast<double>(count);
     std::vector<ScoreTable::Piece> pieces;
-    std::vector<Node> finer;
+    std::vector<Knot> finer;
     bool near = true;
     for (std::size_t i = 0; i < count; ++i) {
-      pieces.push_back(piece_between(nodes[i], nodes[i + 1], each));
-      finer.push_back(nodes[i]);
-      finer.push_back(node_at(cut, from + (static_cast<double>(i) + 0.5) * each, upper));
+      pieces.push_back(piece_between(knots[i], knots[i + 1], each));
+      finer.push_back(knots[i]);
+      finer.push_back(knot_at(cut, from + (static_cast<double>(i) + 0.5) * each, upper));
       const double x = finer.back().x;
       near &= std::abs(middle(pieces.back()) - x) <= tolerance * std::max(width, std::abs(x - centre));
     }
     if (near || count >= most_pieces) return pieces;
-    finer.push_back(nodes.back());
-    nodes = std::move(finer);
+    finer.push_back(knots.back());
+    knots = std::move(finer);
   }
 }
 
 /// A triangle's curve bends sharply at its mode, which therefore lies on a cell's edge.
-double first_score(const Cut& cut) {
+double first_score(const Truncated& cut) {
   constexpr double reach = ScoreTable::reach, per_score = ScoreTable::cells_per_score;
   if (!cut.has_kink()) return -reach;
   const double mode = std::clamp(score_of(cut.rising(), 1 - cut.rising()), -reach, reach);
@@ -161,7 +161,7 @@ double first_score(const Cut& cut) {
 }
 
 /// `centre` and `width`: the mean and the standard deviation, to which errors are held.
-std::shared_ptr<const ScoreTable> table_of(const Cut& cut, double centre, double width) {
+std::shared_ptr<const ScoreTable> table_of(const Truncated& cut, double centre, double width) {
   auto table = std::make_shared<ScoreTable>(first_score(cut));
   constexpr double cell = 1 / ScoreTable::cells_per_score;
   for (int i = 0; table->origin() + i * cell < ScoreTable::reach; ++i) {
@@ -283,7 +283,7 @@ Marginal Marginal::of(const StatedQuantity& stated, int fixings) {
 
 double Marginal::quantile(double p) const {
   if (certain()) return spread_.a;
-  const Cut cut{spread_, below_, above_};
+  const Truncated cut{spread_, below_, above_};
   return within(cut.place(p, 1 - p, spread_.shape == Shape::triangular && p > cut.rising()).x);
 }
 

@@ -56,23 +56,26 @@ class LaneWorker : public DrawWorker {
   }
 
   void draw_dimension(std::size_t d, const Row& row, std::uint8_t* classes) {
-    std::uint64_t bits[TapePlayer<L>::row];
-    draw_bits(d, row, bits);
+    std::uint64_t room[TapePlayer<L>::row + 2 * lanes];
+    const std::uint64_t* const bits = draw_bits(d, row, room);
     for (std::size_t i = 0; i < row.some; ++i) classes[i] = static_cast<std::uint8_t>(bits[i] >> 46);
     numbers_.take(d, bits, row.packs);
   }
 
-  /// Of whole packs, or pairs of them, however many draws are asked for.
-  void draw_bits(std::size_t d, const Row& row, std::uint64_t* bits) const {
+  /// Of whole packs, or pairs of them, however many draws are asked for: where in `room` they begin. A draw's
+  /// number of Philox is half of a pair that begins with an even draw, but a part may begin with an odd one.
+  const std::uint64_t* draw_bits(std::size_t d, const Row& row, std::uint64_t* room) const {
     const std::size_t some = row.packs * lanes;
     if (drawing_.numbers().method == DrawMethod::philox) {
-      for (std::size_t i = 0; i < some; i += 2 * lanes)
+      const std::size_t odd = row.first % 2;
+      for (std::size_t i = 0; i < some + odd; i += 2 * lanes)
         philox_pairs<L>(drawing_.numbers().seed, static_cast<std::uint32_t>(d), (row.first + i) / 2,
-                        &bits[i]);
-      return;
+                        &room[i]);
+      return room + odd;
     }
     const auto draws = static_cast<std::uint64_t>(drawing_.part_draws());
-    drawing_.sobol(row.first / draws, d).at(row.first % draws, some, bits);
+    drawing_.sobol(row.first / draws, d).at(row.first % draws, some, room);
+    return room;
   }
 
   void couple(const Row& row, DrawBlock& block) {

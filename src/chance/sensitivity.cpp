@@ -86,11 +86,13 @@ class Study {
     const Prepared<Decimal> prepared(plan_);
     CutFinder finder(plan_);
     for (std::size_t i = 0; i < result_.routes.size(); ++i) {
-      FoundCuts<Decimal> cuts = find_cuts<Decimal>(plan_, route(i), finder, watch_);
-      const bool taken = cuts.refused.empty();
+      FoundCuts<Decimal> cuts;
       try {
-        result_.worth.push_back(taken ? route_worth(prepared, route(i), cuts.held, figures_) : std::nullopt);
+        cuts = find_cuts<Decimal>(plan_, route(i), finder, watch_);
+        result_.worth.push_back(cuts.refused.empty() ? route_worth(prepared, route(i), cuts.held, figures_)
+                                                     : std::nullopt);
       } catch (const Error& error) {
+        if (error.complaint().code == Code::cancelled) throw;
         result_.worth.emplace_back();
         result_.cautions.push_back({route(i).name, "cannot be worked out: " + error.complaint().text});
       }

@@ -19,8 +19,6 @@ struct RouteSlope {
   std::optional<Decimal> below, above;            ///< at a kink, beyond its edges
   std::optional<Decimal> jump_below, jump_above;  ///< what the value jumps by there
   bool refused_below = false, refused_above = false;
-
-  bool smooth() const { return slope.has_value(); }
 };
 
 struct QuantitySensitivity {
@@ -50,7 +48,7 @@ struct Sensitivity {
 /// The plan's rounding taken out, so that its figures have slopes.
 void take_rounding_out(Plan& plan);
 
-/// Of a plan without rounding. Throws an Error of impossible physics at the plan's values; Code::cancelled.
+/// Of a plan without rounding. A route that cannot be worked out is a caution. Throws an Error (cancelled).
 Sensitivity find_sensitivity(const Plan& unrounded, const SensitivityOptions& options, const Watch& watch);
 
 }  // namespace buttonworth

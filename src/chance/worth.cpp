@@ -24,8 +24,9 @@ struct World {
 
 World world_of(const Simulation& s, const std::string& place) {
   const auto& draws = s.kept.by_name;
-  const auto input =
-      std::find_if(draws.begin(), draws.end(), [&](const auto& one) { return one.first == place; });
+  // The routes' draws stand first, by names that are free.
+  const auto inputs = draws.begin() + static_cast<std::ptrdiff_t>(s.routes.size());
+  const auto input = std::find_if(inputs, draws.end(), [&](const auto& one) { return one.first == place; });
   World world;
   world.routes = s.routes.size();
   world.chosen = s.by_mean;

@@ -60,7 +60,7 @@ class Worths {
   /// What a route leaves that is refused or impossible.
   static constexpr double nothing = -std::numeric_limits<double>::infinity();
 
-  /// `set`: the quantities that change. Throws an Error where a best cut has no room at the plan's values.
+  /// `set`: the quantities that change.
   Worths(const Plan& plan, WorthOptions options, std::vector<Quantity> set, const Watch& watch);
 
   /// Present values at these values of the quantities, in the order of `routes`. Values are in the library's

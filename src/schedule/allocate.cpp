@@ -118,7 +118,7 @@ class Allocating {
       const Limit& limit = limits()[k];
       if (limit.timed() && table.reached[k] < limit.least)
         bound.least += (limit.least - table.reached[k]) * 1.01;
-      if (table.late[k] > 1e-6) bound.most = std::max(0.0, bound.most - table.late[k] * 1.01);
+      if (table.late[k] > 0) bound.most = std::max(0.0, bound.most - table.late[k] * 1.01);
     }
     return bounds;
   }
@@ -181,7 +181,7 @@ class Allocating {
       const bool counts = !state.limit.buyer || state.reached > 0;
       state.kept =
           !counts || (at_least(state.reached, state.limit.least - 1e-7 * std::abs(state.limit.least)) &&
-                      at_most(state.reached, state.limit.most * (1 + 1e-7)) && timed.table.late[k] <= 1e-6);
+                      at_most(state.reached, state.limit.most * (1 + 1e-7)) && timed.table.late[k] == 0);
       made_.limits.push_back(std::move(state));
     }
   }
@@ -279,7 +279,8 @@ class Allocating {
       const double takes = candidates_->takes(candidate)[k];
       if (takes > 0 && state.limit.most < Limit::none && !at_most(state.reached + takes, state.limit.most))
         full += (full.empty() ? "" : ", ") + limit_name(allocation_, state.limit) + " (" +
-                to_text(takes, Digits{4, 2, 0}) + " more than what is left)";
+                to_text(state.reached + takes - state.limit.most, Digits{4, 2, 0}) +
+                " more than what is left)";
     }
     return text +
            (full.empty() ? ", but the limits are kept better without it" : ", but there is no room: " + full);

@@ -25,7 +25,6 @@ class Room {
     for (const Share& share : candidates_[i].shares) parts_[share.lot] -= share.parts;
     for (std::size_t k = 0; k < used_.size(); ++k) used_[k] += candidates_.takes(i)[k];
     made.value += candidates_[i].value;
-    made.picked.push_back({i, 1});
   }
   void note_missed(Baseline& made) const {
     for (std::size_t k = 0; k < used_.size(); ++k) {

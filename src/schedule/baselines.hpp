@@ -6,8 +6,7 @@
 namespace buttonworth {
 
 struct Baseline {
-  double value = 0;  ///< before any waiting for steps
-  std::vector<Picked> picked;
+  double value = 0;                 ///< before any waiting for steps
   std::vector<std::size_t> missed;  ///< limits that it does not reach
 };
 

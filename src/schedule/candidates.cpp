@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "chance/blocks.hpp"
+#include "quantity/quiet_watch.hpp"
 #include "schedule/part_watch.hpp"
 
 namespace buttonworth {
@@ -117,7 +118,7 @@ std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wan
     ++(one.shares.size() == 3 ? looked_.triples : looked_.larger);
     fresh.push_back(one);
   }
-  return take(fresh, PartWatch(watch));
+  return take(fresh, QuietWatch(watch));
 }
 
 // ---- What joining brings -------------------------------------------------------------------------
@@ -206,6 +207,21 @@ void Candidates::look_at_pairs(const Watch& watch) {
   take(wanted, watch);
 }
 
+/// Of lots that may be joined, each in any of its parts, by every route that all three may go.
+std::int64_t Candidates::triples_there_are() const {
+  std::int64_t triples = 0;
+  for (std::size_t r = 0; r < allocation_.plan->routes.size(); ++r) {
+    std::int64_t singles = 0, pairs = 0;
+    for (const OfferedLot& lot : allocation_.lots) {
+      if (lot.alone || !lot.routes[r]) continue;
+      triples += pairs * lot.parts;
+      pairs += singles * lot.parts;
+      singles += lot.parts;
+    }
+  }
+  return triples;
+}
+
 /// Pairs, those first that bring most by being joined, each with a third item that stands behind both; so
 /// every triple stands behind its three pairs, and is taken once.
 std::vector<Consignment> Candidates::triples() {
@@ -234,15 +250,9 @@ std::vector<Consignment> Candidates::triples() {
 }
 
 void Candidates::look_at_triples(const Watch& watch) {
-  const auto joined = static_cast<std::int64_t>(pairs_.size());
-  const std::size_t routes = std::max<std::size_t>(1, allocation_.plan->routes.size());
-  // As many as there would be if every lot could go every way.
-  const auto items = static_cast<std::int64_t>(items_.size());
-  looked_.possible_triples =
-      joined == 0 ? 0 : items * (items - 1) * (items - 2) / 6 * static_cast<std::int64_t>(routes);
+  looked_.possible_triples = pairs_.empty() ? 0 : triples_there_are();
   const std::vector<Consignment> wanted = triples();
   looked_.triples = static_cast<std::int64_t>(wanted.size());
-  if (all_triples_) looked_.possible_triples = looked_.triples;
   take(wanted, watch);
   pairs_.clear();
   pairs_.shrink_to_fit();

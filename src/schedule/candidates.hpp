@@ -59,6 +59,7 @@ class Candidates {
   void look_at_triples(const Watch& watch);
   std::vector<Consignment> pairs() const;
   std::vector<Consignment> triples();
+  std::int64_t triples_there_are() const;
   bool may_go(const Shares& shares, std::size_t route) const;
   Found find(ShipmentWorker& worker, const Consignment& wanted) const;
   std::vector<std::size_t> take(const std::vector<Consignment>& wanted, const Watch& watch);

@@ -31,9 +31,7 @@ Chooser::Chooser(const Allocation& allocation, Candidates& candidates)
   const std::vector<Limit>& limits = candidates.limits();
   for (std::size_t k = 0; k < limits.size(); ++k) {
     if (!limits[k].buyer || limits[k].least == -Limit::none) continue;
-    if (asking_.empty() || asking_.back().front() == k ||
-        limits[asking_.back().front()].buyer != limits[k].buyer)
-      asking_.emplace_back();
+    if (asking_.empty() || limits[asking_.back().front()].buyer != limits[k].buyer) asking_.emplace_back();
     asking_.back().push_back(k);
   }
 }
@@ -275,7 +273,7 @@ Choice Chooser::read_linear() const {
   return choice;
 }
 
-/// A dive's column is at least as large as the next whole number; `most` 0 leaves it out.
+/// A dive's column is at least as large as the next whole number; `out` leaves it out.
 void Chooser::hold(std::size_t column, double least, bool out) {
   const double most = column < asking_.size() ? 1 : unbounded;
   linear_->bound(column, least, out ? 0 : most);
@@ -400,13 +398,27 @@ Choice Chooser::dive_often(const std::vector<Row>& bounds, double seconds, const
   std::vector<std::size_t> without;
   for (int dives = 0; dives < dives_most && clock.left() > 0; ++dives) {
     Choice found = dive(without, clock, watch);
-    if (found.possible && (!best.possible || found.value > best.value)) best = std::move(found);
+    if (found.possible && keeps(found, bounds) && (!best.possible || found.value > best.value))
+      best = std::move(found);
     best.bound = solve_linear(bounds, watch);
     if (best.possible && is_near(best)) break;
     if (!first_held_) break;
     without.push_back(*first_held_);
   }
   return best;
+}
+
+/// A dive's columns are whole to a millionth; made quite whole they may go beyond a limit.
+bool Chooser::keeps(const Choice& choice, const std::vector<Row>& bounds) const {
+  for (std::size_t k = 0; k < candidates_.limits().size(); ++k) {
+    double sum = 0;
+    for (const Picked& one : choice.picked) sum += one.times * candidates_.takes(one.candidate)[k];
+    const Row& bound = bounds[allocation_.lots.size() + k];
+    const double slack = 1e-7 * std::max(1.0, std::abs(sum));
+    const bool counts = !candidates_.limits()[k].buyer || sum > 0;
+    if (counts && (sum > bound.most + slack || sum < bound.least - slack)) return false;
+  }
+  return true;
 }
 
 bool Chooser::is_near(const Choice& choice) const {

@@ -87,6 +87,7 @@ class Chooser {
   std::pair<std::vector<std::size_t>, bool> to_fix() const;
   Choice read_linear() const;
   Choice dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch);
+  bool keeps(const Choice& choice, const std::vector<Row>& bounds) const;
   bool is_near(const Choice& choice) const;
   bool is_done(Choice& best) const;
   bool settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,

@@ -64,7 +64,7 @@ DrawnValues draw_values(const Allocation& allocation, const Candidates& candidat
   std::vector<HeldCuts<double>> cuts;
   for (std::size_t i = 0; i < which.size(); ++i) {
     drawn.row_of[which[i]] = static_cast<std::ptrdiff_t>(i);
-    cuts.push_back(worker.cuts(candidates[which[i]].shares, candidates[which[i]].route));
+    cuts.push_back(worker.cuts_of_draws(candidates[which[i]].shares, candidates[which[i]].route));
   }
   InputDraws inputs(*allocation.plan, wanted);
   AlteredPlan<double> altered(*allocation.plan, inputs.inputs());

@@ -16,7 +16,8 @@ enum class LimitKind {
   gone,       ///< metal that has left the plant by a day, so that no more than so much is on hand
 };
 
-/// Beyond it a cent is no longer told, and the solver stops the host's program. Not of what is no number.
+/// Beyond it a cent is no longer told, and the solver stops the host's program. Of what is no number it is
+/// false.
 inline bool is_weighable(double figure) { return std::abs(figure) < 1e15; }
 
 /// least ≤ the sum over all shipments ≤ most.
@@ -41,7 +42,7 @@ std::vector<Limit> limits_of(const Allocation& allocation);
 /// What a shipment adds to the sum of a limit if it starts so many days later than it could.
 double share_of(const Limit& limit, const Outcome& outcome, double later = 0);
 
-/// A limit's sum as people say it: "table: 118 h of 120 h".
+/// A limit as people say it: "hours of table".
 std::string limit_name(const Allocation& allocation, const Limit& limit);
 
 }  // namespace buttonworth

@@ -12,13 +12,12 @@ class PartWatch : public Watch {
  public:
   static constexpr std::int64_t all = 1000;
 
-  /// Of the whole from one share to another; without them nothing is told.
-  explicit PartWatch(const Watch& whole, double from = 0, double to = 0)
-      : whole_(whole), from_(from), to_(to) {}
+  /// Of the whole from one share to another.
+  PartWatch(const Watch& whole, double from, double to) : whole_(whole), from_(from), to_(to) {}
 
   bool cancelled() const override { return whole_.cancelled(); }
   void progress(std::int64_t done, std::int64_t total) const override {
-    if (to_ <= from_ || total <= 0) return;
+    if (total <= 0) return;
     const double share = from_ + (to_ - from_) * static_cast<double>(done) / static_cast<double>(total);
     whole_.progress(static_cast<std::int64_t>(share * all), all);
   }

@@ -115,6 +115,18 @@ HeldCuts<double> ShipmentWorker::cuts(const Shares& shares, std::size_t route) {
   return find_cuts<double>(plan_, way, finder, Watch()).held;
 }
 
+HeldCuts<double> ShipmentWorker::cuts_of_draws(const Shares& shares, std::size_t route) {
+  const Route& way = plan_.routes[route];
+  HeldCuts<double> held = cuts(shares, route);
+  put(shares);
+  ShipmentRecord record(plan_.analytes.size(), figures_, false);
+  Walk<double, ShipmentRecord>(prepared_, held, record).route(way);
+  for (std::size_t visit = 0; visit < record.pulls.size(); ++visit)
+    if (std::get<Table>(plan_.steps[way.tables[visit]].kind).cut.how != Cut::How::pull)
+      held[visit] = record.pulls[visit];
+  return held;
+}
+
 Outcome ShipmentWorker::work(const Shares& shares, std::size_t route) {
   Outcome out;
   try {

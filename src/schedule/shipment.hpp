@@ -42,10 +42,12 @@ class ShipmentWorker {
 
   /// From the day on which all its lots are ready.
   Outcome work(const Shares& shares, std::size_t route);
-  /// Its present value alone; 0 where it is refused or impossible. Best cuts are held as `cuts` has them.
+  /// Its present value alone; 0 where it is refused or impossible. Cuts are held where `cuts` has them.
   double value(const Shares& shares, std::size_t route, const HeldCuts<double>& cuts);
   /// The cuts that are searched for, at the plan's values.
   HeldCuts<double> cuts(const Shares& shares, std::size_t route);
+  /// These and those by grade or recovery, which draws hold too. Of a shipment that is taken.
+  HeldCuts<double> cuts_of_draws(const Shares& shares, std::size_t route);
   /// Why it is refused, or cannot be.
   std::vector<std::string> reasons(const Shares& shares, std::size_t route);
 

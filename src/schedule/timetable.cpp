@@ -99,11 +99,15 @@ class Placing {
       }
       if (limit.timed() && !at_least(made.reached[k], limit.least))
         made.missed += (limit.least - made.reached[k]) / std::max(1e-9, std::abs(limit.least));
-      if (made.late[k] > 1e-6) made.missed += made.late[k] / std::max(1e-9, limit.most);
+      made.late[k] = std::max(0.0, made.late[k] - told_late());
+      if (made.late[k] > 0) made.missed += made.late[k] / std::max(1e-9, limit.most);
     }
     for (std::size_t i = 0; i < shipments_.size(); ++i)
       made.lost += shipments_[i].value * (1 - plain_.discount_over(wait(made, i)));
   }
+
+  /// h: what putting starts off to whole millionths of a day may add up to.
+  double told_late() const { return finest * static_cast<double>(shipments_.size() + 1) / days_per_hour_; }
 
   double wait(const Timetable& made, std::size_t i) const { return made.starts[i] - shipments_[i].start; }
 
@@ -154,7 +158,7 @@ Timetable timetable(const Allocation& allocation, const std::vector<Limit>& limi
   std::vector<std::size_t> order = first_order(shipments);
   Timetable best = placing.in_order(order);
   std::size_t tried = 0;
-  for (int round = 0; round < rounds && best.missed + best.lost > 0; ++round) {
+  for (int round = 0; round < rounds && (best.missed > 0 || best.lost > 0); ++round) {
     bool improved = false;
     for (std::size_t from = 0; from < order.size(); ++from) {
       watch.keep_going();

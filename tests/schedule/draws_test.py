@@ -48,6 +48,24 @@ class Draws(unittest.TestCase):
                     self.assertAlmostEqual(float(answer["worst_mean"]), float(theirs["worst_mean"]), delta=1e-8 * abs(float(theirs["worst_mean"])) + 1e-6)
         self.assertGreater(sent, 20)
 
+    def test_cuts_by_grade_or_recovery_are_held_over_draws(self):
+        sent = 0
+        for seed in range(16):
+            request = uncertain(random.Random(seed), 1, 6, discount="0 %/a")
+            (name, lot), route = next(iter(request["lots"].items())), "washed, coast"
+            grade = float(lot["assays"]["Au"]["value"].split()[0])
+            request["routes"] = {route: request["routes"][route]}
+            request["steps"]["table"]["cut"] = {"recovery": "75 %", "of": "Au"} if seed % 4 == 0 else {"grade": f"{2 * grade} g/t", "of": "Au"}
+            lot.update(must=True, ready="0 d")
+            answer = LIBRARY.allocate(request)
+            if not answer["shipments"]:
+                continue
+            sent += 1
+            theirs = simulated(request, name, route)
+            with self.subTest(seed=seed):
+                self.assertAlmostEqual(float(answer["mean"]), float(theirs["mean"]), delta=1e-8 * abs(float(theirs["mean"])))
+        self.assertGreater(sent, 8)
+
     def test_means_of_lots_that_go_alone_add_up(self):
         """What each leaves on the mean, of requests that hold it alone, cannot be read off the same draws; a price alone can."""
         for seed in range(8):

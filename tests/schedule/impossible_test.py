@@ -28,8 +28,24 @@ class TooLittleRoom(unittest.TestCase):
         self.assertEqual(sorted(name for one in answer["shipments"] for name in one["lots"]), ["lot 0", "lot 1", "lot 2"])
         (left,) = answer["left"]
         self.assertEqual((left["lot"], left["share"]), ("lot 3", "100 %"))
-        self.assertIn("no room: hours of pan", left["reasons"][0])
+        self.assertIn("no room: hours of pan (35 more than what is left)", left["reasons"][0])  # 60 of 65 h are taken
         self.assertTrue(all(limit["kept"] for limit in answer["limits"]))  # the lot is what misses, not the pan
+
+    def test_lots_that_fill_the_period_to_its_last_minute_all_go(self):
+        """100 h of 12.5 days of 8 h, in three stays whose starts no six decimals tell exactly."""
+        request = dried([10, 10, 10], 100, period="12.5 d", day="8 h")
+        request["steps"]["pan"]["rate"] = "3 kg/h"
+        answer = LIBRARY.allocate(request)
+        self.assertTrue(answer["limits_kept"])
+        self.assertEqual(len(answer["shipments"]), 3)
+
+    def test_a_buyers_most_is_not_overrun_by_a_hair(self):
+        request = dried([400], 1000)
+        request["lots"]["lot 0"].update(wet_mass="4000.002 kg", must=False)
+        request["buyers"] = {"buyer": {"mass": {"max": "4 t"}}}
+        answer = LIBRARY.allocate(request)
+        self.assertEqual(answer["shipments"], [])
+        self.assertEqual(answer["limits_kept"], all(limit["kept"] for limit in answer["limits"]))
 
     def test_a_part_of_a_divisible_lot_goes_where_the_whole_does_not_fit(self):
         request = dried([40], 25)

@@ -374,6 +374,17 @@ TEST(Simulate, FiguresAreThoseOfTheDraws) {
   }
 }
 
+/// A draw's numbers are told by its place alone: also where an eighth of the draws begins with an odd one.
+TEST(Simulate, ADrawIsTheSameHoweverManyThereAre) {
+  const auto plan = placed_plan(by_assay_or_fixed(even("50", "100")));
+  auto few = of_draws(264, DrawMethod::philox), many = of_draws(528, DrawMethod::philox);
+  few.keep = many.keep = true;
+  const Simulation of_few = simulated(*plan, few), of_many = simulated(*plan, many);
+  for (const auto& [name, values] : of_few.kept.by_name)
+    for (std::size_t i = 0; i < values.size(); ++i)
+      EXPECT_EQ(values[i], kept(of_many, name)[i]) << name << ' ' << i;
+}
+
 /// Values far beyond the first block's, many that are equal, and draws left out.
 TEST(Simulate, FiguresOfWhatIsHardToSort) {
   OrderedJson wild = by_assay_or_fixed({{"median", "10 g/t"}, {"gsd", "6"}});

@@ -420,7 +420,7 @@ TEST(Sensitivity, TheLesserOfTwoHasAKink) {
   // min(0.9 a, a - 10) turns at 100 g/t: from 1 to 0.9 of 100 kg at 1000 USD/kg.
   const OrderedJson document = sale_plan({{"buyer", pays({{"share", "90 %"}, {"less", "10 g/t"}})}});
   const RouteSlope slope = slope_of(document, "/lot/assays/Au");
-  EXPECT_FALSE(slope.smooth());
+  EXPECT_FALSE(slope.slope);
   EXPECT_FALSE(slope.elasticity);
   expect_slope(slope.below, 100000);
   expect_slope(slope.above, 90000);
@@ -432,7 +432,7 @@ TEST(Sensitivity, AGradeOnABandsStartJumps) {
   // From 100 g/t on 95 %, below 90 %: 100 kg hold 10 g, so 0.5 USD is lost just below.
   const OrderedJson gold{{"bands", pairs({{"0 g/t", "90 %"}, {"100 g/t", "95 %"}})}};
   const RouteSlope slope = slope_of(sale_plan({{"buyer", pays(gold)}}), "/lot/assays/Au");
-  EXPECT_FALSE(slope.smooth());
+  EXPECT_FALSE(slope.slope);
   expect_slope(slope.below, 90000);
   expect_slope(slope.above, 95000);
   ASSERT_TRUE(slope.jump_below);
@@ -1022,8 +1022,7 @@ TEST(RandomPlans, SlopesAreThoseOfTheDocumentChangedALittle) {
       for (std::size_t r = 0; r < plan->routes.size(); ++r) {
         const Outcome a = in_decimal(*below, below->routes[r]), b = in_decimal(*above, above->routes[r]);
         const auto& slope = one.routes[r];
-        if (a.impossible() || b.impossible() || a.refused || b.refused || (slope && !slope->smooth()))
-          continue;
+        if (a.impossible() || b.impossible() || a.refused || b.refused || (slope && !slope->slope)) continue;
         if (slope && (slope->jump_below || slope->jump_above)) continue;
         const Decimal expected = (b.present_value - a.present_value) / (2 * step);
         const Decimal stated = slope ? *slope->slope : Decimal(0);
