@@ -16,7 +16,9 @@ inline std::optional<Value> options_value(const char* options, size_t size, cons
 /// The plan again, its quantities knowing where in the document they stand.
 inline std::shared_ptr<const Plan> with_places(const bw_plan& plan) {
   static const DocumentLimits limits = no_limits();  // what was read once may be read again
-  return read_plan(plan.document, limits, true).plan;
+  PlanReading read = read_plan(plan.document, limits, true);
+  throw_if_any(std::move(read.complaints));
+  return std::move(read.plan);
 }
 
 /// A call on a plan: `answer(options, context)` makes the answer of the options as read.

@@ -77,6 +77,9 @@ inline std::string step(std::string_view name) {
 
 namespace detail {
 
+/// Where a text begins: an empty view may have none at all, which the C interface would take for a mistake.
+inline const char* start(std::string_view text) noexcept { return text.empty() ? "" : text.data(); }
+
 /// Frees a handle with the C function that belongs to it.
 template <class Handle, void (*destroy)(Handle**) noexcept>
 struct Free {
@@ -261,8 +264,7 @@ class Context {
   /// Reads a plan from JSON text.
   Plan read(std::string_view json) {
     bw_plan* plan = nullptr;
-    // An empty view may have no text at all, which the C interface would take for a mistake.
-    check(bw_plan_read(get(), json.empty() ? "" : json.data(), json.size(), &plan));
+    check(bw_plan_read(get(), detail::start(json), json.size(), &plan));
     return Plan(plan);
   }
   /// Reads a plan from its spreadsheet form.
@@ -310,7 +312,8 @@ class Context {
 
   /// A column of lots: the pointer to a quantity of the plan, and each lot's number in the plan's unit of it.
   using Column = std::pair<std::string, std::vector<double>>;
-  /// Many lots by one plan: columns of one length. values and sds: NULL, or room for a number by lot and route.
+  /// Many lots by one plan: columns of one length. values and sds: NULL, or room for a number by lot and
+  /// route.
   Answer value_lots(const Plan& plan, const std::vector<Column>& columns, std::string_view options = {},
                     double* values = nullptr, double* sds = nullptr, std::size_t capacity = 0) {
     std::vector<const char*> pointers;
@@ -330,29 +333,30 @@ class Context {
 
   /// What a buyer owes for a delivery: the statement.
   Answer settle(std::string_view delivery) {
-    return answer([&](bw_answer** out) { return bw_settle(get(), delivery.data(), delivery.size(), out); });
+    return answer(
+        [&](bw_answer** out) { return bw_settle(get(), detail::start(delivery), delivery.size(), out); });
   }
 
   /// Where a buyer's return differs from what was due.
   Answer reconcile(std::string_view delivery_and_return) {
     return answer([&](bw_answer** out) {
-      return bw_reconcile(get(), delivery_and_return.data(), delivery_and_return.size(), out);
+      return bw_reconcile(get(), detail::start(delivery_and_return), delivery_and_return.size(), out);
     });
   }
 
   /// The book of a month of deliveries.
   Answer book(std::string_view month) {
-    return answer([&](bw_answer** out) { return bw_book(get(), month.data(), month.size(), out); });
+    return answer([&](bw_answer** out) { return bw_book(get(), detail::start(month), month.size(), out); });
   }
   /// Opens a month whose tables come in pieces.
   Month open_month(std::string_view heading) {
     bw_month* month = nullptr;
-    check(bw_month_open(get(), heading.data(), heading.size(), &month));
+    check(bw_month_open(get(), detail::start(heading), heading.size(), &month));
     return Month(month);
   }
   /// Takes the next piece of a month's table, "deliveries" or "received".
   void take(const Month& month, std::string_view table, std::string_view csv) {
-    check(bw_month_take(get(), month.get(), std::string(table).c_str(), csv.data(), csv.size()));
+    check(bw_month_take(get(), month.get(), std::string(table).c_str(), detail::start(csv), csv.size()));
   }
   /// Ends the tables and makes the book.
   Answer close(const Month& month) {
@@ -361,17 +365,21 @@ class Context {
 
   /// What contesting an assay of a delivery is worth.
   Answer dispute(std::string_view request) {
-    return answer([&](bw_answer** out) { return bw_dispute(get(), request.data(), request.size(), out); });
+    return answer(
+        [&](bw_answer** out) { return bw_dispute(get(), detail::start(request), request.size(), out); });
   }
 
   /// Metal called for against metal accounted for, stage by stage.
   Answer metal_call(std::string_view request) {
-    return answer([&](bw_answer** out) { return bw_metal_call(get(), request.data(), request.size(), out); });
+    return answer(
+        [&](bw_answer** out) { return bw_metal_call(get(), detail::start(request), request.size(), out); });
   }
 
-  /// Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says which.
+  /// Sampling, a lot from a run sheet, balances, curves, flux, bars, waiting: the request's format says
+  /// which.
   Answer bench(std::string_view request) {
-    return answer([&](bw_answer** out) { return bw_bench(get(), request.data(), request.size(), out); });
+    return answer(
+        [&](bw_answer** out) { return bw_bench(get(), detail::start(request), request.size(), out); });
   }
   /// One figure of plain numbers by a formula of the bench.
   double formula(std::string_view name, std::initializer_list<double> arguments) {
@@ -386,7 +394,8 @@ class Context {
 
   /// Converts a quantity exactly: request {"quantity": Q, "to": UNIT}, answer "number unit".
   Answer convert(std::string_view request) {
-    return answer([&](bw_answer** out) { return bw_convert(get(), request.data(), request.size(), out); });
+    return answer(
+        [&](bw_answer** out) { return bw_convert(get(), detail::start(request), request.size(), out); });
   }
   /// Converts a number from one unit to another of the same dimension, in double.
   double convert(double value, std::string_view from, std::string_view to) {

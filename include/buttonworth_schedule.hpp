@@ -1,4 +1,5 @@
-// A month of lots decided together, for C++17: a thin wrapper over buttonworth_schedule.h, in this header alone.
+// A month of lots decided together, for C++17: a thin wrapper over buttonworth_schedule.h, in this header
+// alone.
 //
 //     bw::Context context;
 //     const bw::Answer schedule = bw::allocate(context, request);
@@ -14,13 +15,15 @@
 
 namespace bw {
 
-/// Which lots are joined into which shipments, the way each goes, and when: the schedule of a request of format
-/// buttonworth-allocation/1. It may take as long as the request allows; context.cancel() stops it.
+/// Which lots are joined into which shipments, the way each goes, and when: the schedule of a request of
+/// format buttonworth-allocation/1. It may take as long as the request allows; context.cancel() stops it.
 inline Answer allocate(Context& context, std::string_view request) {
   bw_answer* made = nullptr;
-  const bw_status status = bw_allocate(context.get(), request.data(), request.size(), &made);
+  const bw_status status = bw_allocate(context.get(), detail::start(request), request.size(), &made);
   if (status == BW_USAGE_TYPE)  // the context was left alone, so what it keeps is another call's error
-    throw Error(status, "libbuttonworth_schedule and libbuttonworth are not of one version: install both of one", "[]");
+    throw Error(status,
+                "libbuttonworth_schedule and libbuttonworth are not of one version: install both of one",
+                "[]");
   detail::check(status, context.get());
   return Answer(made);
 }

@@ -88,7 +88,8 @@ local function number_text(number, pointer)
   if math.type(number) == "integer" then return tostring(number) end
   local short = ("%.15g"):format(number)
   -- A host may have set a locale that writes a comma.
-  return (tonumber(short) == number and short or ("%.17g"):format(number)):gsub(",", ".")
+  -- In brackets, since gsub tells a count too.
+  return ((tonumber(short) == number and short or ("%.17g"):format(number)):gsub(",", "."))
 end
 
 local function is_list(value)
@@ -160,7 +161,8 @@ end
 
 local function row_list(rows)
   local gathered = core.RowList()
-  for number, row in ipairs(rows) do
+  for number = 1, #rows do
+    local row = rows[number]
     local pointer = need(need(row, "table", "row " .. number)[1], "string", "the pointer of row " .. number)
     if row[3] ~= nil then core.refuse(pointer, "row " .. number .. " has more than a pointer and a value") end
     gathered:add(pointer, cell_text(row[2], pointer))
@@ -428,15 +430,16 @@ bw.formula = core.formula
 --- A formula over whole columns: lists of one length, single numbers standing for every row. Where a row has no
 -- result the error says which.
 function bw.formula_array(name, ...)
-  local columns, rows, values = { ... }, nil, {}
-  for index, column in ipairs(columns) do
+  local columns, rows, values = table.pack(...), nil, {}
+  for index = 1, columns.n do
+    local column = columns[index]
     if type(column) ~= "table" then need(column, "number", "argument " .. index)
     elseif #column ~= (rows or #column) then
       core.refuse("", "the columns are not of one length: " .. rows .. ", " .. #column)
     else rows = #column end
   end
-  rows = rows or math.min(#columns, 1)
-  for _, column in ipairs(columns) do
+  rows = rows or math.min(columns.n, 1)
+  for _, column in ipairs(columns) do  -- none is nil
     for row = 1, rows do
       local value = column
       if type(column) == "table" then value = need(column[row], "number", "entry " .. row) end

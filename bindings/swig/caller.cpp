@@ -193,8 +193,7 @@ double formula(ContextHandle& context, const std::string& name, const double* va
 
 void formula_array(ContextHandle& context, const std::string& name, const double* values, std::int64_t stride,
                    std::size_t count, double* out, std::int64_t out_stride, std::size_t out_count) {
-  if (out_count == 0) return;
-  if (count % out_count != 0)
+  if (out_count == 0 ? count != 0 : count % out_count != 0)
     fail(BW_USAGE_SIZE, "the arguments are not as long as the place for the results");
   std::vector<const double*> arguments;
   for (std::size_t i = 0; i < count; i += out_count)

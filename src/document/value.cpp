@@ -291,7 +291,8 @@ void require_utf8(std::string_view text) {
 
 std::string readable(std::string_view text) {
   constexpr const char* unreadable = "\xef\xbf\xbd";
-  if (std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; })) return std::string(text);
+  if (std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; }))
+    return std::string(text);
   std::string line;
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t length = utf8_length(text, at);
@@ -306,7 +307,9 @@ std::string readable(std::string_view text) {
 DocumentLimits no_limits() {
   constexpr std::int64_t any = std::numeric_limits<std::int64_t>::max();
   DocumentLimits limits;
-  limits.document_bytes = limits.depth = limits.list_length = limits.name_bytes = limits.nodes = any;
+  limits.document_bytes = limits.depth = limits.list_length = limits.name_bytes = limits.nodes =
+      limits.analytes = any;
+  limits.numbers.exponent = 60;  // the most that a context allows
   return limits;
 }
 

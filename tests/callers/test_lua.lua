@@ -120,6 +120,7 @@ function tests.what_no_document_can_hold()
 end
 
 function tests.rows()
+  fails({ class = "document" }, bw.compare, { { "/discount", 0.5 } })  -- the number reaches the reader
   same(net(bw.compare(bw.decode(bw.encode(plan_rows)))), 4500)
   fails({ class = "usage", pointer = "/a" }, bw.compare, { { "/a", "b", "c" } })
   fails({ class = "usage", pointer = "/a" }, bw.compare, { { "/a" } })
@@ -328,6 +329,9 @@ function tests.formulas()
   same(#dry, 2)
   same(dry[2], 180.0)
   same(#bw.formula_array("dry_mass", {}, {}), 0)
+  same(#bw.formula_array("dry_mass", {}, 0.1), 0)
+  fails({ class = "usage", code = "no such name" }, bw.formula_array, "moistness", {}, {})
+  assert(fails(usage, bw.formula_array, "grain_mass", { 0.1 }, nil, 0.9).text:find("argument 2", 1, true))
   same(bw.formula_array("dry_mass", 100, 0.1)[1], 90.0)
   assert(fails(usage, bw.formula_array, "dry_mass", { 1, 2, 3 }, { 0.1, 0.2 }).text:find("3, 2", 1, true))
   assert(fails({ class = "document" }, bw.formula_array, "dry_mass", { 1, 2 }, { 0.1, 1.2 }).text:find "row 1")

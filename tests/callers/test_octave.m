@@ -273,6 +273,9 @@ function test_formulas ()
   same (buttonworth.formula_array ("dry_mass", [100; 200], 0.1), [90; 180]);
   same (buttonworth.formula_array ("dry_mass", 100, 0.1), 90);
   same (numel (buttonworth.formula_array ("dry_mass", [], [])), 0);
+  same (buttonworth.formula ("dry_mass", int32 (100), 0.1), 90);
+  same (buttonworth.formula_array ("dry_mass", int32 ([100; 200]), 0.1), [90; 180]);
+  fails (@() buttonworth.formula_array ("moistness", [], []), "class", "usage", "code", "no such name");
   wrong_kind (@() buttonworth.formula_array ("dry_mass", [1 2 3], [0.1 0.2]), "says", "3 2");
   fails (@() buttonworth.formula_array ("dry_mass", [1 2], [0.1 1.2]), "class", "document", "says", "row 1");
 endfunction

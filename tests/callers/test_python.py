@@ -414,6 +414,9 @@ class Formulas(unittest.TestCase):
         self.assertIsInstance(dry, array.array)
         self.assertEqual(list(dry), [90.0, 180.0])
         self.assertEqual(len(buttonworth.formula_array("dry_mass", [], [])), 0)
+        self.assertEqual(len(buttonworth.formula_array("dry_mass", [], 0.1)), 0)
+        with self.assertRaises(UsageError):
+            buttonworth.formula_array("moistness", [], [])
         with self.assertRaises(TypeError):
             buttonworth.formula_array("dry_mass", [1, 2, 3], [0.1, 0.2])
         with self.assertRaises(DocumentError) as caught:

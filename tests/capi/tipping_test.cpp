@@ -60,6 +60,16 @@ TEST_P(Jobs, needs_no_limits_for_a_plan_that_was_read) {
   EXPECT_EQ(run(context, plan, GetParam(), GetParam().options, answer), BW_OK) << bw_error_text(context);
 }
 
+TEST_P(Jobs, needs_no_limit_of_numbers_for_a_plan_that_was_read) {
+  Context context;
+  ASSERT_EQ(bw_set_limit(context, "exponent", 60), BW_OK);
+  Json document = contested_plan();
+  document["discount"] = "1e-40 %/a";
+  const Plan plan = read_good(context, document);
+  Answer answer;
+  EXPECT_EQ(run(context, plan, GetParam(), GetParam().options, answer), BW_OK) << bw_error_text(context);
+}
+
 TEST_P(Jobs, tells_an_unknown_option) {
   Context context;
   const Plan plan = read_good(context, contested_plan());

@@ -9,5 +9,5 @@ function number = formula (name, varargin)
     endif
   endfor
   context = buttonworth.own.core ("ContextHandle");
-  number = context.formula (name, [varargin{:}]);
+  number = context.formula (name, cellfun (@double, varargin));  # integers beside doubles would round these
 endfunction

@@ -11,7 +11,7 @@ function numbers = formula_array (name, varargin)
   if (any (sizes != 1 & sizes != count))
     buttonworth.own.refuse ("", ["the columns are not of one length:" sprintf(" %d", sizes)]);
   endif
-  spread = cellfun (@(column) column(:) + zeros (count, 1), varargin, "UniformOutput", false);
+  spread = cellfun (@(column) double (column(:)) + zeros (count, 1), varargin, "UniformOutput", false);
   context = buttonworth.own.core ("ContextHandle");
   numbers = context.formula_array (name, vertcat (zeros (0, 1), spread{:}), count);
 endfunction

@@ -64,7 +64,7 @@ def columns(arguments: Tuple[Any, ...]) -> Tuple[Any, Any, Any]:
     if numpy is not None and any(hasattr(one, "__array__") for one in arguments):
         return _columns_of_numpy(numpy, arguments)
     rows = [[one] if isinstance(one, (int, float)) else _row(one) for one in arguments]
-    length = max((len(row) for row in rows), default=0)
+    length = next((len(row) for row in rows if len(row) != 1), min(len(rows), 1))
     whole = array("d")
     for row in rows:
         if len(row) not in (1, length):

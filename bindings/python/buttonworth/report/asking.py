@@ -25,6 +25,8 @@ _DRAWING = ("draws", "seed", "method", "threads", "routes", "correlate", "same",
 def read_options(options: Any) -> Dict[str, Any]:
     """The options by parts, as `examples/run sure` takes them. A part that does not exist would be lost unseen."""
     stated: Dict[str, Any] = json.loads(options) if isinstance(options, (str, bytes)) else dict(options or {})
+    if not isinstance(stated, dict):
+        raise ValueError("an object of parts is wanted; the parts are " + listed(PARTS))
     for name, value in stated.items():
         if name == "note":
             continue

@@ -75,7 +75,7 @@ class _Grower:
     def stream(self, node: tree.Node, lost: Dict[str, str]) -> gold_path.Stream:
         if node.is_end:
             return self.end(node)
-        mine = [place for place in lost if place == node.place or place.startswith(f"{node.place} ")]
+        mine = [place for place in lost if place in (node.place, f"{node.place} dust", f"{node.place} fume")]
         losses = [self.loss(place, exact(lost.pop(place))) for place in mine]
         outputs = [self.stream(output, lost) for output in node.outputs]
         outputs = [stream for stream in (*losses, *outputs) if stream.grams > 0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, Dict, List, Optional, Tuple
 
 from markupsafe import Markup
@@ -18,6 +18,9 @@ _CASH = [("opening", "owed before"), ("due", "due for deliveries"), ("changed", 
          ("priced", "metal priced"), ("received", "received"), ("closing", "owed at the end")]
 _ACCOUNT = [("opening", "before"), ("credited", "credited"), ("priced", "priced"), ("withdrawn", "withdrawn"),
             ("closing", "left")]
+#: What lies outside the month: of one, and of more.
+_PASSED_OVER = {"deliveries": ("delivery", "deliveries"), "received": ("payment", "payments"),
+                "metal": ("entry of metal", "entries of metal")}
 _ON_HAND = ["opening", "produced", "delivered", "closing", "counted", "difference"]
 _INTEREST = "interest on the advance"
 _MOST_PARTS = 6
@@ -44,7 +47,7 @@ class _Page:
                 "buyers": [self._buyer(name) for name in self.book["buyers"]],
                 "closing": self.money("/book/total/cash/closing"), "overdue_sum": self.money("/book/total/overdue"),
                 "is_overdue": bool(exact(total["overdue"])), "overdue": self._overdue(), "to_come": self._to_come(),
-                "deliveries": int(total["deliveries"]), "refused": int(total["refused"]),
+                "deliveries": counted(int(total["deliveries"]), *_PASSED_OVER["deliveries"]), "refused": int(total["refused"]),
                 "provisional": int(total["provisional"]),
                 "cash": self._cash_table(), "falls": self._falls(), "owed": self._owed(), "accounts": self._accounts(),
                 "on_hand": self._on_hand(), "cautions": self.book.get("cautions", []), "listed": self._deliveries(),
@@ -92,7 +95,7 @@ class _Page:
         return rows
 
     def _falls(self) -> Markup:
-        cash = {name: exact(amount).quantize(Decimal("0.01")) for name, amount in self.book["total"]["cash"].items()}
+        cash = {name: exact(amount).quantize(Decimal("0.01"), ROUND_HALF_UP) for name, amount in self.book["total"]["cash"].items()}
         falls = [waterfall.Fall(words, cash[name], is_level=name in ("opening", "closing"))
                  for name, words in _CASH if name in ("opening", "closing") or cash[name]]
         falls = [waterfall.Fall(fall.what, -fall.amount) if fall.what == "received" else fall for fall in falls]
@@ -135,7 +138,7 @@ class _Page:
         return rows
 
     def _passed(self) -> str:
-        told = [counted(int(count), what.rstrip("s").replace("receive", "payment").replace("paymentd", "payment"))
+        told = [counted(int(count), *_PASSED_OVER[what])
                 for what, count in self.book["passed_over"].items() if int(count)]
         return f"Left out, as they lie outside the month: {listed(told)}." if told else ""
 
