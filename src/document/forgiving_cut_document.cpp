@@ -142,8 +142,7 @@ std::string forgiving_text(const Plan& plan, const ForgivingCut& found) {
 
 std::string answer(const PlanInHand& in_hand, const std::optional<Value>& options,
                    std::vector<Complaint>& complaints) {
-  Reader reader(in_hand.limits);
-  reader.currency = in_hand.plan.currency;
+  Reader reader = in_hand.options_reader();
   OptionsDraft draft;
   options_form().read(options_or_none(options), Place(), reader, draft);
   const Place root, at_route(root, "route");

@@ -320,8 +320,9 @@ Form<Route> route_form() {
   return {[](const Value& value, const Place& place, Reader& reader, Route& out) {
             if (!require_kind(value, Value::Kind::object, place, reader, "an object")) return;
             Plan& plan = plan_of(reader);
-            if (!plan.lot.apart.empty() || value.find("lot") != nullptr)
-              read_route_with_pieces(value, place, reader, out);
+            // An output of a split may be named lot.
+            const bool by_goods = value.find("lot") != nullptr && value.find("step") == nullptr;
+            if (!plan.lot.apart.empty() || by_goods) read_route_with_pieces(value, place, reader, out);
             else out.lot.node = read_node(value, place, reader, 1);
             number_way(out.lot, plan, out);
             for (Way& pieces : out.apart) number_way(pieces, plan, out);

@@ -15,11 +15,12 @@ struct QuotesDraft : MetalQuotes {
 Quote quote_of(const std::string& date, const Value& number, const QuotesDraft& draft, const Place& at,
                Reader& reader, Quantity& read) {
   static const auto price = quantity(Dimension::price);
+  if (!require_kind(number, Value::Kind::text, at, reader, "a number as text")) return {};
   const auto day = read_date(date);
   if (!day)
     reader.complain(Code::range, at, '"' + date + "\" is no date; write year-month-day, as 2026-03-02");
   Value with_unit = number;
-  if (number.kind == Value::Kind::text) with_unit.text += ' ' + draft.unit;
+  with_unit.text += ' ' + draft.unit;
   price.read(with_unit, at, reader, read);
   return {day ? Day(*day) : Day(), reader.quantities[read].mean};
 }

@@ -63,6 +63,7 @@ ReturnsReading::ReturnsReading(const Value& request, const DocumentLimits& limit
     names_.push_back(contract->name());
     contracts_.add(std::move(contract));
   }
+  if (!reader_.complaints.empty()) return;
   buyers_.resize(names_.size());
   lots_text_.open('[');
   Entries deliveries(TableKind::deliveries, "deliveries", contracts_.analytes(), reader_,

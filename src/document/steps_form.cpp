@@ -246,14 +246,19 @@ void check_references(const Place& place, Reader& reader, TableStep& out) {
   }
 }
 
+/// What goes as the gangue has none.
+bool has_curve(const AnalyteCurve& entry) {
+  const auto* as = std::get_if<GoesAs>(&entry.curve);
+  return as == nullptr || as->analyte;
+}
+
 /// Au, or the only one, where the cut does not say of which analyte.
 std::optional<Analyte> cut_analyte(const Place& at, Reader& reader, const TableStep& table) {
   if (table.cut_draft.of) {
     std::vector<std::string> names;
     for (const AnalyteCurve& entry : table.curves) {
       names.push_back(reader.analytes[entry.analyte]);
-      auto* as = std::get_if<GoesAs>(&entry.curve);
-      if (names.back() == *table.cut_draft.of && (as == nullptr || as->analyte)) return entry.analyte;
+      if (names.back() == *table.cut_draft.of && has_curve(entry)) return entry.analyte;
     }
     reader.complain(
         Code::name, Place(at, "of"),
@@ -261,8 +266,8 @@ std::optional<Analyte> cut_analyte(const Place& at, Reader& reader, const TableS
     return std::nullopt;
   }
   for (const AnalyteCurve& entry : table.curves)
-    if (reader.analytes[entry.analyte] == "Au") return entry.analyte;
-  if (table.curves.size() == 1) return table.curves.front().analyte;
+    if (has_curve(entry) && reader.analytes[entry.analyte] == "Au") return entry.analyte;
+  if (table.curves.size() == 1 && has_curve(table.curves.front())) return table.curves.front().analyte;
   reader.complain(Code::missing_field, at,
                   "the cut wants \"of\": the analyte whose grade or recovery decides");
   return std::nullopt;

@@ -50,7 +50,7 @@ class Draws(unittest.TestCase):
 
     def test_cuts_by_grade_or_recovery_are_held_over_draws(self):
         sent = 0
-        for seed in range(16):
+        for seed in range(24):
             request = uncertain(random.Random(seed), 1, 6, discount="0 %/a")
             (name, lot), route = next(iter(request["lots"].items())), "washed, coast"
             grade = float(lot["assays"]["Au"]["value"].split()[0])
