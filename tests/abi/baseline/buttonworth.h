@@ -469,7 +469,8 @@ BW_API bw_status bw_month_open(bw_context* context, const char* json, size_t siz
                                bw_month** out) BW_NOEXCEPT;
 
 /* Takes the next piece of a table, "deliveries" or "received", the first with its header, cut anywhere. Rows are
- * settled as they come and not kept. After an error the month can only be destroyed (BW_USAGE_OVER).
+ * settled as they come and not kept. After an error in what a table holds, or a cancelled call, the month can only be
+ * destroyed (BW_USAGE_OVER).
  * Errors: usage, document, domain, cancelled. Since 0.1. */
 BW_API bw_status bw_month_take(bw_context* context, bw_month* month, const char* table, const char* csv,
                                size_t size) BW_NOEXCEPT;
@@ -520,7 +521,8 @@ BW_API bw_status bw_formula(bw_context* context, const char* name, const double*
 
 /* The same for whole arrays: arguments_count arrays of count numbers, those of array k strides[k] numbers
  * apart; a stride of 0 is one number for all rows. out: count results, out_stride apart, not 0. A row without
- * a result gets NaN, the others are worked all the same; the error is the first such row's and says which.
+ * a result gets NaN, the others are worked all the same; the error is the first such row's and says which. out
+ * may be an argument's array with its stride, and must not overlap otherwise.
  * Errors: as bw_formula. Since 0.1. */
 BW_API bw_status bw_formula_array(bw_context* context, const char* name, const double* const* arguments,
                                   const int64_t* strides, size_t arguments_count, size_t count, double* out,
@@ -552,8 +554,9 @@ BW_API bw_status bw_convert_array(bw_context* context, const double* values, int
 
 /* The JSON Schema (draft 7) of a document: "plan", "comparison", "options", "delivery",
  * "statement", "return", "reconciliation", "returns", "reconciliations", "month", "book", "dispute",
- * "contest", "call", "accounted", "simulate-options", "simulation"; of the bench as its formats are
- * named; of other calls on plans "worth-options", "worth", and so on. The error of a name that is none
+ * "contest", "call", "accounted", "simulate-options", "simulation", "lot-values-options", "lot-values",
+ * "allocation", "schedule"; of the bench as its formats are named; of other calls on plans
+ * "worth-options", "worth", and so on. The error of a name that is none
  * has the whole list. The same table of fields makes the reader and the schema.
  * Errors: usage. Since 0.1. */
 BW_API bw_status bw_schema(bw_context* context, const char* name, bw_answer** out) BW_NOEXCEPT;
