@@ -142,7 +142,8 @@ Form<double> degree_form() {
             number.read(value, place, reader, read);
             out = to_double(read);
             if (out > highest)
-              reader.complain(Code::range, place, "a trisilicate, 3, is the highest that slags are made to");
+              reader.complain(Code::range, place,
+                              "a degree is above 0 and at most 6; slags are made up to a trisilicate, 3");
           },
           [number](SchemaBook& book) {
             Json names = Json::array();

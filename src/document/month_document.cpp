@@ -248,12 +248,20 @@ void MonthReading::give_to(TakeDelivery deliveries, TakeMoney money) {
 }
 
 void MonthReading::read_entries(const Value& request, const Watch& watch) {
-  if (const Value* list = request.find("deliveries")) deliveries_->read(*list, watch);
-  if (const Value* list = request.find("received")) received_->read(*list, watch);
+  const Value *deliveries = request.find("deliveries"), *received = request.find("received");
+  has_deliveries_ = deliveries != nullptr;
+  has_received_ = received != nullptr;
+  if (has_deliveries_) deliveries_->read(*deliveries, watch);
+  if (has_received_) received_->read(*received, watch);
 }
 
 void MonthReading::take(TableKind table, std::string_view piece, const Watch& watch) {
-  (table == TableKind::deliveries ? deliveries_ : received_)->take(piece, watch);
+  const bool is_deliveries = table == TableKind::deliveries;
+  if (is_deliveries ? has_deliveries_ : has_received_)
+    throw Error(Code::conflict,
+                "this table stands in the request already: leave it out there, or give no pieces of it",
+                is_deliveries ? "/deliveries" : "/received");
+  (is_deliveries ? deliveries_ : received_)->take(piece, watch);
 }
 
 void MonthReading::finish() {

@@ -35,7 +35,7 @@ class MonthReading {
   void give_to(TakeDelivery deliveries, TakeMoney money);
   /// Deliveries and money received that stand in the request.
   void read_entries(const Value& request, const Watch& watch);
-  /// A piece of a table of either.
+  /// A piece of a table of either. Throws an Error (conflict) where the request holds that table.
   void take(TableKind table, std::string_view piece, const Watch& watch);
   /// No more pieces.
   void finish();
@@ -59,6 +59,7 @@ class MonthReading {
   TakeDelivery give_delivery_;
   TakeMoney give_money_;
   std::optional<Entries> deliveries_, received_;
+  bool has_deliveries_ = false, has_received_ = false;  ///< in the request
 };
 
 /// The JSON Schema (draft 7) of the request.

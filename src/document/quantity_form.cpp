@@ -273,7 +273,7 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
   StatedQuantity stated;
   set_statement(stated, *reading, reader);
   stated.mean = reading->value;
-  stated.text = value.text;
+  stated.text = without_spaces(value.text);
   return stated;
 }
 

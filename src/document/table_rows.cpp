@@ -105,6 +105,10 @@ void TableRows::read_header(const CsvText::Row& row) {
 /// "wet_mass (kg)" is wet_mass in kg.
 TableRows::Column TableRows::read_column(const std::string& cell) {
   Column column;
+  if (!is_utf8(cell)) {
+    reader_.complain(Code::utf8, place_, "the table's first row is no UTF-8 text: save the table as UTF-8");
+    return column;
+  }
   column.name = trimmed(cell);
   std::string name = column.name;
   const std::size_t bracket = name.rfind('(');

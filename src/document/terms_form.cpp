@@ -196,7 +196,10 @@ void settle_penalty(const Value& value, const Place& place, Reader& reader, Pena
     require_rising(
         out.bands, [](const PenaltyBand& b) { return b.up_to; }, Place(place, "whole"), "up_to", reader);
   for (const std::string& name : out.names) {
-    out.analytes.push_back(reader.analyte(name));
+    const Analyte analyte = reader.analyte(name);
+    if (std::find(out.analytes.begin(), out.analytes.end(), analyte) != out.analytes.end())
+      reader.complain(Code::repeated, Place(place, "for"), name + " stands twice: remove one of the two");
+    out.analytes.push_back(analyte);
     out.what += (out.what.empty() ? "" : " + ") + name;
   }
 }

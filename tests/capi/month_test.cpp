@@ -89,6 +89,25 @@ TEST(Month, an_unknown_table_leaves_it_as_it_is) {
   EXPECT_EQ(take(context, month, "deliveries", table(1)), BW_OK);
 }
 
+TEST(Month, a_table_stands_in_the_request_or_comes_in_pieces) {
+  Context context;
+  Month month;
+  Json request = Json::parse(heading);
+  request["deliveries"] = table(2);
+  ASSERT_EQ(open_month(context, request.dump(), month), BW_OK);
+  EXPECT_EQ(take(context, month, "received", money), BW_OK);
+  EXPECT_EQ(take(context, month, "deliveries", table(1)), BW_DOCUMENT_CONFLICT);
+  EXPECT_EQ(errors(context)[0]["pointer"], "/deliveries");
+}
+
+TEST(Month, a_header_in_another_encoding_is_told) {
+  Context context;
+  Month month;
+  ASSERT_EQ(open_month(context, heading, month), BW_OK);
+  EXPECT_EQ(take(context, month, "deliveries", "id,buyer,arrived,wet_mass (kg),assay X\xe9 (g/t)\n"),
+            BW_DOCUMENT_UTF8);
+}
+
 TEST(Month, errors_are_no_more_than_the_limit) {
   Context context;
   ASSERT_EQ(bw_set_limit(context, "errors", 3), BW_OK);
