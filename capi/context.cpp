@@ -43,8 +43,8 @@ constexpr NamedLimit named_limits[] = {
     {"nodes", &DocumentLimits::nodes, nullptr, no_bound},
     {"route steps", &DocumentLimits::route_steps, nullptr, 64},
     {"analytes", &DocumentLimits::analytes, nullptr, 10'000},
-    {"digits", nullptr, &NumberLimits::digits, 40},
-    {"exponent", nullptr, &NumberLimits::exponent, 60},
+    {"digits", nullptr, &NumberLimits::digits, NumberLimits::most_digits},
+    {"exponent", nullptr, &NumberLimits::exponent, NumberLimits::most_exponent},
 };
 
 const NamedLimit& find_limit(const char* name) {

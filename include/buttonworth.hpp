@@ -80,6 +80,14 @@ namespace detail {
 /// Where a text begins: an empty view may have none at all, which the C interface would take for a mistake.
 inline const char* start(std::string_view text) noexcept { return text.empty() ? "" : text.data(); }
 
+/// A text as C reads it, up to its end: what stands behind a zero byte would be left unread, so that there is
+/// to be none. Throws an Error (BW_USAGE_SIZE).
+inline const char* to_c(const std::string& text) {
+  if (text.find('\0') != text.npos)
+    throw Error(BW_USAGE_SIZE, "a zero byte stands in the text; take it out", "[]");
+  return text.c_str();
+}
+
 /// Frees a handle with the C function that belongs to it.
 template <class Handle, void (*destroy)(Handle**) noexcept>
 struct Free {
@@ -196,7 +204,7 @@ class Answer {
   /// The number at a pointer; "12.4 kg" gives 12.4.
   double number(std::string_view pointer) const {
     double value = 0;
-    detail::check(bw_answer_number(detail::asking(), get(), std::string(pointer).c_str(), &value),
+    detail::check(bw_answer_number(detail::asking(), get(), detail::to_c(std::string(pointer)), &value),
                   detail::asking());
     return value;
   }
@@ -204,13 +212,13 @@ class Answer {
   std::string string(std::string_view pointer) const {
     const std::string at(pointer);
     return detail::text_from([&](char* buffer, std::size_t capacity, std::size_t* needed) {
-      return bw_answer_string(detail::asking(), get(), at.c_str(), buffer, capacity, needed);
+      return bw_answer_string(detail::asking(), get(), detail::to_c(at), buffer, capacity, needed);
     });
   }
   /// How many entries the list or object at a pointer has.
   std::size_t count(std::string_view pointer) const {
     std::size_t entries = 0;
-    detail::check(bw_answer_count(detail::asking(), get(), std::string(pointer).c_str(), &entries),
+    detail::check(bw_answer_count(detail::asking(), get(), detail::to_c(std::string(pointer)), &entries),
                   detail::asking());
     return entries;
   }
@@ -218,17 +226,17 @@ class Answer {
   std::string name(std::string_view pointer, std::size_t index) const {
     const std::string at(pointer);
     return detail::text_from([&](char* buffer, std::size_t capacity, std::size_t* needed) {
-      return bw_answer_name(detail::asking(), get(), at.c_str(), index, buffer, capacity, needed);
+      return bw_answer_name(detail::asking(), get(), detail::to_c(at), index, buffer, capacity, needed);
     });
   }
   /// The draws that a simulation kept, of a route by its name or of an input by its pointer.
   std::vector<double> draws(std::string_view what) const {
     const std::string name(what);
     std::size_t size = 0;
-    detail::check(bw_answer_draws(detail::asking(), get(), name.c_str(), nullptr, 0, &size),
+    detail::check(bw_answer_draws(detail::asking(), get(), detail::to_c(name), nullptr, 0, &size),
                   detail::asking());
     std::vector<double> values(size);
-    detail::check(bw_answer_draws(detail::asking(), get(), name.c_str(), values.data(), size, &size),
+    detail::check(bw_answer_draws(detail::asking(), get(), detail::to_c(name), values.data(), size, &size),
                   detail::asking());
     return values;
   }
@@ -282,7 +290,8 @@ class Context {
   /// A plan like another with the value at a pointer replaced.
   Plan with(const Plan& other, std::string_view pointer, std::string_view value) {
     bw_plan* plan = nullptr;
-    check(bw_plan_with(get(), other.get(), std::string(pointer).c_str(), std::string(value).c_str(), &plan));
+    check(bw_plan_with(get(), other.get(), detail::to_c(std::string(pointer)),
+                       detail::to_c(std::string(value)), &plan));
     return Plan(plan);
   }
   /// Works out every route of a plan. options: JSON text, or empty for the defaults.
@@ -321,7 +330,7 @@ class Context {
     const std::size_t rows = columns.empty() ? 0 : columns.front().second.size();
     for (const auto& [pointer, column] : columns) {
       if (column.size() != rows) detail::check(BW_USAGE_SIZE, nullptr);
-      pointers.push_back(pointer.c_str());
+      pointers.push_back(detail::to_c(pointer));
       numbers.push_back(column.data());
     }
     const std::vector<std::int64_t> strides(columns.size(), 1);
@@ -356,7 +365,8 @@ class Context {
   }
   /// Takes the next piece of a month's table, "deliveries" or "received".
   void take(const Month& month, std::string_view table, std::string_view csv) {
-    check(bw_month_take(get(), month.get(), std::string(table).c_str(), detail::start(csv), csv.size()));
+    check(
+        bw_month_take(get(), month.get(), detail::to_c(std::string(table)), detail::start(csv), csv.size()));
   }
   /// Ends the tables and makes the book.
   Answer close(const Month& month) {
@@ -384,7 +394,7 @@ class Context {
   /// One figure of plain numbers by a formula of the bench.
   double formula(std::string_view name, std::initializer_list<double> arguments) {
     double result = 0;
-    check(bw_formula(get(), std::string(name).c_str(), arguments.begin(), arguments.size(), &result));
+    check(bw_formula(get(), detail::to_c(std::string(name)), arguments.begin(), arguments.size(), &result));
     return result;
   }
   /// The formulas with their arguments.
@@ -400,23 +410,23 @@ class Context {
   /// Converts a number from one unit to another of the same dimension, in double.
   double convert(double value, std::string_view from, std::string_view to) {
     double result = 0;
-    check(bw_convert_array(get(), &value, 1, 1, std::string(from).c_str(), std::string(to).c_str(), &result,
-                           1));
+    check(bw_convert_array(get(), &value, 1, 1, detail::to_c(std::string(from)),
+                           detail::to_c(std::string(to)), &result, 1));
     return result;
   }
   /// The JSON Schema of a document: "plan", "comparison", "options".
   Answer schema(std::string_view name) {
-    return answer([&](bw_answer** out) { return bw_schema(get(), std::string(name).c_str(), out); });
+    return answer([&](bw_answer** out) { return bw_schema(get(), detail::to_c(std::string(name)), out); });
   }
 
   /// Sets one of the limits a document must keep to; names as in bw_set_limit.
   void set_limit(std::string_view name, std::int64_t value) {
-    check(bw_set_limit(get(), std::string(name).c_str(), value));
+    check(bw_set_limit(get(), detail::to_c(std::string(name)), value));
   }
   /// One of these limits as it is now.
   std::int64_t limit(std::string_view name) {
     std::int64_t value = 0;
-    check(bw_get_limit(get(), std::string(name).c_str(), &value));
+    check(bw_get_limit(get(), detail::to_c(std::string(name)), &value));
     return value;
   }
 
@@ -457,8 +467,8 @@ class Context {
   static bw_status in_columns(const std::vector<Row>& rows, Call call) {
     std::vector<const char*> pointers, values;
     for (const auto& [pointer, value] : rows) {
-      pointers.push_back(pointer.c_str());
-      values.push_back(value.c_str());
+      pointers.push_back(detail::to_c(pointer));
+      values.push_back(detail::to_c(value));
     }
     return call(pointers.data(), values.data(), rows.size());
   }

@@ -62,17 +62,6 @@ std::array<double, 2> three_products(const TwoGrades& feed, const TwoGrades& fir
   return {std::max(one, 0.0), std::max(two, 0.0)};
 }
 
-double concentration_ratio(double yield) {
-  demand(yield > 0 && at_most(yield, 1.0), "the yield is to lie above 0 and up to 100 % of the feed");
-  return 1 / yield;
-}
-
-double enrichment_ratio(double feed, double concentrate) {
-  demand_feed(feed);
-  demand_grade(concentrate, "concentrate");
-  return concentrate / feed;
-}
-
 double separation_efficiency(double recovery, double yield, double feed, double mineral) {
   demand_feed(feed);
   demand(is_share(recovery) && is_share(yield), "recovery and yield are to lie between 0 and 100 %");

@@ -30,12 +30,6 @@ using TwoGrades = std::array<double, 2>;
 std::array<double, 2> three_products(const TwoGrades& feed, const TwoGrades& first, const TwoGrades& second,
                                      const TwoGrades& tailings);
 
-/// Mass of feed to one of concentrate: 1 ÷ yield, the yield above 0 and up to 1.
-double concentration_ratio(double yield);
-
-/// How much richer: concentrate's grade ÷ feed's, the feed's above 0.
-double enrichment_ratio(double feed, double concentrate);
-
 /// Recovery of the mineral less that of the rest: R − (yield − R f ÷ m) ÷ (1 − f ÷ m), f the feed's grade of
 /// the metal, above 0, m the mineral's, above f and up to 1. −1 to 1; 0 is a mere division. Error: a product
 /// with more of the mineral than mass. Source: N. Schulz, Separation efficiency, Trans. SME-AIME 247 (1970),

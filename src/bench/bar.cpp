@@ -4,16 +4,6 @@
 
 namespace buttonworth {
 
-double alloy_density(const std::vector<double>& shares, const std::vector<double>& densities) {
-  double volume = 0;
-  for (std::size_t i = 0; i < shares.size(); ++i) {
-    if (!(densities[i] > 0)) throw Error(Code::range, "a density is to be above 0");
-    volume += shares[i] / densities[i];
-  }
-  if (!(volume > 0)) throw Error(Code::range, "the shares are to add up to 1");
-  return 1 / volume;
-}
-
 double density_by_water(double air, double water, double water_density) {
   if (!(water > 0 && air > water))
     throw Error(Code::range,

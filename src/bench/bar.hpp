@@ -12,10 +12,6 @@ inline constexpr double gold_density = 19.30, silver_density = 10.49, copper_den
 /// Of water at 20 °C. Source: the same.
 inline constexpr double water_density_at_20 = 0.9982;
 
-/// Density of an alloy whose volumes add up: 1 ÷ Σ share ÷ density; shares add up to 1. Real alloys of gold
-/// and silver lie within 1 % of it (Rose, The Metallurgy of Gold, Table XIII).
-double alloy_density(const std::vector<double>& shares, const std::vector<double>& densities);
-
 /// Density by weighing in air and in water: air ÷ (air − water) × density of water. The lift of the air is
 /// left out, 0.1 % of a bar's own.
 double density_by_water(double air, double water, double water_density = water_density_at_20);

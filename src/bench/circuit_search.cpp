@@ -340,12 +340,20 @@ class Search {
     }
     if (!begun) return false;
     if (!lowest)
-      throw Error(
-          Code::balance,
+      throw CircuitError(
           "the figures do not settle to a balance: look for one that is wrong by far, or give errors nearer "
           "to what the measurements deserve");
     return_to(*lowest);
     return true;
+  }
+
+  /// A trial: false also where what is tried contradicts the figures.
+  bool can_find_lowest() {
+    try {
+      return find_lowest();
+    } catch (const CircuitError&) {
+      return false;
+    }
   }
 
   // ---- Streams of no mass --------------------------------------------------------------------
@@ -375,8 +383,9 @@ class Search {
     const Found before = here();
     const auto was_empty = limits_.empty;
     for (std::size_t s : thin_streams(1000)) limits_.empty[s] = true;
-    if (find_lowest() && misfit(x_) <= before.misfit + 1e-7 * (1 + before.misfit)) return true;
+    if (can_find_lowest() && misfit(x_) <= before.misfit + 1e-7 * (1 + before.misfit)) return true;
     limits_.empty = was_empty;
+    limits_.floors = least_masses_;
     return_to(before);
     return false;
   }

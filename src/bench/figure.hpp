@@ -2,8 +2,11 @@
 #pragma once
 
 #include <cmath>
+#include <optional>
 #include <utility>
 #include <vector>
+
+#include "quantity/error.hpp"
 
 namespace buttonworth {
 
@@ -19,25 +22,38 @@ inline Figure without_noise(Figure figure) {
   return figure;
 }
 
+/// f's results beside x, or nothing where the formula ends before it.
+template <class F>
+std::optional<std::vector<double>> results_beside(std::vector<double> x, std::size_t i, double step,
+                                                  const F& f) {
+  x[i] += step;
+  try {
+    return f(std::as_const(x));
+  } catch (const Error&) {
+    return std::nullopt;
+  }
+}
+
 /// The uncertainty of f's results from that of its inputs, which are independent: first order, the slopes
-/// by central differences a thousandth of an sd wide. `f` takes the inputs' values and gives a list of
-/// results, as many each time. Source: JCGM 100:2008, 5.1.2 and note 2 of 5.1.3.
+/// by central differences a thousandth of an sd wide, of one side where an input stands at the end of what
+/// the formula allows. `f` takes the inputs' values and gives a list of results, as many each time. Source:
+/// JCGM 100:2008, 5.1.2 and note 2 of 5.1.3.
 template <class F>
 std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
   std::vector<double> x;
+  x.reserve(inputs.size());
   for (const Figure& input : inputs) x.push_back(input.value);
   std::vector<Figure> out;
   for (double value : f(std::as_const(x))) out.push_back({value, 0});
   for (std::size_t i = 0; i < x.size(); ++i) {
     if (!(inputs[i].sd > 0)) continue;
-    const double centre = x[i], step = inputs[i].sd * 1e-3;
-    x[i] = centre + step;
-    const std::vector<double> above = f(std::as_const(x));
-    x[i] = centre - step;
-    const std::vector<double> below = f(std::as_const(x));
-    x[i] = centre;
-    for (std::size_t k = 0; k < out.size(); ++k)
-      out[k].sd = std::hypot(out[k].sd, (above[k] - below[k]) / 2e-3);
+    const double step = inputs[i].sd * 1e-3;
+    const auto above = results_beside(x, i, step, f), below = results_beside(x, i, -step, f);
+    const double steps = (above ? 1e-3 : 0) + (below ? 1e-3 : 0);
+    for (std::size_t k = 0; steps > 0 && k < out.size(); ++k) {
+      const double rise = (above ? (*above)[k] : out[k].value) - (below ? (*below)[k] : out[k].value);
+      out[k].sd = std::hypot(out[k].sd, rise / steps);
+    }
   }
   for (Figure& one : out) one = without_noise(one);  // of slopes found numerically where there are none
   return out;

@@ -341,15 +341,6 @@ double silica_dose(double iron_oxide, double lime, double soda, double silica, d
   return std::max(0.0, silica_for(oxygen, silica, degree));
 }
 
-double nitrate_for(std::string_view mineral, std::string_view nitrate, SulphurTo sulphur) {
-  const std::string_view formula = mineral_formula(mineral);
-  if (formula.empty()) throw Error(Code::name, '"' + std::string(mineral.substr(0, 60)) + "\" is no mineral");
-  const FurnaceCharge charge{
-      1, {{std::string(formula), 1}}, {}, Oxidising{std::string(nitrate), sulphur, 0, false}, {}};
-  const Melted melted = melt_charge(charge);
-  return melted.flux.empty() ? 0 : melted.flux.front().dose;
-}
-
 double matte_from(double sulphur) { return sulphur * molar_mass_of("FeS") / atomic_mass("S"); }
 
 }  // namespace buttonworth

@@ -113,11 +113,6 @@ double silica_for(double oxygen_of_bases, double silica, double degree);
 /// The same from the masses of the bases, never below 0.
 double silica_dose(double iron_oxide, double lime, double soda, double silica, double degree);
 
-/// Nitrate to oxidise one kg of a mineral, named or a formula, kg; 0 where it wants no oxygen. Throws an
-/// Error(name).
-double nitrate_for(std::string_view mineral, std::string_view nitrate = "potassium nitrate",
-                   SulphurTo sulphur = SulphurTo::dioxide);
-
 /// Matte, as FeS, from so much sulphur.
 double matte_from(double sulphur);
 

@@ -24,17 +24,19 @@ constexpr const char *share = "1", *mass = "any mass", *any_grade = "any grade",
 // ---- Sampling --------------------------------------------------------------------------------
 
 SampledMaterial material(Arguments a) { return {a[0], a[1], a[2], a[3], a[4], a[5], a[6]}; }
-const std::vector<FormulaArgument> material_arguments{
-    {"top_size", "size of the screen that 95 % passes", centimetre},
-    {"shape", "shape factor: 0.5 of rounded grains, 0.2 of flakes", share},
-    {"size_range", "size range factor: 0.25 of broken material, 1 of one size", share},
-    {"liberation_size", "size at which the mineral comes free", centimetre},
-    {"mineral", "share by mass of the mineral that carries the metal: grade ÷ the mineral's grade", share},
-    {"mineral_density", "density of that mineral", density},
-    {"gangue_density", "density of the rest", density}};
+std::vector<FormulaArgument> material_arguments() {
+  return {
+      {"top_size", "size of the screen that 95 % passes", centimetre},
+      {"shape", "shape factor: 0.5 of rounded grains, 0.2 of flakes", share},
+      {"size_range", "size range factor: 0.25 of broken material, 1 of one size", share},
+      {"liberation_size", "size at which the mineral comes free", centimetre},
+      {"mineral", "share by mass of the mineral that carries the metal: grade ÷ the mineral's grade", share},
+      {"mineral_density", "density of that mineral", density},
+      {"gangue_density", "density of the rest", density}};
+}
 
 std::vector<FormulaArgument> material_and(std::vector<FormulaArgument> more) {
-  std::vector<FormulaArgument> all = material_arguments;
+  std::vector<FormulaArgument> all = material_arguments();
   all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -67,18 +69,21 @@ double three_product(Arguments a, std::size_t which) {
 double three_product_recovery(Arguments a, std::size_t which) {
   return three_product(a, which) * a[2 + 2 * which] / a[0];
 }
-const std::vector<FormulaArgument> three_product_arguments{
-    {"feed_1", "feed's grade in the first metal", any_grade},
-    {"feed_2", "feed's grade in the second metal", any_grade},
-    {"first_1", "first concentrate's, in the first metal", any_grade},
-    {"first_2", "first concentrate's, in the second", any_grade},
-    {"second_1", "second concentrate's, in the first", any_grade},
-    {"second_2", "second concentrate's, in the second", any_grade},
-    {"tailings_1", "tailings', in the first metal", any_grade},
-    {"tailings_2", "tailings', in the second metal", any_grade}};
-const std::vector<FormulaArgument> product_arguments{{"feed", "feed's grade", any_grade},
-                                                     {"concentrate", "concentrate's grade", any_grade},
-                                                     {"tailings", "tailings' grade", any_grade}};
+std::vector<FormulaArgument> three_product_arguments() {
+  return {{"feed_1", "feed's grade in the first metal", any_grade},
+          {"feed_2", "feed's grade in the second metal", any_grade},
+          {"first_1", "first concentrate's, in the first metal", any_grade},
+          {"first_2", "first concentrate's, in the second", any_grade},
+          {"second_1", "second concentrate's, in the first", any_grade},
+          {"second_2", "second concentrate's, in the second", any_grade},
+          {"tailings_1", "tailings', in the first metal", any_grade},
+          {"tailings_2", "tailings', in the second metal", any_grade}};
+}
+std::vector<FormulaArgument> product_arguments() {
+  return {{"feed", "feed's grade", any_grade},
+          {"concentrate", "concentrate's grade", any_grade},
+          {"tailings", "tailings' grade", any_grade}};
+}
 
 double fine_mass(double gross, double fineness) {
   if (!(fineness >= 0 && fineness <= 1))
@@ -95,7 +100,7 @@ double screened(double coarse_mass, double coarse_metal, double fine_mass, doubl
 std::vector<NamedFormula> all_formulas() {
   return {
       {"sampling_constant", "Gy's sampling constant: relative variance × sample mass", gram,
-       material_arguments, [](Arguments a) { return sampling_constant(material(a)); }},
+       material_arguments(), [](Arguments a) { return sampling_constant(material(a)); }},
       {"fundamental_error", "relative standard deviation of Gy's fundamental error", share,
        material_and({sample, lot_mass}), sampling_error_of},
       {"smallest_sample", "smallest sample for a fundamental error", gram,
@@ -158,24 +163,24 @@ std::vector<NamedFormula> all_formulas() {
        {{"wet", "wet mass", mass}, {"moisture", "of the wet mass", share}},
        [](Arguments a) { return dry_mass(a[0], a[1]); }},
       {"two_product_yield", "concentrate's share of the feed's mass, from three grades", share,
-       product_arguments, [](Arguments a) { return two_products(a[0], a[1], a[2]).yield; }},
+       product_arguments(), [](Arguments a) { return two_products(a[0], a[1], a[2]).yield; }},
       {"two_product_recovery", "concentrate's share of the feed's metal, from three grades", share,
-       product_arguments, [](Arguments a) { return two_products(a[0], a[1], a[2]).recovery; }},
+       product_arguments(), [](Arguments a) { return two_products(a[0], a[1], a[2]).recovery; }},
       {"three_product_first", "first concentrate's share of the feed's mass, from grades in two metals",
-       share, three_product_arguments, [](Arguments a) { return three_product(a, 0); }},
+       share, three_product_arguments(), [](Arguments a) { return three_product(a, 0); }},
       {"three_product_second", "second concentrate's share of the feed's mass", share,
-       three_product_arguments, [](Arguments a) { return three_product(a, 1); }},
+       three_product_arguments(), [](Arguments a) { return three_product(a, 1); }},
       {"three_product_first_recovery",
        "first concentrate's share of the feed's first metal; metals exchanged, of the second", share,
-       three_product_arguments, [](Arguments a) { return three_product_recovery(a, 0); }},
+       three_product_arguments(), [](Arguments a) { return three_product_recovery(a, 0); }},
       {"three_product_second_recovery", "second concentrate's share of the feed's first metal", share,
-       three_product_arguments, [](Arguments a) { return three_product_recovery(a, 1); }},
+       three_product_arguments(), [](Arguments a) { return three_product_recovery(a, 1); }},
       {"separation_efficiency",
        "recovery of the mineral less that of the rest",
        share,
        {{"recovery", "of the metal", share},
         {"yield", "share of the mass", share},
-        {"feed", "feed's grade", any_grade},
+        {"feed", "feed's grade", share},
         {"mineral", "the mineral's grade", share}},
        [](Arguments a) { return separation_efficiency(a[0], a[1], a[2], a[3]); }},
       {"concentration_criterion",
@@ -268,8 +273,8 @@ double work_formula(const NamedFormula& formula, std::span<const double> argumen
 namespace {
 
 /// What is wrong with a row that has no result.
-std::optional<Complaint> work_row(const NamedFormula& formula, std::span<const double> row, std::size_t number,
-                                  double& out) {
+std::optional<Complaint> work_row(const NamedFormula& formula, std::span<const double> row,
+                                  std::size_t number, double& out) {
   try {
     out = work_formula(formula, row);
     return std::nullopt;

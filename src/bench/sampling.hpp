@@ -51,9 +51,6 @@ double sampling_error(double constant, double sample, std::optional<double> lot 
 /// The smallest sample, g, whose error is no more than that.
 double smallest_sample(double constant, double error, std::optional<double> lot = {});
 
-/// Errors of stages that follow each other, each relative: the root of the sum of their squares.
-double stages_together(const std::vector<double>& errors);
-
 /// The chance that a Poisson count lies within this share of its expectation, both ends included.
 double chance_within(double expected, double share);
 

@@ -184,8 +184,7 @@ void MonthBook::owe(Buyer& buyer, const Statement& statement) {
   const Decimal sum = statement.proceeds - statement.interest;
   buyer.sums.cash.due += sum;
   const Decimal advance = buyer.rounding(statement.advance);
-  if (statement.advance_due && advance != 0)
-    buyer.items.push_back({id, OwedFor::advance, {}, statement.advance_due, advance});
+  if (advance != 0) buyer.items.push_back({id, OwedFor::advance, {}, statement.advance_due, advance});
   buyer.items.push_back({id, OwedFor::balance, {}, statement.balance_due, sum - advance});
 }
 
@@ -265,7 +264,7 @@ void MonthBook::finish(Buyer& buyer) {
   if (abs(Decimal(left - sums.cash.closing())) > allowed)
     throw Error(Code::internal, "what " + buyer.name + " owes does not add up: please report it");
   for (const RefinerAccount& account : sums.accounts)
-    if (account.closing() < 0)
+    if (account.closing() < 0 && !is_nothing(account.closing()))
       book_.cautions.push_back(
           {buyer.name, "more " + account.metal + " was priced and withdrawn than was credited"});
 }

@@ -61,8 +61,16 @@ void Owed::pay_delivery(const MoneyReceived& money) {
   }
   if (is_nothing(left)) return;
   put(items_[own.back()], left);
-  overpaid_.push_back(money.delivery);
+  const bool met = std::find(overpaid_.begin(), overpaid_.end(), own.back()) != overpaid_.end();
+  if (left > 0 && !met) overpaid_.push_back(own.back());
   for (std::size_t& first : first_open_) first = std::min(first, own.back());  // its sign may have changed
+}
+
+std::vector<std::string> Owed::overpaid() const {
+  std::vector<std::string> names;
+  for (std::size_t i : overpaid_)
+    if (items_[i].amount < 0 && !is_nothing(items_[i].amount)) names.push_back(items_[i].delivery);
+  return names;
 }
 
 void Owed::pay_oldest(Decimal left) {

@@ -48,7 +48,7 @@ class Owed {
   /// Money received, by what it went to.
   const std::array<Decimal, owed_kinds>& received() const { return received_; }
   /// Deliveries for which more came than was owed.
-  const std::vector<std::string>& overpaid() const { return overpaid_; }
+  std::vector<std::string> overpaid() const;
 
  private:
   void put(OwedItem& item, const Decimal& amount);
@@ -62,7 +62,7 @@ class Owed {
   std::array<std::size_t, 2> first_open_{};  // no item before it is above 0, or below
   Decimal unallocated_ = 0;
   std::array<Decimal, owed_kinds> received_{};
-  std::vector<std::string> overpaid_;
+  std::vector<std::size_t> overpaid_;  // items that a payment for their delivery brought below 0
 };
 
 /// Amounts are written to twelve places: what is smaller is nothing.

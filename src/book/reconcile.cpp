@@ -13,6 +13,7 @@ class Reconciling {
 
   Reconciliation run() {
     statement_ = settle(at_, false);
+    at_.supposed = true;  // his assays beside ours may pass 100 % together
     out_.ours = statement_.proceeds;
     out_.theirs = theirs_.proceeds;
     compare_payable();
@@ -34,7 +35,7 @@ class Reconciling {
 
   void take(const std::string& what, const std::optional<Quantity>& figure,
             std::optional<ExchangedQuantity>& ours, const std::optional<SettledFigure>& settled) {
-    if (!figure || !ours) return;
+    if (!figure) return;
     note(what, settled->like, settled->agreed.settled, *ours, *figure);
     ours = stated_alone(*figure);
     settle_again(what);
@@ -119,10 +120,12 @@ class Reconciling {
       return;
     }
     std::vector<bool> matched(theirs_.lines->size());
-    for (const Line<Decimal>& line : statement_.lines)
-      if (line.name.kind != LineKind::interest)
-        out_.parts.push_back({part_name(line.name), stated(line_text(line.name), matched) - line.amount});
     Decimal sum = 0;
+    for (const Line<Decimal>& line : statement_.lines) {
+      const Decimal his = stated(line_text(line.name), matched);
+      if (line.name.kind == LineKind::interest) sum -= his;  // no part of proceeds
+      else out_.parts.push_back({part_name(line.name), his - line.amount});
+    }
     for (std::size_t i = 0; i < matched.size(); ++i) {
       const auto& [what, amount] = (*theirs_.lines)[i];
       sum += amount;

@@ -358,7 +358,7 @@ class RequestReader {
                  (other.text == complaint.text || complaint.code == Code::unknown_field);
         });
     if (!had && (complaint.pointer != "/lots" || !lots_of(request_).empty()))
-      reader_.complaints.push_back(std::move(complaint));
+      reader_.take(std::move(complaint));
   }
 
   double figure(Quantity quantity) const { return to_double(reader_.worth(quantity)); }
@@ -462,9 +462,18 @@ class RequestReader {
     options.threads = static_cast<int>(draft.threads.value_or(1));
     options.lists_candidates = draft.candidates.value_or(false);
     if (draft.draws) fill_draws(draft);
-    else if (draft.prefer)
-      reader_.complain(Code::conflict, Place(Place(), "prefer"),
-                       "prefer is about draws: say how many, as in \"draws\": 256");
+    else refuse_what_is_about_draws(draft);
+  }
+
+  void refuse_what_is_about_draws(const RequestDraft& draft) {
+    const std::pair<const char*, bool> stated[] = {
+        {"seed", draft.seed.has_value()},         {"method", draft.method.has_value()},
+        {"correlate", !draft.correlated.empty()}, {"same", !draft.same.empty()},
+        {"averaged", !draft.averaged.empty()},    {"prefer", draft.prefer.has_value()}};
+    for (const auto& [name, is_stated] : stated)
+      if (is_stated)
+        reader_.complain(Code::conflict, Place(Place(), name),
+                         std::string(name) + " is about draws: say how many, as in \"draws\": 256");
   }
 
   void fill_draws(RequestDraft draft) {

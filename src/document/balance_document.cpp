@@ -159,8 +159,9 @@ std::optional<Balance> balance_of(const Circuit& circuit, const Watch& watch, Re
       reader.complain(Code::balance, Place(minerals, circuit.analytes[error.number]), text);
     if (error.about == About::streams) reader.complain(Code::balance, streams, text);
   } catch (const Error& error) {
-    if (error.complaint().code != Code::limit) throw;
-    reader.complain(Code::limit, streams, error.complaint().text);
+    const Complaint& complaint = error.complaint();
+    if (complaint.code != Code::limit && complaint.code != Code::balance) throw;
+    reader.complain(complaint.code, streams, complaint.text);
   }
   return std::nullopt;
 }

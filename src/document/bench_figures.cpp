@@ -8,13 +8,20 @@ namespace buttonworth {
 
 double value_of(const Reader& reader, Quantity quantity) { return to_double(reader.worth(quantity)); }
 
+namespace {
+
+double stated_sd(const StatedQuantity& stated) {
+  return stated.spread == nullptr ? 0 : std::sqrt(to_double(variance(*stated.spread)));
+}
+
+}  // namespace
+
 Figure figure_of(const Reader& reader, Quantity quantity) {
   const StatedQuantity& stated = reader.quantities[quantity];
-  const double value = value_of(reader, quantity);
-  if (stated.spread == nullptr) return {value, 0};
-  // Money of another currency: the spread is stated in that one.
-  const double mean = to_double(stated.mean), worth = mean != 0 ? value / mean : 1;
-  return {value, std::sqrt(to_double(variance(*stated.spread))) * worth};
+  const double value = value_of(reader, quantity), sd = stated_sd(stated);
+  if (stated.currency_rate < 0) return {value, sd};
+  const StatedQuantity& rate = reader.quantities.at(static_cast<std::size_t>(stated.currency_rate));
+  return {value, std::hypot(sd * to_double(rate.mean), to_double(stated.mean) * stated_sd(rate))};
 }
 
 Figure figure_of(const Reader& reader, const std::optional<Quantity>& quantity) {
@@ -29,7 +36,7 @@ std::string bench_sd_text(double sd, AnswerUnit unit) {
 }
 
 void write_figure(JsonText& out, const Figure& figure, AnswerUnit unit) {
-  if (!(figure.sd > 0)) {
+  if (!(without_noise(figure).sd > 0)) {
     out.string(bench_text(figure.value, unit));
     return;
   }

@@ -100,9 +100,7 @@ ContractReader::ContractReader(const Reader& heading, std::string name)
 }
 
 void ContractReader::hand_over_complaints(Reader& to) {
-  for (Complaint& one : reader_.complaints)
-    if (static_cast<std::int64_t>(to.complaints.size()) < to.limits.errors)
-      to.complaints.push_back(std::move(one));
+  for (Complaint& one : reader_.complaints) to.take(std::move(one));
   reader_.complaints.clear();
 }
 
@@ -181,18 +179,18 @@ const Delivery* ContractReader::lent() {
 bool ContractReader::read(const Value& value, const Place& place) {
   if (lent_) hand_over_tables();
   reader_.wind_back(contract_end_);
-  const std::size_t told_before = reader_.complaints.size();
+  const std::size_t told_before = reader_.told();
   ListedDelivery stated;
   listed_delivery_form().read(value, place, reader_, stated);
-  if (reader_.complaints.size() > told_before) return false;
+  if (reader_.told() > told_before) return false;
   take_limits(stated, place);
   check_delivery(stated, contract_.terms, value, place, reader_);
   check_previous(value, reader_.currency, place, reader_);
-  if (reader_.complaints.size() > told_before) return false;
+  if (reader_.told() > told_before) return false;
   pricing_->price(stated.prices, stated.arrived, delivery_);
   buttonworth::take(std::move(stated), delivery_);
   delivery_.pointer = place.pointer();
-  return reader_.complaints.size() == told_before;
+  return reader_.told() == told_before;
 }
 
 void ContractReader::take_limits(StatedDelivery& stated, const Place& place) {

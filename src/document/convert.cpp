@@ -57,8 +57,7 @@ std::optional<Json> convert_request(const Value& request, const DocumentLimits& 
   const StatedQuantity& stated = reader.quantities[read.quantity];
   const std::string_view from_currency = find_unit(stated.unit, stated.dimension, reader.factors)->currency;
   const Unit to = unit_like(read.to, stated.dimension, from_currency, reader.factors, "/to");
-  return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + (read.to.empty() ? "" : " ") +
-              read.to);
+  return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + ' ' + read.to);
 }
 
 bool is_unit(std::string_view text) { return find_unit(text, anything(), exact_factors()).has_value(); }

@@ -50,14 +50,14 @@ void take_request(Request&& request, Delivery& made) {
 }  // namespace
 
 bool read_delivery(const Value& document, const Place& place, Reader& reader, Delivery& out) {
-  const std::size_t before = reader.complaints.size();
+  const std::size_t before = reader.told();
   Request request;
   request_form().read(document, place, reader, request);
   const bool how = request.how;
   out.terms = request.terms;
   Pricing pricing(request, place, reader);
-  if (reader.complaints.size() == before) pricing.check();
-  if (reader.complaints.size() == before) pricing.price({}, request.arrived, out);
+  if (reader.told() == before) pricing.check();
+  if (reader.told() == before) pricing.price({}, request.arrived, out);
   take_request(std::move(request), out);
   out.pointer = place.pointer();
   return how;

@@ -216,7 +216,7 @@ void Pricing::check() const {
 
 void Pricing::price(const std::vector<AnalyteQuantity>& own, const std::optional<Day>& arrived,
                     Delivery& delivery) {
-  const std::size_t told_before = reader_.complaints.size();
+  const std::size_t told_before = reader_.told();
   MarketPrices prices(reader_.analytes.size());
   delivery.quoted.clear();
   delivery.cautions.clear();
@@ -224,8 +224,7 @@ void Pricing::price(const std::vector<AnalyteQuantity>& own, const std::optional
   for (const auto& [analyte, price] : own) prices[analyte] = price;
   for (const MetalQuotes& quotes : contract_.quotes)
     if (!prices[quotes.analyte]) average(quotes, arrived, prices, delivery);
-  if (reader_.complaints.size() == told_before)
-    give_prices(prices, delivery.terms, Place(place_, "terms"), reader_);
+  if (reader_.told() == told_before) give_prices(prices, delivery.terms, Place(place_, "terms"), reader_);
 }
 
 std::optional<Period> Pricing::days_of(const MetalPeriod& stated, const std::optional<Day>& arrived,

@@ -72,6 +72,7 @@ DrawNumbers DrawOptionsReader::numbers(const DrawOptionsDraft& draft) const {
 }
 
 std::optional<Quantity> DrawOptionsReader::input(const std::string& pointer, const Place& place) const {
+  if (pointer.empty()) return std::nullopt;  // told already: it could not be read
   for (const auto& [at, quantity] : inputs_)
     if (at == pointer) return quantity;
   const auto is_there = [&](const auto& one) { return one.first == pointer; };

@@ -17,8 +17,7 @@ void Entries::take_entry(const Value& entry, std::size_t index) {
   try {
     take_(entry, at, index);
   } catch (const Error& error) {
-    if (static_cast<std::int64_t>(reader_.complaints.size()) < reader_.limits.errors)
-      reader_.complaints.push_back(error.complaint());
+    reader_.take(error.complaint());
   }
 }
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "quantity/edge.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -25,8 +27,13 @@ std::size_t spelling_distance(const std::string& a, const std::string& b) {
 }  // namespace
 
 void Reader::complain(Code code, const Place& place, std::string text) {
+  take({code, place.pointer(), std::move(text)});
+}
+
+void Reader::take(Complaint complaint) {
+  ++told_;
   if (static_cast<std::int64_t>(complaints.size()) < limits.errors)
-    complaints.push_back({code, place.pointer(), std::move(text)});
+    complaints.push_back(std::move(complaint));
 }
 
 std::uint32_t Reader::analyte(const std::string& name) {
@@ -59,6 +66,10 @@ Decimal Reader::worth(Quantity quantity) const {
   const StatedQuantity& stated = quantities[quantity];
   if (stated.currency_rate < 0) return stated.mean;
   return stated.mean * quantities.at(static_cast<std::size_t>(stated.currency_rate)).mean;
+}
+
+bool Reader::exceeds(Quantity first, Quantity second) const {
+  return first.index != 0 && second.index != 0 && above(worth(first), worth(second));
 }
 
 bool require_kind(const Value& value, Value::Kind kind, const Place& place, Reader& reader,

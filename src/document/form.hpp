@@ -34,6 +34,10 @@ class Reader {
   MassFactors factors = exact_factors();  ///< in force where the reader is
 
   void complain(Code code, const Place& place, std::string text);
+  /// A complaint of another's. Beyond the limit they are only counted.
+  void take(Complaint complaint);
+  /// How many complaints there were, with those beyond the limit.
+  std::size_t told() const { return told_; }
   /// The analyte's number; a new name gets the next one.
   std::uint32_t analyte(const std::string& name);
   /// The quantity that stands for a field left out, read once: index 0 until then.
@@ -46,11 +50,16 @@ class Reader {
   Mark mark() const { return {quantities.size(), defaults_.size()}; }
   void wind_back(const Mark& mark);
 
+  /// A quantity's mean, money in the currency that it is stated in.
+  const Decimal& mean(Quantity quantity) const { return quantities[quantity].mean; }
   /// A quantity's mean in the document's own currency.
   Decimal worth(Quantity quantity) const;
+  /// Whether both could be read, and the first is above the second.
+  bool exceeds(Quantity first, Quantity second) const;
 
  private:
   std::vector<std::pair<const void*, Quantity>> defaults_;
+  std::size_t told_ = 0;
 };
 
 /// Definitions that a schema refers to by name.
@@ -391,6 +400,9 @@ struct StatedFactors {
 };
 Form<StatedFactors> factors_form();
 MassFactors fixed_factors(const MassFactors& outer, const StatedFactors& stated);
+
+/// What stands in a text, but for the spaces at its ends, which mean nothing around a number.
+std::string_view without_spaces(std::string_view text);
 
 /// A plain decimal number in a text.
 Form<Decimal> plain_number(Allowed allowed);

@@ -63,7 +63,7 @@ std::shared_ptr<Plan> plan_of(const Value& document, Reader& reader) {
   PlanReading read = read_plan(*document.find("plan"), reader.limits);
   for (Complaint& one : read.complaints) {
     one.pointer = "/plan" + one.pointer;
-    reader.complaints.push_back(std::move(one));
+    reader.take(std::move(one));
   }
   if (!read.plan) return nullptr;
   complain_of_lot(*read.plan, reader);

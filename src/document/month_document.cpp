@@ -284,10 +284,10 @@ void MonthReading::take_delivery(const Value& entry, const Place& place) {
 
 void MonthReading::take_money(const Value& entry, const Place& place) {
   const auto buyer = contracts_.find(entry, place, reader_);
-  const std::size_t told_before = reader_.complaints.size();
+  const std::size_t told_before = reader_.told();
   MoneyDraft draft;
   money_form().read(entry, place, reader_, draft);
-  if (!buyer || reader_.complaints.size() > told_before) return;
+  if (!buyer || reader_.told() > told_before) return;
   give_money_(*buyer,
               {draft.date, reader_.worth(draft.amount), draft.delivery, Place(place, "delivery").pointer()});
   reader_.wind_back(heading_end_);

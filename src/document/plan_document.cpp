@@ -23,8 +23,6 @@ bool is_kindless(const Reader& reader, const Step& step) {
 }
 Plan& plan_of(Reader& reader) { return static_cast<PlanReader&>(reader).plan; }
 
-const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.quantities[q].mean; }
-
 // ---- The lot ---------------------------------------------------------------------------------
 
 Form<std::vector<AnalyteQuantity>> assays_form() {
@@ -147,16 +145,16 @@ std::unique_ptr<Node> read_node(const Value& value, const Place& place, Reader& 
 /// Whether the step certainly makes none of this output, so that a route may leave it out.
 bool makes_none(const Step& step, std::size_t output, const Reader& reader) {
   if (auto* table = std::get_if<Table>(&step.kind)) {
-    if (output == 1) return stated_mean(reader, table->middlings) == 0;
-    if (output == 2) return table->cut.how == Cut::How::pull && stated_mean(reader, table->cut.target) >= 1;
+    if (output == 1) return reader.mean(table->middlings) == 0;
+    if (output == 2) return table->cut.how == Cut::How::pull && reader.mean(table->cut.target) >= 1;
     return false;
   }
   if (auto* split = std::get_if<Split>(&step.kind)) {
     if (output != split->rest)
-      return split->outputs[output].mass && stated_mean(reader, *split->outputs[output].mass) == 0;
+      return split->outputs[output].mass && reader.mean(*split->outputs[output].mass) == 0;
     Decimal taken = 0;
     for (const SplitOutput& one : split->outputs)
-      if (one.mass) taken += stated_mean(reader, *one.mass);
+      if (one.mass) taken += reader.mean(*one.mass);
     return at_least(taken, Decimal(1));
   }
   return std::holds_alternative<Melt>(step.kind) && output == 1;  // known only once it is melted

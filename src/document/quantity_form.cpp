@@ -20,12 +20,6 @@ struct Reading {
 
 std::string quoted(std::string_view text) { return '"' + std::string(text.substr(0, 60)) + '"'; }
 
-std::string_view without_spaces(std::string_view text) {
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  return text;
-}
-
 std::string number_advice(std::string_view text) {
   if (text.find(',') != text.npos)
     return ": a decimal point is a point, and thousands are not separated, as in \"1250.5 kg\"";
@@ -209,7 +203,7 @@ class UncertainReader {
         complete_ = false;
         continue;
       }
-      if (i == 0) set_statement(stated_, *reading, reader_);
+      if (spread_.determinations.empty()) set_statement(stated_, *reading, reader_);
       else require_same_money(*reading, Place(at, i));
       spread_.determinations.push_back(reading->value);
     }
@@ -317,7 +311,7 @@ Json uncertain_schema(const Json& own) {
 std::string definition_name(Dimensions dimensions) {
   constexpr std::array names{"mass",  "grade",   "share",   "money",       "price",     "per_lot", "per_melt",
                              "per_h", "per_kwh", "per_l",   "time",        "feed_rate", "dose",    "energy",
-                             "heat",  "volume",  "density", "temperature", "annual", "length", "number"};
+                             "heat",  "volume",  "density", "temperature", "annual",    "length",  "number"};
   std::string name = "quantity";
   for (std::size_t i = 0; i < names.size(); ++i)
     if (dimensions.holds(static_cast<Dimension>(i))) name += std::string("_") + names[i];
@@ -339,6 +333,12 @@ Form<Quantity> quantity(Dimensions dimensions, Allowed allowed, Companion compan
   };
   form.schema = [=](SchemaBook&) { return uncertain_schema(text_schema(dimensions)); };
   return defined(definition_name(dimensions), form);
+}
+
+std::string_view without_spaces(std::string_view text) {
+  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
+  return text;
 }
 
 Form<Decimal> plain_number(Allowed allowed) {

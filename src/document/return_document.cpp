@@ -106,10 +106,10 @@ void check_analytes(const Place& place, Reader& reader, const BuyersReturn& thei
 }
 
 bool check_return(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
-  const std::size_t told_before = reader.complaints.size();
+  const std::size_t told_before = reader.told();
   check_masses(place, reader, theirs, ours);
   check_analytes(place, reader, theirs, ours);
-  return reader.complaints.size() == told_before;
+  return reader.told() == told_before;
 }
 
 const Form<Request>& request_form() {
@@ -195,9 +195,9 @@ ReturnReading read_return(const Value& document, const DocumentLimits& limits) {
 
 bool read_listed_return(const Value& value, const Place& place, Reader& reader, const Delivery& ours,
                         BuyersReturn& out) {
-  const std::size_t told_before = reader.complaints.size();
+  const std::size_t told_before = reader.told();
   listed_return_form().read(value, place, reader, out);
-  return reader.complaints.size() == told_before && check_return(place, reader, out, ours);
+  return reader.told() == told_before && check_return(place, reader, out, ours);
 }
 
 Json listed_return_schema(SchemaBook& book) { return listed_return_form().schema(book); }

@@ -109,7 +109,7 @@ void check_stage(const StageDraft& stage, const Request& request, const Place& a
   if (stage.sample && !request.material && !request.grains)
     reader.complain(Code::missing_field, at,
                     "an error of sampling wants material, grains, or both beside the stages");
-  if (stage.sample && stage.lot && above(value_of(reader, *stage.sample), value_of(reader, *stage.lot)))
+  if (stage.sample && stage.lot && reader.exceeds(*stage.sample, *stage.lot))
     reader.complain(Code::range, Place(at, "lot"), "the lot is smaller than the sample taken from it");
   if (!stage.sample && stage.lot)
     reader.complain(Code::conflict, Place(at, "lot"), "a lot goes with the sample taken from it");
@@ -126,7 +126,7 @@ void check_request(const Value&, const Place& place, Reader& reader, Request& ou
   const Place stages(place, "stages");
   for (std::size_t i = 0; i < out.stages.size(); ++i)
     check_stage(out.stages[i], out, Place(stages, i), reader);
-  if (!reader.complaints.empty() || !out.grade) return;
+  if (!out.grade || !reader.complaints.empty()) return;
   const double grade = value_of(reader, *out.grade);
   if (!(grade < 1)) reader.complain(Code::range, Place(place, "grade"), "the grade is to be below 100 %");
   if (out.material && !(grade < value_of(reader, out.material->mineral_grade)))

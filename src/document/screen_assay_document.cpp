@@ -32,7 +32,7 @@ Form<Part> coarse_form() {
       .may("grade", &Part::grade, quantity(Dimension::grade, Allowed::share))
       .one_of({"metal", "grade"})
       .check([](const Value&, const Place& place, Reader& reader, Part& out) {
-        if (out.metal && value_of(reader, *out.metal) > value_of(reader, out.mass))
+        if (out.metal && reader.exceeds(*out.metal, out.mass))
           reader.complain(Code::range, Place(place, "metal"), "more metal than the coarse part weighs");
       })
       .form("an object: mass, and metal or grade");

@@ -12,8 +12,6 @@ constexpr Companion reciprocal = Companion::reciprocal;
 
 Form<Quantity> share() { return quantity(Dimension::share, Allowed::share); }
 
-const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.quantities[q].mean; }
-
 // ---- What every step has ---------------------------------------------------------------------
 
 struct CostDraft : Cost {
@@ -84,16 +82,16 @@ Form<PointCurve> point_curve() {
                                       &Point::recovery, share(), "[pull, recovery]"),
                               1);
   return {[points](const Value& value, const Place& place, Reader& reader, PointCurve& out) {
-            const std::size_t before = reader.complaints.size();
+            const std::size_t before = reader.told();
             points.read(value, place, reader, out.points);
-            if (reader.complaints.size() != before) return;
+            if (reader.told() != before) return;
             for (std::size_t i = 0; i < out.points.size(); ++i) {
               const Place point(place, i), pull(point, std::size_t{0}), recovery(point, 1);
-              const Decimal& y = stated_mean(reader, out.points[i].pull);
-              const Decimal& r = stated_mean(reader, out.points[i].recovery);
-              if (i > 0 && y <= stated_mean(reader, out.points[i - 1].pull))
+              const Decimal& y = reader.mean(out.points[i].pull);
+              const Decimal& r = reader.mean(out.points[i].recovery);
+              if (i > 0 && y <= reader.mean(out.points[i - 1].pull))
                 reader.complain(Code::range, pull, "pulls must rise strictly");
-              if (i > 0 && r < stated_mean(reader, out.points[i - 1].recovery))
+              if (i > 0 && r < reader.mean(out.points[i - 1].recovery))
                 reader.complain(Code::range, recovery, "cumulative recoveries do not fall");
               if (y >= 1 && r < 1)
                 reader.complain(Code::range, recovery, "at a pull of 100 % the recovery is 100 %");
@@ -298,7 +296,7 @@ void check_table(const Value&, const Place& place, Reader& reader, TableStep& ou
   check_references(place, reader, out);
   if (out.ends) {
     out.search = {out.ends->low, out.ends->high};
-    if (stated_mean(reader, out.ends->low) > stated_mean(reader, out.ends->high))
+    if (reader.exceeds(out.ends->low, out.ends->high))
       reader.complain(Code::range, Place(place, "search"), "the first pull of search is above the second");
   }
   settle_cut(place, reader, out);
@@ -364,7 +362,7 @@ void check_split(const Value&, const Place& place, Reader& reader, SplitStep& ou
   Decimal taken = 0;
   for (std::size_t i = 0; i < out.outputs.size(); ++i) {
     if (out.outputs[i].mass) {
-      taken += stated_mean(reader, *out.outputs[i].mass);
+      taken += reader.mean(*out.outputs[i].mass);
     } else {
       ++rests;
       out.rest = i;
@@ -413,7 +411,7 @@ Fields<DryStep> dry_fields() {
         if (out.fuel) out.heat = out.fuel->heat;
         check_costs(out, {.hours = out.rate.has_value(), .energy = true, .fuel = out.fuel.has_value()}, place,
                     reader);
-        if (stated_mean(reader, out.ambient) > 100 || stated_mean(reader, out.ambient) < -90)
+        if (reader.mean(out.ambient) > 100 || reader.mean(out.ambient) < -90)
           reader.complain(Code::range, Place(place, "ambient"),
                           "the ambient temperature must be within -90 and 100 degC");
       });
@@ -492,7 +490,7 @@ void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
   for (const MeltShare& one : out.to_bar)
     for (const MeltShare& other : out.to_fume)
       if (one.analyte == other.analyte &&
-          above(Decimal(stated_mean(reader, one.share) + stated_mean(reader, other.share)), Decimal(1)))
+          above(Decimal(reader.mean(one.share) + reader.mean(other.share)), Decimal(1)))
         reader.complain(Code::melt, Place(bar, reader.analytes[one.analyte]),
                         "bar and fume together take more than 100 % of the " + reader.analytes[one.analyte]);
 }
@@ -500,7 +498,7 @@ void check_shares(const Place& place, Reader& reader, const MeltStep& out) {
 void check_melt(const Value&, const Place& place, Reader& reader, MeltStep& out) {
   const bool hours = out.rate || out.per_melt;
   check_costs(out, {.hours = hours, .melts = true}, place, reader);
-  if (above(stated_mean(reader, out.dry_below), Decimal("0.005")))
+  if (above(reader.mean(out.dry_below), Decimal("0.005")))
     reader.complain(Code::range, Place(place, "dry_below"),
                     "dry_below is never set higher than 0.5 %: trapped water flashes to steam");
   if (out.to_bar.empty() && out.slag_grade.empty())

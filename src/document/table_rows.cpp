@@ -96,10 +96,17 @@ void TableRows::finish(const Take& take) {
 // ---- The header ------------------------------------------------------------------------------
 
 void TableRows::read_header(const CsvText::Row& row) {
-  const std::size_t told_before = reader_.complaints.size();
+  const std::size_t told_before = reader_.told();
   for (const std::string& cell : row) columns_.push_back(read_column(cell));
   require_columns();
-  sound_ = reader_.complaints.size() == told_before;
+  sound_ = reader_.told() == told_before;
+}
+
+/// Whether its cells are names, days or words, which have no unit.
+bool TableRows::is_of_words(const Column& column) const {
+  if (column.line || column.path.size() != 1) return false;
+  const std::string& name = column.path.front();
+  return is_among(own_columns(table_), name) && name != "amount" && name != "proceeds";
 }
 
 /// "wet_mass (kg)" is wet_mass in kg.
@@ -117,6 +124,11 @@ TableRows::Column TableRows::read_column(const std::string& cell) {
     name = trimmed(std::string_view(name).substr(0, bracket));
   }
   if (!name.empty() && !find_path(name, column)) complain_of_column(column.name);
+  if (!column.unit.empty() && is_of_words(column)) {
+    reader_.complain(Code::unit, place_,
+                     "the column " + column.name + " has no unit: write " + column.path.front() + " alone");
+    column.unit.clear();
+  }
   if (!column.unit.empty() && (column.line || name == "proceeds")) {
     if (column.unit != reader_.currency)
       reader_.complain(
@@ -183,13 +195,12 @@ void TableRows::take_row(const CsvText::Row& row, const Take& take) {
     has_header_ = true;
     return read_header(row);
   }
-  const std::size_t index = index_++, told_before = reader_.complaints.size();
+  const std::size_t index = index_++, told_before = reader_.told(), first = reader_.complaints.size();
   if (!sound_) return;
   const Value object = object_of(row, Place(place_, index));
-  const bool sound = reader_.complaints.size() == told_before;
-  if (sound && !object.names.empty()) take(object, index);
+  if (reader_.told() == told_before && !object.names.empty()) take(object, index);
   // Where the person at the spreadsheet finds it: below the header, counted from 1.
-  for (std::size_t i = told_before; i < reader_.complaints.size(); ++i)
+  for (std::size_t i = first; i < reader_.complaints.size(); ++i)
     reader_.complaints[i].text =
         "row " + std::to_string(index + 2) + " of the table: " + reader_.complaints[i].text;
 }

@@ -39,6 +39,7 @@ class TableRows {
   void read_header(const CsvText::Row& row);
   Column read_column(const std::string& cell);
   bool find_path(std::string name, Column& column) const;
+  bool is_of_words(const Column& column) const;
   void complain_of_column(const std::string& name);
   void require_columns();
   void complain_of_cell(Code code, const Column& column, const Place& at, std::string text);

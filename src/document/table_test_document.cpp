@@ -145,14 +145,11 @@ std::vector<TestPoint> points_of(const std::vector<Product>& products, const Pla
 
 /// Points of the request, the stated error given to those without one of their own.
 std::vector<TestPoint> all_points(const Request& request, const Value& document, Reader& reader) {
-  const char* name = document.find("points") != nullptr   ? "points"
-                     : document.find("graded") != nullptr ? "graded"
-                                                          : "products";
-  const Place root, list(root, name);
-  std::vector<TestPoint> points = !request.points.empty() ? points_of(request.points, {}, list, reader)
-                                  : !request.graded.empty()
-                                      ? points_of(request.graded, request.feed, list, reader)
-                                      : points_of(request.products, list, reader);
+  const bool by_pull = document.find("points") != nullptr, by_grade = document.find("graded") != nullptr;
+  const Place root, list(root, by_pull ? "points" : by_grade ? "graded" : "products");
+  std::vector<TestPoint> points = by_pull    ? points_of(request.points, {}, list, reader)
+                                  : by_grade ? points_of(request.graded, request.feed, list, reader)
+                                             : points_of(request.products, list, reader);
   if (!reader.complaints.empty()) return {};
   for (TestPoint& point : points)
     if (request.error && !(point.recovery.sd > 0)) point.recovery.sd = value_of(reader, *request.error);

@@ -25,14 +25,13 @@ Form<AnalyteQuantity> only_quantity(Form<Quantity> form) {
           form.schema};
 }
 
-const Decimal& stated_mean(const Reader& reader, Quantity q) { return reader.quantities[q].mean; }
-
 /// Starts of bands and steps rise strictly, or each later one would never be met.
 template <class Entries, class Start>
 void require_rising(const Entries& entries, Start start, const Place& list, const char* field,
                     Reader& reader) {
   for (std::size_t i = 1; i < entries.size(); ++i) {
-    if (stated_mean(reader, start(entries[i])) > stated_mean(reader, start(entries[i - 1]))) continue;
+    const Quantity last = start(entries[i - 1]), next = start(entries[i]);
+    if (last.index == 0 || next.index == 0 || reader.mean(next) > reader.mean(last)) continue;
     const Place entry(list, i);
     reader.complain(Code::range, field != nullptr ? Place(entry, field) : Place(entry, std::size_t{0}),
                     "the starts of bands and steps must rise strictly");
@@ -300,7 +299,7 @@ void give_steps(const Place& place, Reader& reader, Terms& out) {
 
 void check_terms(const Value&, const Place& place, Reader& reader, Terms& out) {
   give_steps(place, reader, out);
-  if (out.advance && above(stated_mean(reader, out.advance->after), stated_mean(reader, out.final_after)))
+  if (out.advance && reader.exceeds(out.advance->after, out.final_after))
     reader.complain(Code::conflict, Place(place, "advance"),
                     "the advance comes after final: state an earlier advance or a later final");
   for (std::size_t i = 0; i < out.charges.size(); ++i) {

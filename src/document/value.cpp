@@ -231,7 +231,7 @@ void place_row(Value& root, const std::vector<std::string>& parts, Value&& value
     at = next;
   }
   if (at->kind == Kind::object && value.kind == Kind::object) return;
-  if (at->kind != Kind::null || (at == &root && !parts.empty()))
+  if (at->kind != Kind::null)
     throw Error(Code::repeated, "this pointer stands twice: remove one of the two rows",
                 std::string(pointer));
   *at = std::move(value);
@@ -309,7 +309,7 @@ DocumentLimits no_limits() {
   DocumentLimits limits;
   limits.document_bytes = limits.depth = limits.list_length = limits.name_bytes = limits.nodes =
       limits.analytes = any;
-  limits.numbers.exponent = 60;  // the most that a context allows
+  limits.numbers.exponent = NumberLimits::most_exponent;
   return limits;
 }
 

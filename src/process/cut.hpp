@@ -172,7 +172,7 @@ double steepest(const RecoveryCurve<N>& curve) {
   double best = 0;
   for (int i = 1; i <= 10'000; ++i) {
     const double y = std::pow(10.0, -6.0 * (1.0 - i / 10'000.0));
-    best = std::max(best, static_cast<double>(curve.at(N(y))) / y);
+    best = std::max(best, to_double(curve.at(N(y))) / y);
   }
   return best;
 }
@@ -203,9 +203,9 @@ N pull_at_grade(const StepBasics& step, const Table& table, const TableCurves<N>
     pull = largest_pull(*curves[at], N(target / fed_grade), N(N(1) - s[table.middlings]));
   if (pull) return *pull;
   double best = to_double(Decimal(fed_grade)) * steepest(*curves[at]);
-  if (capped) best = std::min(best, static_cast<double>(s[*entry.limit]));
+  if (capped) best = std::min(best, to_double(s[*entry.limit]));
   throw Error(Code::grade, "step " + step.name + ": no pull gives a concentrate of " +
-                               Figures<double>::grade_text(static_cast<double>(target)) + ' ' + analyte +
+                               Figures<double>::grade_text(to_double(target)) + ' ' + analyte +
                                "; the best it does reach is " + Figures<double>::grade_text(best));
 }
 
@@ -217,19 +217,18 @@ N pull_at_recovery(const StepBasics& step, const Table& table, const TableCurves
   const AnalyteCurve& entry = table.curves[at];
   const N& target = s[table.cut.target];
   std::optional<N> pull = smallest_pull(*curves[at], target);
-  double best = static_cast<double>(curves[at]->at(N(1)));
+  double best = to_double(curves[at]->at(N(1)));
   if (pull && entry.limit) {
     // R is lowered to y M limit ÷ C, a line through the origin.
     const N per_pull = ratio(s[*entry.limit], feed.grade(entry.analyte));
     if (feed.content[entry.analyte] > N(0)) pull = most(*pull, N(target / per_pull));
-    best = std::min(best, static_cast<double>(per_pull));
+    best = std::min(best, to_double(per_pull));
     if (above(*pull, N(1))) pull.reset();
   }
   if (pull) return *pull;
   throw Error(Code::recovery, "step " + step.name + ": no pull recovers " +
-                                  Figures<double>::percent_text(static_cast<double>(target)) + " of the " +
-                                  analyte + "; the best it does reach is " +
-                                  Figures<double>::percent_text(best));
+                                  Figures<double>::percent_text(to_double(target)) + " of the " + analyte +
+                                  "; the best it does reach is " + Figures<double>::percent_text(best));
 }
 
 /// The pull of a cut that is stated, or follows from the feed; "best" is searched for elsewhere.

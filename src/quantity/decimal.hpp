@@ -18,7 +18,8 @@ const Decimal& power_of_ten(int n);
 
 /// How large a number in a document may be.
 struct NumberLimits {
-  int digits = 40;    ///< significant digits
+  static constexpr int most_digits = 40, most_exponent = 60;  ///< that may be allowed
+  int digits = 40;                                            ///< significant digits
   int exponent = 30;  ///< power of ten of the first significant digit, either sign
 };
 
@@ -51,6 +52,7 @@ std::string to_text(const Decimal& value, Digits digits = {});
 std::string to_text(double value, Digits digits = {});
 
 double to_double(const Decimal& value);
+inline double to_double(double value) { return value; }
 
 /// e to the power of x, to 60 digits; a third of the time of Boost's.
 Decimal power_of_e(const Decimal& x);

@@ -237,6 +237,22 @@ TEST(Errors, on_the_edge) {
   EXPECT_EQ(reported(Limited("errors", 1000)), 150U);
 }
 
+/// What is wrong beyond the limit of errors is wrong all the same.
+TEST(Errors, that_are_not_told_are_met) {
+  const char* delivery =
+      R"({"format": "none", "currency": "USD", "id": "L", "buyer": "B", "arrived": "2026-03-01",
+          "terms": {"buys": "concentrate", "pay": {"Au": {}}}, "delivered": {"wet_mass": "1 t"},
+          "assays": {"Au": "9 g/t"}, "quotes": {"Au": {"unit": "USD/g", "days": {"2026-01-02": "80"}}}})";
+  const std::string request =
+      R"({"format": "none", "delivery": )" + std::string(delivery) + R"(, "return": {"proceeds": "1"}})";
+  Limited context("errors", 1);
+  bw_answer* answer = nullptr;
+  EXPECT_NE(bw_settle(context, delivery, std::strlen(delivery), &answer), BW_OK);
+  EXPECT_NE(bw_reconcile(context, request.data(), request.size(), &answer), BW_OK);
+  EXPECT_EQ(answer, nullptr);
+  EXPECT_EQ(errors(context).size(), 1U);
+}
+
 /// A route of dryers one after another, and an end: `nodes` nodes on the way.
 Json long_route(int nodes) {
   Json plan = minimal_plan();

@@ -180,6 +180,29 @@ TEST(Cells, ranges_of_two_lengths_lack_the_rest) {
   EXPECT_EQ(std::get<Fault>(dry.at(2, 0)), Fault::missing);
 }
 
+/// What may be left out is not left out where its range ends before another's.
+TEST(Cells, ranges_of_what_may_be_left_out_too) {
+  std::size_t tried = 0;
+  for (const Function& one : functions())
+    for (std::size_t k = 0; one.work == work_formula && k < one.arguments.size(); ++k) {
+      if (!one.arguments[k].optional) continue;
+      std::vector<Cells> arguments;
+      for (const Argument& argument : one.arguments)
+        arguments.push_back(column({argument.per * 0.5, argument.per * 0.5, argument.per * 0.5}));
+      arguments[k] = column({one.arguments[k].per * 0.5, one.arguments[k].per * 0.5});
+      std::string why;
+      EXPECT_EQ(std::get<Fault>(evaluate(one, arguments, &why).at(2, 0)), Fault::missing) << one.name;
+      ++tried;
+    }
+  EXPECT_GT(tried, 0U);
+}
+
+TEST(Cells, a_blank_cell_leaves_out_what_may_be_left_out) {
+  const Cells blank{Cell()};
+  EXPECT_DOUBLE_EQ(
+      number(evaluate(function("BW_PAYABLE"), {Cells(1000.0), Cells(50.0), Cells(0.9), blank, blank})), 45);
+}
+
 TEST(Cells, an_error_in_a_range_stays_what_it_is) {
   const Cells dry = evaluate(function("BW_DRY_MASS"), {column({Fault::no_solution, 100.0}), Cells(0.1)});
   EXPECT_EQ(std::get<Fault>(dry.at(0, 0)), Fault::no_solution);

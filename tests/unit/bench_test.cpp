@@ -58,8 +58,6 @@ TEST(SamplingError, a_whole_lot_has_none) {
   EXPECT_EQ(sampling_error(sampling_constant(wills(0.5)), 900, 900), 0);
 }
 
-TEST(FundamentalError, stages_add_by_squares) { EXPECT_NEAR(stages_together({0.03, 0.04}), 0.05, 1e-15); }
-
 TEST(FundamentalError, what_cannot_be) {
   SampledMaterial ore = wills(0.5);
   ore.mineral = 0;
@@ -81,6 +79,14 @@ TEST(Grains, thirty_grams_of_fine_gold) {
 TEST(Grains, twenty_are_within_half) {
   // The rule of twenty grains: Clifton and others, USGS Professional Paper 625-C; the figure computed.
   EXPECT_NEAR(chance_within(20, 0.5), 0.98153, 5e-6);
+}
+
+TEST(Grains, chance_within_of_more_than_can_be_summed) {
+  // 1 sd on either side, and half a grain.
+  const double expected = std::erf(1.000005 / std::sqrt(2.0));
+  EXPECT_NEAR(chance_within(1e10, 1e-5), expected, 1e-12);
+  EXPECT_NEAR(chance_within(1e9, 1e-4), chance_within(1.0001e9, 1e-4), 1e-4);  // either way, 3 sd
+  EXPECT_EQ(chance_within(1e300, 0.5), 1);
 }
 
 TEST(Grains, chance_within_counts_both_ends) {
@@ -167,6 +173,18 @@ TEST(Propagated, a_quotient_and_a_sum) {
   EXPECT_NEAR(found[1].sd, std::hypot(0.3, 0.08), 1e-10);
 }
 
+TEST(Propagated, at_the_end_of_what_the_formula_allows) {
+  // Nothing above 1 or below 0: the slope is that of the other side, and of none where there is no other.
+  const auto within = [](const std::vector<double>& x) {
+    if (x[0] > 1 || x[0] < 0) throw Error(Code::range, "beyond");
+    return 3 * x[0];
+  };
+  EXPECT_NEAR(propagated_one({{1, 0.2}}, within).sd, 0.6, 1e-10);
+  EXPECT_NEAR(propagated_one({{0, 0.2}}, within).sd, 0.6, 1e-10);
+  EXPECT_EQ(propagated_one({{1, 5000}}, within).sd, 0);
+  EXPECT_THROW(propagated_one({{1.5, 0.2}}, within), Error);
+}
+
 // ---- Replicates ------------------------------------------------------------------------------
 
 TEST(Replicates, nist_numacc4) {
@@ -225,6 +243,13 @@ TEST(MeanFigure, is_no_surer_than_its_weighings) {
 }
 
 // ---- Bars ------------------------------------------------------------------------------------
+
+/// Density of an alloy whose volumes add up: 1 ÷ Σ share ÷ density.
+double alloy_density(const std::vector<double>& shares, const std::vector<double>& densities) {
+  double volume = 0;
+  for (std::size_t i = 0; i < shares.size(); ++i) volume += shares[i] / densities[i];
+  return 1 / volume;
+}
 
 TEST(AlloyDensity, rose) {
   // Rose, The Metallurgy of Gold, Table XIII: gold and silver as measured, and gold, silver and copper.

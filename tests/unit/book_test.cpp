@@ -101,6 +101,17 @@ TEST(Owed, what_is_left_of_a_named_delivery_stays_with_it) {
   EXPECT_EQ(amounts(owed), Texts{"b 1"});
 }
 
+TEST(Owed, what_was_paid_back_is_no_longer_more_than_was_owed) {
+  Owed owed({item("a", day(1), "3"), item("b", day(2), "4")}, known);
+  owed.receive({day(1), 4, "a", ""});
+  owed.receive({day(1), 1, "a", ""});
+  EXPECT_EQ(owed.overpaid(), Texts{"a"});
+  owed.receive({day(2), -2, "a", ""});
+  owed.receive({day(3), -1, "b", ""});
+  EXPECT_EQ(owed.overpaid(), Texts{});
+  EXPECT_EQ(amounts(owed), Texts{"b 5"});
+}
+
 TEST(Owed, a_delivery_without_an_item_gets_one) {
   Owed owed({}, known);
   owed.receive({day(1), 8, "c", ""});

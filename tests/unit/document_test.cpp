@@ -191,6 +191,21 @@ TEST(Documents, AtMostSoManyComplaints) {
   EXPECT_EQ(complaints_of(document.dump()).size(), 100U);
 }
 
+/// What could not be read is told once, and not compared with what could.
+TEST(Documents, AFigureThatCannotBeReadIsToldOnce) {
+  OrderedJson document = small_plan();
+  OrderedJson& terms = document["terms"].begin().value();
+  terms["advance"] = {{"share", "80 %"}, {"after", "7 d"}};
+  terms["final"] = "30 dd";
+  only(document, "/terms/" + document["terms"].begin().key() + "/final");
+  terms["final"] = "30 d";
+  terms["pay"]["Au"] = {{"bands", {{"0 g/t", "90 %"}, {"20 gt", "92 %"}, {"30 g/t", "93 %"}}}};
+  only(document, "/terms/" + document["terms"].begin().key() + "/pay/Au/bands/1/0");
+  document = small_plan();
+  document["lot"]["wet_mass"] = {{"values", {"1 kgg", "2 kg", "3 kg"}}};
+  only(document, "/lot/wet_mass/values/0");
+}
+
 TEST(Documents, WrongOnesOfEachRule) {
   struct Row {
     const char *pointer, *value, *at;

@@ -118,8 +118,8 @@ std::shared_ptr<const Kept> Answers::ask(const Question& question) {
       return promise.get();
     }
     entries_.push_front({key, mine.get_future().share(), key.size()});
+    bytes_ += key.size();  // of what stands in the list, whether its name can be kept or not
     by_key_.emplace(entries_.front().key, entries_.begin());
-    bytes_ += key.size();
   }
   try {
     const auto kept = worked(question);

@@ -23,12 +23,16 @@ inline bool is_empty(const Cell& cell) {
   return std::holds_alternative<std::monostate>(cell) || (text != nullptr && text->empty());
 }
 
-/// A number, or the fault to show instead.
-inline std::variant<double, Fault> number_in(const Call& call, const Argument& argument, const Cell& cell) {
-  if (const double* number = std::get_if<double>(&cell)) return *number;
-  if (const Fault* fault = std::get_if<Fault>(&cell))
+/// A number, or the fault to show instead; no cell is one beyond a range that is too short.
+inline std::variant<double, Fault> number_in(const Call& call, const Argument& argument, const Cell* cell) {
+  if (cell == nullptr)
+    return call.refuse(Fault::missing, [&] {
+      return std::string(argument.name) + " has fewer cells than another argument: take as many, or one";
+    });
+  if (const double* number = std::get_if<double>(cell)) return *number;
+  if (const Fault* fault = std::get_if<Fault>(cell))
     return call.refuse(*fault, [&] { return std::string(argument.name) + " is itself an error"; });
-  if (const std::string* text = std::get_if<std::string>(&cell); text != nullptr && !is_empty(cell))
+  if (const std::string* text = std::get_if<std::string>(cell); text != nullptr && !is_empty(*cell))
     return call.refuse(Fault::argument, [&] {
       return std::string(argument.name) + " is the text \"" + *text + "\": type a number, without its unit";
     });
@@ -58,13 +62,11 @@ Cells for_each_cell(const Call& call, Work work) {
   return result;
 }
 
-/// The cell of an argument for a row and a column of the result; beyond a range that is too short there is
-/// none.
-inline const Cell& cell_for(const Cells& range, std::size_t row, std::size_t column) {
-  static const Cell beyond;
+/// The cell of an argument for a row and a column of the result; null beyond a range that is too short.
+inline const Cell* cell_for(const Cells& range, std::size_t row, std::size_t column) {
   if (range.rows == 1) row = 0;
   if (range.columns == 1) column = 0;
-  return row < range.rows && column < range.columns ? range.at(row, column) : beyond;
+  return row < range.rows && column < range.columns ? &range.at(row, column) : nullptr;
 }
 
 }  // namespace cells

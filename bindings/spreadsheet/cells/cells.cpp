@@ -51,25 +51,31 @@ Cells evaluate(const Function& function, std::vector<Cells> arguments, std::stri
   }
 }
 
+/// The one cell of an argument; null where what stands for it is to be taken.
+const Cell* one_cell(const Call& call, std::size_t k) {
+  const Argument& argument = call.function.arguments[k];
+  const Cells* range = stated(call, k);
+  if (range != nullptr && !range->is_one())
+    throw Trouble{Fault::argument, std::string(argument.name) + " is to be one cell"};
+  const Cell* one = range != nullptr ? &range->at(0, 0) : nullptr;
+  if (argument.has_otherwise) return one != nullptr && !is_empty(*one) ? one : nullptr;
+  if (one == nullptr) throw Trouble{Fault::missing, left_out(argument)};
+  return one;
+}
+
 std::string text_of(const Call& call, std::size_t k) {
   const Argument& argument = call.function.arguments[k];
-  const Cells* one = stated(call, k);
-  if (one == nullptr) {
-    if (argument.has_otherwise) return argument.otherwise_text;
-    throw Trouble{Fault::missing, left_out(argument)};
-  }
-  if (!one->is_one()) throw Trouble{Fault::argument, std::string(argument.name) + " is to be one cell"};
-  if (const std::string* text = std::get_if<std::string>(&one->at(0, 0))) return *text;
+  const Cell* one = one_cell(call, k);
+  if (one == nullptr) return argument.otherwise_text;
+  if (const std::string* text = std::get_if<std::string>(one)) return *text;
   throw Trouble{Fault::argument, std::string(argument.name) + " is to be a text, in quotes"};
 }
 
 double number_of(const Call& call, std::size_t k) {
   const Argument& argument = call.function.arguments[k];
-  const Cells* one = stated(call, k);
-  if (one == nullptr && argument.has_otherwise) return argument.otherwise_number;
-  if (one == nullptr) throw Trouble{Fault::missing, left_out(argument)};
-  if (!one->is_one()) throw Trouble{Fault::argument, std::string(argument.name) + " is to be one cell"};
-  const auto number = number_in(call, argument, one->at(0, 0));
+  const Cell* one = one_cell(call, k);
+  if (one == nullptr) return argument.otherwise_number;
+  const auto number = number_in(call, argument, one);
   if (const Fault* fault = std::get_if<Fault>(&number)) throw Trouble{*fault, left_out(argument)};
   return std::get<double>(number);
 }

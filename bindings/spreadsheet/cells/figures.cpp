@@ -84,9 +84,10 @@ Cell formula_cell(const Call& call, const Places& places, bw_context* context, s
   for (std::size_t k = 0; k < places.of.size(); ++k) {
     const Argument& argument = call.function.arguments[k];
     const Cells* range = stated(call, k);
-    const Cell* one = range != nullptr ? &cell_for(*range, row, column) : nullptr;
-    if (one == nullptr || (argument.optional && is_empty(*one))) continue;
-    const auto number = number_in(call, argument, *one);
+    if (range == nullptr) continue;
+    const Cell* one = cell_for(*range, row, column);
+    if (one != nullptr && argument.optional && is_empty(*one)) continue;
+    const auto number = number_in(call, argument, one);
     if (const Fault* fault = std::get_if<Fault>(&number)) return *fault;
     given.put(k, std::get<double>(number));
   }
@@ -142,7 +143,7 @@ Cell with_numbers(const Call& call, std::initializer_list<std::size_t> which, st
     const Cells* one = stated(call, k);
     const Cell none;
     const auto number =
-        number_in(call, call.function.arguments[k], one != nullptr ? cell_for(*one, row, column) : none);
+        number_in(call, call.function.arguments[k], one != nullptr ? cell_for(*one, row, column) : &none);
     if (const Fault* fault = std::get_if<Fault>(&number)) return *fault;
     *next++ = std::get<double>(number);
   }

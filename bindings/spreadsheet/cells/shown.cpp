@@ -80,8 +80,8 @@ Cell one_value(const Call& call, const Reader& answer, const std::string& pointe
   return call.function.shape == Shape::text ? Cell(std::move(shown.text)) : std::move(shown.cell);
 }
 
-Cell value_or_fault(const Call& call, const Reader& answer, const Cell& pointer) {
-  const std::string* text = std::get_if<std::string>(&pointer);
+Cell value_or_fault(const Call& call, const Reader& answer, const Cell* pointer) {
+  const std::string* text = std::get_if<std::string>(pointer);
   if (text == nullptr)
     return call.refuse(Fault::argument, [] { return std::string("at is to be a text, in quotes"); });
   try {
