@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "document/bench_figures.hpp"
 #include "document/figure_text.hpp"
 #include "document/schema_parts.hpp"
 #include "quantity/date.hpp"
@@ -13,8 +14,7 @@ constexpr std::array kind_names{"value", "refining", "charges", "penalties", "pa
 constexpr std::array received_names{"advance", "balance", "priced", "unallocated"};
 
 std::string ounces_text(const Decimal& kilograms) {
-  static const Decimal per_kilogram = 1 / Decimal("0.0311034768");
-  return to_text(Decimal(kilograms * per_kilogram)) + " ozt";
+  return to_text(Decimal(kilograms * exact_factors().per_kilogram(MassUnit::ozt))) + " ozt";
 }
 std::string ounces_number(const Decimal& kilograms) {
   std::string text = ounces_text(kilograms);
@@ -57,10 +57,8 @@ class BookJson {
     return out_;
   }
   std::string end() {
-    out_.key("cautions").open('[');
-    for (const Caution& one : book_.cautions)
-      out_.open('{').field("at", one.at).field("what", one.what).close('}');
-    out_.close(']').close('}');
+    write_cautions(out_, book_.cautions);
+    out_.close('}');
     return out_.take();
   }
 
@@ -368,7 +366,7 @@ Json book_schema() {
   const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"),
                                        kilogram = text_with(" kg");
   const Json ounce = text_with(" ozt"), count{{"type", "string"}, {"pattern", "^[0-9]+$"}};
-  const Json day{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+  const Json day = schema_parts::day();
   const auto amounts = [&](const auto& names) {
     Json fields = Json::object();
     for (const char* name : names) fields[name] = number;
@@ -423,11 +421,10 @@ Json book_schema() {
                                {"counted", ounce},
                                {"difference", ounce}},
                               {"counted", "difference"});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth book, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth book, format 1");
   schema.update(
       object_of({{"format", {{"const", "buttonworth-book/1"}}},
-                 {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                 {"currency", schema_parts::currency()},
                  {"from", day},
                  {"to", day},
                  {"buyers", named(sums(true))},

@@ -532,7 +532,7 @@ Json answer_schema() {
                                  {"worth", "retreating_leaves"});
     return object_of(
         {{"format", {{"const", flux_format}}},
-         {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+         {"currency", schema_parts::currency()},
          {"flux", list(reagent)},
          {"degree", some},
          {"acid_degree", some},

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "document/bench_figures.hpp"
 #include "document/figure_text.hpp"
 #include "document/json_text.hpp"
 #include "document/plan_places.hpp"
@@ -215,10 +216,8 @@ std::string comparison_text(const Comparison<N>& comparison, bool how) {
     write_route_result(out.key(result.route->name), plan, result, how);
   out.close('}').key("untested").open('[');
   for (Analyte a : comparison.untested) out.string(plan.analytes[a]);
-  out.close(']').key("cautions").open('[');
-  for (const Caution& one : comparison.cautions)
-    out.open('{').field("at", one.at).field("what", one.what).close('}');
-  out.close(']').close('}');
+  write_cautions(out.close(']'), comparison.cautions);
+  out.close('}');
   return out.take();
 }
 
@@ -227,10 +226,9 @@ template std::string comparison_text(const Comparison<double>&, bool);
 
 Json comparison_schema() {
   const Json text{{"type", "string"}};
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth comparison, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth comparison, format 1");
   schema.update(object_of({{"format", {{"const", "buttonworth-comparison/1"}}},
-                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                           {"currency", schema_parts::currency()},
                            {"best", or_null(text)},
                            {"lead", or_null(text_with(""))},
                            {"routes", named({{"$ref", "#/definitions/route"}})},

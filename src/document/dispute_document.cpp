@@ -187,7 +187,7 @@ Json contest_schema() {
   contested.update(Json{{"umpire_called", share}, {"umpire_paid", number}});
   return whole_schema("What contesting an assay is worth by Buttonworth, format 1", [&](SchemaBook&) {
     return object_of({{"format", {{"const", contest_format}}},
-                      {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                      {"currency", schema_parts::currency()},
                       {"of", text},
                       {"stage", {{"enum", stages}}},
                       {"best_estimate", object_of({{"value", text}, {"sd", text}})},

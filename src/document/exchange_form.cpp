@@ -6,16 +6,7 @@ namespace buttonworth {
 namespace {
 
 /// One determination, or several of one thing.
-Form<std::vector<Quantity>> determinations(const Form<Quantity>& one) {
-  const auto list = list_of(one, 1);
-  return {[one, list](const Value& value, const Place& place, Reader& reader, std::vector<Quantity>& out) {
-            if (value.kind == Value::Kind::list) list.read(value, place, reader, out);
-            else one.read(value, place, reader, out.emplace_back());
-          },
-          [one, list](SchemaBook& book) {
-            return Json{{"anyOf", {one.schema(book), list.schema(book)}}};
-          }};
-}
+Form<std::vector<Quantity>> determinations(const Form<Quantity>& one) { return one_or_list(one); }
 
 bool is_of_both(const ExchangedQuantity& figure) { return !figure.seller.empty() && !figure.buyer.empty(); }
 

@@ -152,6 +152,19 @@ Form<std::vector<T>> list_of(Form<T> item, std::size_t least = 0) {
           }};
 }
 
+/// One thing, or a list of some.
+template <class T>
+Form<std::vector<T>> one_or_list(Form<T> one) {
+  const auto list = list_of(one, 1);
+  return {[one, list](const Value& value, const Place& place, Reader& reader, std::vector<T>& out) {
+            if (value.kind == Value::Kind::list) list.read(value, place, reader, out);
+            else one.read(value, place, reader, out.emplace_back());
+          },
+          [one, list](SchemaBook& book) {
+            return Json{{"anyOf", {one.schema(book), list.schema(book)}}};
+          }};
+}
+
 /// A list of exactly two, such as [pull, recovery].
 template <class T, class A, class B>
 Form<T> pair_of(A T::*first, Form<A> a, B T::*second, Form<B> b, const std::string& wanted) {

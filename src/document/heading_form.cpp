@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <charconv>
 
+#include "document/schema_parts.hpp"
 #include "quantity/date.hpp"
 
 namespace buttonworth {
@@ -36,9 +37,7 @@ Form<std::string> currency_form() {
                                      '"' + value.text + "\" is no ISO 4217 code: three capitals such as USD");
             out = reader.currency = value.text;
           },
-          [](SchemaBook&) {
-            return Json{{"type", "string"}, {"pattern", "^[A-Z]{3}$"}};
-          }};
+          [](SchemaBook&) { return schema_parts::currency(); }};
 }
 
 Form<std::vector<CurrencyWorth>> exchange_form() {
@@ -74,9 +73,7 @@ Form<std::string> date_form() {
               reader.complain(Code::range, place,
                               '"' + out + "\" is no date; write year-month-day, as 2026-03-02");
           },
-          [](SchemaBook&) {
-            return Json{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
-          }};
+          [](SchemaBook&) { return schema_parts::day(); }};
 }
 
 Form<std::int64_t> whole_number_form(std::int64_t least, std::int64_t most) {
@@ -109,7 +106,7 @@ Form<bool> boolean_form() {
 
 Json whole_schema(const char* title, const std::function<Json(SchemaBook&)>& body) {
   SchemaBook book;
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", title}};
+  Json schema = schema_parts::titled(title);
   schema.update(body(book));
   schema["definitions"] = book.definitions;
   return schema;

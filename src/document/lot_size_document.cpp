@@ -162,7 +162,7 @@ Json answer_schema() {
   return whole_schema("How long to wait, by Buttonworth, format 1", [&](SchemaBook&) {
     return object_of(
         {{"format", {{"const", waiting_format}}},
-         {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+         {"currency", schema_parts::currency()},
          {"wait", or_null(wait)},
          {"wet_mass", or_null(mass)},
          {"route", or_null(text)},

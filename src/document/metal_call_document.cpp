@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "document/bench_figures.hpp"
 #include "document/figure_text.hpp"
 #include "document/heading_form.hpp"
 #include "document/json_text.hpp"
@@ -43,15 +44,11 @@ Form<WeighedPart> part_form() {
 
 /// One weighing, or several that are added.
 Form<WeighedStream> stream_form() {
-  const auto one = part_form();
-  const auto list = list_of(one, 1);
-  return {[one, list](const Value& value, const Place& place, Reader& reader, WeighedStream& out) {
-            if (value.kind == Value::Kind::list) list.read(value, place, reader, out.parts);
-            else one.read(value, place, reader, out.parts.emplace_back());
+  const auto parts = one_or_list(part_form());
+  return {[parts](const Value& value, const Place& place, Reader& reader, WeighedStream& out) {
+            parts.read(value, place, reader, out.parts);
           },
-          [one, list](SchemaBook& book) {
-            return Json{{"anyOf", {one.schema(book), list.schema(book)}}};
-          }};
+          parts.schema};
 }
 
 Form<std::vector<WeighedStream>> streams_form() {
@@ -134,10 +131,8 @@ class AccountedText {
     }
     out_.close(']').key("whole").open('{');
     metal(accounted.whole);
-    out_.close('}').key("cautions").open('[');
-    for (const Caution& one : accounted.cautions)
-      out_.open('{').field("at", one.at).field("what", one.what).close('}');
-    out_.close(']').close('}');
+    write_cautions(out_.close('}'), accounted.cautions);
+    out_.close('}');
     return out_.take();
   }
 
@@ -197,7 +192,7 @@ Json accounted_schema() {
   using namespace schema_parts;
   const Json text{{"type", "string"}}, gram = text_with(" g"), share = text_with(" %"),
                                        number = text_with("");
-  const Json day{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+  const Json day = schema_parts::day();
   const Json metal = named(object_of({{"called", gram},
                                       {"accounted", gram},
                                       {"difference", gram},

@@ -44,17 +44,7 @@ bool alike(const StatedQuantity& a, const StatedQuantity& b) {
 
 }  // namespace
 
-Form<std::vector<std::string>> pointers_form() {
-  const auto one = text_form();
-  const auto list = list_of(one, 1);
-  return {[=](const Value& value, const Place& place, Reader& reader, std::vector<std::string>& out) {
-            if (value.kind == Value::Kind::list) list.read(value, place, reader, out);
-            else one.read(value, place, reader, out.emplace_back());
-          },
-          [=](SchemaBook& book) {
-            return Json{{"oneOf", {one.schema(book), list.schema(book)}}};
-          }};
-}
+Form<std::vector<std::string>> pointers_form() { return one_or_list(text_form()); }
 
 Form<BestCuts> best_cuts_form() {
   return choice<BestCuts>({{"again", BestCuts::again}, {"held", BestCuts::held}});
@@ -395,7 +385,6 @@ void write_texts(JsonText& out, std::string_view name, const std::vector<std::st
 
 namespace schema_parts {
 Json stated_value() { return {{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?( [^ ]+)?$"}}; }
-Json currency() { return {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}; }
 }  // namespace schema_parts
 
 }  // namespace buttonworth

@@ -87,7 +87,6 @@ Form<BestCuts> best_cuts_form();
 namespace schema_parts {
 /// A number with the unit of some quantity, or none.
 Json stated_value();
-Json currency();
 }  // namespace schema_parts
 
 }  // namespace buttonworth

@@ -260,10 +260,9 @@ Json listed_reconciliation_schema() { return schema_parts::object_of(lot_fields(
 Json reconciliation_schema() {
   using namespace schema_parts;
   Json fields{{"format", {{"const", "buttonworth-reconciliation/1"}}},
-              {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}}};
+              {"currency", schema_parts::currency()}};
   fields.update(lot_fields());
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth reconciliation, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth reconciliation, format 1");
   schema.update(object_of(fields, {"id", "buyer"}));
   return schema;
 }

@@ -209,10 +209,9 @@ Json reconciliations_schema() {
                                 {"parts", parts_schema()},
                                 {"figures", list(figure)},
                                 {"payable", payable_schema()}});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "Buttonworth reconciliations of many lots, format 1"}};
+  Json schema = schema_parts::titled("Buttonworth reconciliations of many lots, format 1");
   schema.update(object_of({{"format", {{"const", "buttonworth-reconciliations/1"}}},
-                           {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+                           {"currency", schema_parts::currency()},
                            {"buyers", named(buyer)},
                            {"returns", list(listed_reconciliation_schema())}}));
   return schema;

@@ -56,17 +56,7 @@ Form<Buckets> bucket_form() {
       .form("an object: count, volume, fill and bulk_density");
 }
 /// One, or a list of them.
-Form<std::vector<Buckets>> buckets_form() {
-  const auto one = bucket_form();
-  const auto list = list_of(one, 1);
-  return {[=](const Value& value, const Place& place, Reader& reader, std::vector<Buckets>& out) {
-            if (value.kind == Value::Kind::list) list.read(value, place, reader, out);
-            else one.read(value, place, reader, out.emplace_back());
-          },
-          [=](SchemaBook& book) {
-            return Json{{"anyOf", {one.schema(book), list.schema(book)}}};
-          }};
-}
+Form<std::vector<Buckets>> buckets_form() { return one_or_list(bucket_form()); }
 
 void check_moisture_sample(const Value&, const Place& place, Reader& reader, MoistureSample& out) {
   if (out.wet.index == 0 || out.dry.index == 0) return;
@@ -348,7 +338,7 @@ Json schema() { return whole_schema("A run sheet, for Buttonworth, format 1", re
 
 Json answer_schema() {
   using namespace schema_parts;
-  const Json text{{"type", "string"}}, day{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+  const Json text{{"type", "string"}}, day = schema_parts::day();
   const Json mass = figure_in(kilograms), count = value_in(plain);
   return whole_schema("A lot from a run sheet by Buttonworth, format 1", [&](SchemaBook& book) {
     const Json grade = quantity(Dimension::grade, Allowed::share).schema(book),

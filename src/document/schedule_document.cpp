@@ -332,11 +332,10 @@ Json candidate_schema() {
 }  // namespace
 
 Json schedule_schema() {
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth schedule, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth schedule, format 1");
   schema.update(object_of(
       {{"format", {{"const", schedule_format}}},
-       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"currency", schema_parts::currency()},
        {"words", list(text())},
        {"present_value", number()},
        {"net", number()},

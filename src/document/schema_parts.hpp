@@ -9,6 +9,12 @@
 
 namespace buttonworth::schema_parts {
 
+/// The beginning of a whole schema.
+inline Json titled(const std::string& title) {
+  return {{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", title}};
+}
+inline Json currency() { return {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}; }
+inline Json day() { return {{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}}; }
 inline Json text_with(const std::string& unit) {
   return {{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?" + unit + "$"}};
 }

@@ -354,11 +354,10 @@ Json simulation_schema() {
                                {"ahead", share},
                                {"taken", count}},
                               {"taken"});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth simulation, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth simulation, format 1");
   schema.update(object_of(
       {{"format", {{"const", simulation_format}}},
-       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"currency", schema_parts::currency()},
        {"draws", count},
        {"counted", count},
        {"impossible", share},

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "document/bench_figures.hpp"
 #include "document/delivery_document.hpp"
 #include "document/figure_text.hpp"
 #include "document/json_text.hpp"
@@ -73,12 +74,7 @@ class StatementText {
       out_.open('{').field("at", one.at).field("what", one.what).close('}');
     out_.close(']');
   }
-  void cautions() {
-    out_.key("cautions").open('[');
-    for (const Caution& one : statement_.cautions)
-      out_.open('{').field("at", one.at).field("what", one.what).close('}');
-    out_.close(']');
-  }
+  void cautions() { write_cautions(out_, statement_.cautions); }
 
   // ---- Figures -------------------------------------------------------------------------------
 
@@ -195,7 +191,7 @@ Json statement_schema() {
   using namespace schema_parts;
   const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"),
                                        mass = text_with(" kg");
-  const Json day{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}};
+  const Json day = schema_parts::day();
   const Json figure = object_of({{"settled", text},
                                  {"how", {{"enum", settled_by_words}}},
                                  {"seller", text},
@@ -216,11 +212,10 @@ Json statement_schema() {
                                     {"settled_mass", mass}},
                                    {"wet_mass", "moisture", "gross", "melted", "dry_mass"});
   const Json noted = object_of({{"at", text}, {"what", text}});
-  Json schema{{"$schema", "http://json-schema.org/draft-07/schema#"},
-              {"title", "A Buttonworth statement, format 1"}};
+  Json schema = schema_parts::titled("A Buttonworth statement, format 1");
   schema.update(object_of(
       {{"format", {{"const", "buttonworth-statement/1"}}},
-       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"currency", schema_parts::currency()},
        {"id", text},
        {"buyer", text},
        {"arrived", day},

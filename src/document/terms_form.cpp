@@ -154,16 +154,7 @@ Form<Charge> charge() {
 }
 
 /// One analyte or several, summed.
-Form<std::vector<std::string>> names_form() {
-  const auto list = list_of(text_form(), 1);
-  return {[list](const Value& value, const Place& place, Reader& reader, std::vector<std::string>& out) {
-            if (value.kind == Value::Kind::text) text_form().read(value, place, reader, out.emplace_back());
-            else list.read(value, place, reader, out);
-          },
-          [list](SchemaBook& book) {
-            return Json{{"oneOf", {text_form().schema(book), list.schema(book)}}};
-          }};
-}
+Form<std::vector<std::string>> names_form() { return one_or_list(text_form()); }
 
 struct PenaltyDraft : Penalty {
   std::vector<std::string> names;

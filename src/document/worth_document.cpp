@@ -210,11 +210,10 @@ Json answer_schema() {
                                     {"counts", list(counted)},
                                     {"best", count},
                                     {"what", text}});
-  Json whole{{"$schema", "http://json-schema.org/draft-07/schema#"},
-             {"title", "The worth of measuring once more, format 1"}};
+  Json whole = schema_parts::titled("The worth of measuring once more, format 1");
   whole.update(object_of(
       {{"format", {{"const", worth_format}}},
-       {"currency", {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}},
+       {"currency", schema_parts::currency()},
        {"route", text},
        {"candidates", list(candidate)},
        {"best", or_null(object_of({{"of", text}, {"name", text}, {"count", count}, {"net", money}}))},
