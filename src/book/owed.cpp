@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "material/ledger.hpp"
 #include "quantity/error.hpp"
 
 namespace buttonworth {
@@ -20,11 +21,6 @@ Decimal part_for(const Decimal& owed, const Decimal& left) {
 }
 
 }  // namespace
-
-bool is_nothing(const Decimal& amount) {
-  static const Decimal half_written("0.5e-12");
-  return abs(amount) <= half_written;
-}
 
 Owed::Owed(std::vector<OwedItem> items, const std::unordered_set<std::string>& deliveries)
     : items_(std::move(items)), deliveries_(deliveries) {

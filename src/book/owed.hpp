@@ -65,7 +65,4 @@ class Owed {
   std::vector<std::size_t> overpaid_;  // items that a payment for their delivery brought below 0
 };
 
-/// Amounts are written to twelve places: what is smaller is nothing.
-bool is_nothing(const Decimal& amount);
-
 }  // namespace buttonworth

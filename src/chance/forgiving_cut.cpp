@@ -109,8 +109,7 @@ class Search {
     try {
       const auto worth = route_worth(prepared_, *route_, held, figures_);
       return worth && std::isfinite(*worth) ? worth : std::nullopt;
-    } catch (const Error& error) {
-      if (error.complaint().code == Code::cancelled) throw;
+    } catch (const Error&) {
       return std::nullopt;
     }
   }

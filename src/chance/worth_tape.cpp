@@ -107,9 +107,6 @@ class WorthTape {
           broken = either(broken, either(piece.end <= piece.start, piece.at(piece.end) < piece.r - 1e-12));
     return broken;
   }
-  static Noted::Mask holds_too_much(const Stream<Noted>& stream) {
-    return no(at_least(stream.gangue(), Noted(stream.dry * -1e-12)));
-  }
   /// The curves of a table that no route comes to may be what they like.
   static bool taken(const std::vector<HeldRoute>& routes, std::size_t table) {
     return std::any_of(routes.begin(), routes.end(), [&](const HeldRoute& one) {

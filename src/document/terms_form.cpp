@@ -338,10 +338,7 @@ Form<std::vector<AnalyteQuantity>> analyte_quantities(Form<Quantity> form) {
 void require_within_whole(const std::vector<AnalyteQuantity>& assays, const Place& place, Reader& reader) {
   Decimal sum = 0;
   for (const auto& [analyte, grade] : assays) sum += reader.quantities[grade].mean;
-  if (above(sum, Decimal(1)))
-    reader.complain(
-        Code::assays, Place(place, "assays"),
-        "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units");
+  if (const auto fault = fault_of_sum(sum)) reader.complain(Code::assays, Place(place, "assays"), *fault);
 }
 
 void give_prices(const MarketPrices& prices, Terms& terms, const Place& at, Reader& reader) {

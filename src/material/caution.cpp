@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "material/formula.hpp"
+#include "material/mineral.hpp"
 #include "quantity/figures.hpp"
 
 namespace buttonworth {
@@ -23,15 +24,17 @@ std::string three_digits(double value) {
 
 Hazard hazard_of(std::string_view analyte) {
   Hazard hazard;
-  const auto atoms = read_formula(analyte);
+  const std::string_view formula = mineral_formula(analyte);
+  const auto atoms = read_formula(formula);
   if (!atoms) return hazard;
   for (const auto& [symbol, count] : *atoms) {
     hazard.mercury |= symbol == "Hg";
-    hazard.fume |= symbol == "As" || symbol == "Sb" || symbol == "Pb" || symbol == "Te";
+    hazard.fume |= symbol == "As" || symbol == "Sb" || symbol == "Pb" || symbol == "Te" || symbol == "Cd" ||
+                   symbol == "Se";
   }
-  hazard.silica = analyte == "SiO2";
-  hazard.metal = analyte == "Fe" || analyte == "Zn" || analyte == "Al" || analyte == "Mg";
-  hazard.sulphur = element_share(analyte, "S");
+  hazard.silica = formula == "SiO2";
+  hazard.metal = formula == "Fe" || formula == "Zn" || formula == "Al" || formula == "Mg";
+  hazard.sulphur = element_share(formula, "S");
   return hazard;
 }
 
@@ -44,7 +47,8 @@ std::vector<Caution> heat_cautions(const HeatVisit& visit, bool mercury_tested) 
         "retort and licensed handling are needed first; see the Minamata Convention.");
   if (!mercury_tested) say("Mercury was not tested: have the lot assayed for it before anything is heated.");
   if (found.fume)
-    say("Arsenic, antimony, lead or tellurium goes into heat here: poisonous fume. Engineered "
+    say("Arsenic, antimony, lead, cadmium, selenium or tellurium goes into heat here: poisonous fume. "
+        "Engineered "
         "extraction and fume treatment, not a mask and an open door.");
   if (found.much_sulphur)
     say("Over 2 % sulphur goes into heat here: sulphur dioxide. Engineered extraction and gas "
@@ -68,7 +72,7 @@ std::vector<Caution> flux_cautions(const FluxDangers& found) {
     warn("charge",
          "Water of crystallisation goes into heat here: it swells, spits and throws fines out. Anhydrous "
          "borax, or what was calcined first, does not.");
-  if (found.gas > much_gas)
+  if (above(found.gas, much_gas))
     warn("gas", "Gas leaves the melt, " + three_digits(100 * found.gas) + " % of the charge's mass and " +
                     three_digits(found.gas_litres) +
                     " L at the furnace's heat: it foams. Leave room in the crucible, heat slowly, add the "

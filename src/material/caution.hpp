@@ -14,10 +14,10 @@ struct Caution {
   std::string what;
 };
 
-/// What of an analyte matters to a person near heat or dust; read from its name as a formula.
+/// What of an analyte matters to a person near heat or dust; read from its name, a mineral's or a formula.
 struct Hazard {
   bool mercury = false;
-  bool fume = false;    ///< arsenic, antimony, lead or tellurium
+  bool fume = false;    ///< arsenic, antimony, lead, cadmium, selenium or tellurium
   bool silica = false;  ///< SiO2
   bool metal = false;   ///< a base metal that burns as powder: iron, zinc, aluminium, magnesium
   Decimal sulphur;      ///< its share of sulphur
@@ -40,7 +40,7 @@ struct Dangers {
   bool operator==(const Dangers&) const = default;
 };
 
-/// Sulphur is much from 2 % of the dry feed; the others count from any content.
+/// Sulphur is much above 2 % of the dry feed; the others count from any content.
 template <Scalar N>
 Dangers dangers_of(const std::vector<Hazard>& hazards, const Stream<N>& feed) {
   Dangers found;
@@ -54,7 +54,7 @@ Dangers dangers_of(const std::vector<Hazard>& hazards, const Stream<N>& feed) {
     if (hazards[a].sulphur > 0) sulphur += feed.content[a] * number<N>(hazards[a].sulphur);
   }
   found.sulphur = sulphur > N(0);
-  found.much_sulphur = sulphur > feed.dry * N(0.02);
+  found.much_sulphur = above(sulphur, N(feed.dry * number<N>(power_of_ten(-2) * 2)));
   found.damp = feed.water > N(0);
   return found;
 }
@@ -82,7 +82,7 @@ struct FluxDangers {
   bool corrosive = false;     ///< soda, nitrate, litharge or fluorspar in the melt
 };
 
-/// Gas is much from 5 % of the charge.
+/// Gas is much above 5 % of the charge.
 std::vector<Caution> flux_cautions(const FluxDangers& found);
 
 }  // namespace buttonworth

@@ -43,34 +43,34 @@ class FormulaReader {
 
   std::optional<Atoms> whole() {
     Atoms atoms;
-    if (!group(atoms, 1, 0) || at_ != text_.size() || atoms.empty()) return std::nullopt;
+    if (!group(atoms, 0) || at_ != text_.size() || atoms.empty()) return std::nullopt;
     return atoms;
   }
 
  private:
-  bool group(Atoms& atoms, int times, int depth) {
+  bool group(Atoms& atoms, int depth) {
     while (at_ < text_.size() && text_[at_] != ')')
-      if (!(text_[at_] == '(' ? bracket(atoms, times, depth) : element(atoms, times))) return false;
+      if (!(text_[at_] == '(' ? bracket(atoms, depth) : element(atoms))) return false;
     return true;
   }
-  bool bracket(Atoms& atoms, int times, int depth) {
+  bool bracket(Atoms& atoms, int depth) {
     if (depth == 4) return false;
     ++at_;
     Atoms inner;
-    if (!group(inner, 1, depth + 1) || at_ == text_.size()) return false;
+    if (!group(inner, depth + 1) || at_ == text_.size()) return false;
     ++at_;
-    int many = count() * times;
-    for (auto& [symbol, number] : inner) atoms.emplace_back(symbol, number * many);
-    return true;
+    const int many = count();
+    for (auto& [symbol, number] : inner) atoms.emplace_back(symbol, std::min(number * many, most_atoms));
+    return many > 0;
   }
-  bool element(Atoms& atoms, int times) {
+  bool element(Atoms& atoms) {
     if (!capital(text_[at_])) return false;
     std::size_t length = at_ + 1 < text_.size() && small(text_[at_ + 1]) ? 2 : 1;
     const Element* found = find_element(text_.substr(at_, length));
     if (found == nullptr) return false;
     at_ += length;
-    atoms.emplace_back(found->symbol, count() * times);
-    return true;
+    atoms.emplace_back(found->symbol, count());
+    return atoms.back().second > 0;
   }
   int count() {
     if (at_ == text_.size() || !digit(text_[at_])) return 1;
@@ -90,7 +90,8 @@ struct Reagent {
 };
 
 // Na2O of Na2CO3, K2O of 2 KNO3, Na2O of 2 NaNO3, Na2B4O7 of its decahydrate: a test works the
-// shares out again from the atomic weights.
+// shares out again from the atomic weights. The decahydrate's is the format's, of boron 10.811; with the
+// weight above it is 0.527616.
 constexpr Reagent reagents[] = {
     {"borax", "1"},     {"borax decahydrate", "0.527621"}, {"soda ash", "0.584774"},
     {"silica", "1"},    {"potassium nitrate", "0.465841"}, {"sodium nitrate", "0.364608"},

@@ -1,7 +1,7 @@
 // The ledger of one route: money by line, day and place; metal by place.
 //
 // Two records take what the templates of process, sale and route report. A Tally keeps the sums
-// and nothing else; it is what searches and simulations use. A Ledger keeps every line besides.
+// and nothing else; it is what searches and sweeps use. A Ledger keeps every line besides.
 #pragma once
 
 #include <optional>
@@ -35,6 +35,12 @@ struct LineName {
   const std::string* at;    ///< step or terms; null for a return
   const std::string* what;  ///< metal, charge, cost, levy or reagent
 };
+
+/// Amounts are written to twelve places: what is smaller is nothing.
+inline bool is_nothing(const Decimal& amount) {
+  static const Decimal half_written("0.5e-12");
+  return abs(amount) <= half_written;
+}
 
 /// What a line is called: the name its owner gave it, and what became of it: "Au value", "treatment".
 std::string line_text(const LineName& name);

@@ -149,6 +149,17 @@ std::string_view reagent_formula(std::string_view text) {
   return found.empty() ? mineral_formula(text) : found;
 }
 
+bool is_nitrate(std::string_view reagent) {
+  if (const auto atoms = read_formula(reagent_formula(reagent)))
+    return std::any_of(atoms->begin(), atoms->end(), [](const auto& one) { return one.first == "N"; });
+  std::string name(reagent);
+  for (char& c : name)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  for (const char* word : {"nitrate", "nitre", "niter", "saltpet"})
+    if (name.find(word) != name.npos) return true;
+  return false;
+}
+
 std::vector<std::string> mineral_names() { return names_in(minerals); }
 std::vector<std::string> reagent_names() { return names_in(reagents); }
 

@@ -19,6 +19,9 @@ std::string_view mineral_formula(std::string_view text);
 std::string_view reagent_formula(std::string_view text);
 
 /// For an error that tells the nearest.
+/// Whether a reagent is a nitrate: by its formula, or by a name that says so, in capitals or not.
+bool is_nitrate(std::string_view reagent);
+
 std::vector<std::string> mineral_names();
 std::vector<std::string> reagent_names();
 
@@ -73,8 +76,8 @@ struct Halide {
 /// with potassium and sodium, in these orders, as far as there is any.
 std::vector<Halide> bind_halides(Amounts& amounts);
 
-/// What a formula leaves in the slag of its own mass where oxygen is not short, its sulphur gone as dioxide:
-/// above 1 for metals.
+/// What a formula leaves in the slag of its own mass where oxygen is not short, its sulphur gone as dioxide
+/// but for a sulphate's, which stays as SO3: above 1 for metals.
 double left_in_slag(std::string_view formula);
 
 }  // namespace buttonworth

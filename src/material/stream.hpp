@@ -36,13 +36,15 @@ struct Stream {
   N wet() const { return N(dry + water); }
   N moisture() const { return ratio(water, wet()); }
   N grade(Analyte a) const { return ratio(content[a], dry); }
-  /// Solids that no assay names.
-  N gangue() const {
-    N rest = dry;
-    for (const N& one : content) rest -= one;
-    return rest;
-  }
 };
+
+/// Whether the analytes weigh more than the solids that hold them.
+template <class N>
+Mask<N> holds_too_much(const Stream<N>& stream) {
+  N sum(0);
+  for (const N& one : stream.content) sum += one;
+  return above(sum, stream.dry);
+}
 
 /// What is left of a whole once the parts are taken; nothing, where they are equal.
 template <class N>

@@ -201,9 +201,13 @@ N pull_at_grade(const StepBasics& step, const Table& table, const TableCurves<N>
                       above(N(target * feed.grade(entry.analyte)), N(s[*entry.limit] * fed_grade));
   if (fed_grade > N(0) && !capped)
     pull = largest_pull(*curves[at], N(target / fed_grade), N(N(1) - s[table.middlings]));
+  if (pull && s[table.middlings] > N(0) && at_least(N(*pull + s[table.middlings]), N(1)))
+    throw Error(Code::grade, "step " + step.name + ": every pull holds " +
+                                 Figures<double>::grade_text(to_double(target)) + ' ' + analyte +
+                                 ", as rich as that is the feed: ask for a higher grade");
   if (pull) return *pull;
-  double best = to_double(Decimal(fed_grade)) * steepest(*curves[at]);
-  if (capped) best = std::min(best, to_double(s[*entry.limit]));
+  double best = to_double(fed_grade) * steepest(*curves[at]);
+  if (capped) best = std::min(best, to_double(N(s[*entry.limit] * fed_grade / feed.grade(entry.analyte))));
   throw Error(Code::grade, "step " + step.name + ": no pull gives a concentrate of " +
                                Figures<double>::grade_text(to_double(target)) + ' ' + analyte +
                                "; the best it does reach is " + Figures<double>::grade_text(best));

@@ -83,7 +83,11 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
     all_in_bar += feed.content[metal.analyte] - out.fume[metal.analyte];
     grades += choose(feed.content[metal.analyte] > N(0), s[metal.share], N(0));
   }
-  out.slag_mass = (gangue + flux_stays - all_in_bar) / (N(1) - grades);
+  const auto all_slag = at_least(grades, N(1));
+  record.impossible(all_slag, [&](const auto&) {
+    return Error(Code::melt, "step " + step.name + ": the grades of slag_grade add up to 100 % or more");
+  });
+  out.slag_mass = (gangue + flux_stays - all_in_bar) / choose(all_slag, N(1), N(N(1) - grades));
   for (const MeltShare& metal : melt.slag_grade) {
     const N& fed = feed.content[metal.analyte];
     const N not_fume = fed - out.fume[metal.analyte];
@@ -102,10 +106,11 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
                                  " would pour a bar with no metal: nothing that to_bar or "
                                  "slag_grade names goes from the charge to the bar");
   });
-  record.impossible(out.slag_mass < N(0) - feed.dry * edge_width<N>(), [&](const auto&) {
+  record.impossible(above(N(by_share + all_in_bar), N(feed.dry + flux_stays)), [&](const auto&) {
     return Error(Code::melt, "step " + step.name + " would make less than no slag");
   });
-  out.slag_mass = not_negative(out.slag_mass);
+  // What rounding leaves of a charge that all goes to bar and fume is no slag.
+  out.slag_mass = choose(out.slag_mass <= feed.dry * rounding_residue<N>(), N(0), out.slag_mass);
   return out;
 }
 

@@ -26,14 +26,6 @@ inline StreamKind after_split(StreamKind kind) {
   return kind == StreamKind::concentrate ? StreamKind::split_output : kind;
 }
 
-/// Analytes weigh no more than the solids that hold them.
-template <class N>
-Mask<N> holds_too_much(const Stream<N>& stream) {
-  N sum(0);
-  for (const N& one : stream.content) sum += one;
-  return above(sum, stream.dry);
-}
-
 template <class N, class Record>
 Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>& feed, Quantity day,
                      const Scenario<N>& s, Record& record) {

@@ -51,7 +51,7 @@ Stream<N> ready_output(const StepBasics& step, const Stream<N>& feed, const N& h
   return output;
 }
 
-/// What a cost's rate multiplies, with the text of its explanation.
+/// What a cost's rate multiplies.
 template <class N>
 N cost_base(const Cost& cost, const Stream<N>& feed, const Work<N>& work) {
   switch (cost.per) {

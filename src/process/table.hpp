@@ -94,8 +94,8 @@ struct Pulled {
 /// lowered to y M limit where the mineral is no richer, and the gangue the rest of the mass:
 /// q = (y M − Σ R C) ÷ (M − Σ C); q = y where M = Σ C.
 template <class N, class Record>
-Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stream<N>& feed, const N& y,
-                    const Scenario<N>& s, Record& record) {
+Pulled<N> pull_from(const StepBasics& step, const Table& table, const TableCurves<N>& curves,
+                    const Stream<N>& feed, const N& y, const Scenario<N>& s, Record& record) {
   const std::size_t analytes = feed.content.size();
   Pulled<N> pulled{N(y * feed.dry), Contents<N>(analytes, N(0)), y};
   Contents<N> recovery(analytes, N(0));
@@ -126,18 +126,21 @@ Pulled<N> pull_from(const Table& table, const TableCurves<N>& curves, const Stre
   const N rest_fed = feed.dry - curved_fed;
   const N rest_pulled = pulled.mass - curved_pulled;
   const auto all_curved = same(feed.dry, curved_fed);
-  const auto too_rich = no(at_least(pulled.mass, curved_pulled));
+  const auto too_rich = above(curved_pulled, pulled.mass);
   record.impossible(
-      either(too_rich, both(no(all_curved), no(at_least(rest_fed, rest_pulled)))), [&](const auto& say) {
+      either(too_rich, both(no(all_curved), above(rest_pulled, rest_fed))), [&](const auto& say) {
         std::size_t most_of = 0;
         for (std::size_t a = 1; a < analytes; ++a)
           if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
         if (!any(too_rich))
-          return Error(Code::curve, "the curves leave more metal than mass at a pull of " + say.percent(y) +
-                                        ": pull less");
-        return Error(Code::curve, "the curves ask for more metal than the mass pulled allows at a pull of " +
-                                      say.percent(y) + ", most of it " + say.analyte(most_of) +
-                                      ": lower the recoveries, state a limit, or pull more");
+          return Error(Code::curve, "step " + step.name +
+                                        ": the curves leave more metal than mass at a pull of " +
+                                        say.percent(y) + ": pull less");
+        return Error(Code::curve,
+                     "step " + step.name +
+                         ": the curves ask for more metal than the mass pulled allows at a pull of " +
+                         say.percent(y) + ", most of it " + say.analyte(most_of) +
+                         ": lower the recoveries, state a limit, or pull more");
       });
   pulled.gangue_share = choose(all_curved, y, ratio(rest_pulled, rest_fed));
   for (std::size_t a = 0; a < analytes; ++a)
@@ -160,17 +163,18 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
   const auto with_middlings = further > N(0);
   record.impossible(either(above(pull, N(1)), both(with_middlings, at_least(N(pull + further), N(1)))),
                     [&](const auto& say) {
-                      return Error(Code::range, "a pull of " + say.percent(pull) +
+                      return Error(Code::range, "step " + step.name + ": a pull of " + say.percent(pull) +
                                                     " and the middlings together must stay below 100 %");
                     });
-  const Pulled<N> first = pull_from(table, curves, feed, pull, s, record);
+  const Pulled<N> first = pull_from(step, table, curves, feed, pull, s, record);
   Pulled<N> second = first;
   if (any(with_middlings)) {
-    second = pull_from(table, curves, feed, N(pull + further), s, record);
-    record.impossible(above(N(first.gangue_share + N(1)), N(second.gangue_share + N(1))), [](const auto&) {
+    second = pull_from(step, table, curves, feed, N(pull + further), s, record);
+    record.impossible(above(N(first.gangue_share + N(1)), N(second.gangue_share + N(1))), [&](const auto&) {
       return Error(Code::curve,
-                   "the curves ask for more metal in the middlings than their mass allows: take "
-                   "fewer middlings or lower the recoveries beyond the cut");
+                   "step " + step.name +
+                       ": the curves ask for more metal in the middlings than their mass allows: take "
+                       "fewer middlings or lower the recoveries beyond the cut");
     });
   }
 

@@ -9,7 +9,7 @@
 namespace buttonworth {
 namespace {
 
-constexpr int largest_power = 120;
+constexpr int largest_power = 160;
 constexpr int largest_power_of_e = 64;
 constexpr std::size_t chunk_digits = 18;  // fits an unsigned 64-bit integer
 
@@ -27,10 +27,12 @@ class DigitSum {
   void add(char digit) {
     if (digit == '0' && count_ == 0) return;
     ++count_;
+    if (digit != '0') significant_ = count_;
     word_ = word_ * 10 + static_cast<std::uint64_t>(digit - '0');
     if (++word_digits_ == chunk_digits) flush();
   }
   int count() const { return count_; }
+  int significant() const { return significant_; }  ///< without the zeros at the end
   Decimal value() {
     flush();
     return sum_;
@@ -46,7 +48,7 @@ class DigitSum {
   Decimal sum_ = 0;
   std::uint64_t word_ = 0;
   int word_digits_ = 0;
-  int count_ = 0;
+  int count_ = 0, significant_ = 0;
 };
 
 // Reads the exponent after an e; a huge one is capped, so that it is refused and not overflowed.
@@ -248,14 +250,11 @@ NumberText read_number(std::string_view text, const NumberLimits& limits) {
     result.fault = overlong ? NumberFault::too_many_digits : NumberFault::too_large;
     return result;
   }
-  Decimal digits = sum.value();
-  if (sum.count() > limits.digits) {
-    Decimal cut = digits * power_of_ten(limits.digits - sum.count());
-    if (floor(cut) != cut) {
-      result.fault = NumberFault::too_many_digits;
-      return result;
-    }
+  if (sum.significant() > limits.digits) {
+    result.fault = NumberFault::too_many_digits;
+    return result;
   }
+  const Decimal digits = sum.value();
   result.value = scale == 0 ? digits : digits * power_of_ten(static_cast<int>(scale));
   if (layout.negative) result.value = -result.value;
   return result;
@@ -287,6 +286,7 @@ std::string to_text(double value, Digits digits) {
     const int places = std::min(digits.most_places, std::max(digits.significant - 1 - order, 0));
     text.assign(begin, std::to_chars(begin, end, value, std::chars_format::fixed, places).ptr);
     drop_zeros(text, 0);
+    if (text == "-0") text = "0";
   }
   const std::size_t point = text.find('.');
   const std::size_t have = point == std::string::npos ? 0 : text.size() - point - 1;
@@ -297,8 +297,8 @@ std::string to_text(double value, Digits digits) {
   return text;
 }
 
-/// Far from 1, by way of text. Boost's own way goes through a stream, which says nothing of memory that has run out
-/// and gives another number.
+/// Far from 1, by way of text. Boost's own way goes through a stream, which says nothing of memory that has
+/// run out and gives another number.
 static double far_to_double(const Decimal& value) {
   constexpr int largest = 308, smallest = -345;  // orders of what a double holds
   const auto order = value.backend().order();

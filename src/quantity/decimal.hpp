@@ -13,7 +13,7 @@ namespace buttonworth {
 using Decimal =
     boost::multiprecision::number<boost::multiprecision::cpp_dec_float<50>, boost::multiprecision::et_off>;
 
-/// 10 to the power of n, exactly; |n| at most 120.
+/// 10 to the power of n, exactly; |n| at most 160.
 const Decimal& power_of_ten(int n);
 
 /// How large a number in a document may be.
@@ -36,8 +36,9 @@ struct NumberText {
 /// length of the text only, whatever its exponent. Never depends on the locale.
 NumberText read_number(std::string_view text, const NumberLimits& limits = {});
 
-/// How many digits a number is written with: never more than `significant`, never more than
-/// `most_places` after the point, trailing zeros dropped down to `least_places`.
+/// How many digits a number is written with: after the point no more than make `significant` digits in all,
+/// nor more than `most_places`, trailing zeros dropped down to `least_places`; digits before it are never
+/// cut.
 struct Digits {
   int significant = 18;
   int most_places = 24;

@@ -1,8 +1,10 @@
 // Figures as a line's explanation shows them: "713.9 kg × 1748 g/t × 2650 USD/ozt".
 #pragma once
 
+#include <optional>
 #include <string>
 
+#include "quantity/edge.hpp"
 #include "quantity/scenario.hpp"
 
 namespace buttonworth {
@@ -42,5 +44,11 @@ class Figures {
   const std::vector<std::string>* analytes_;
   std::string currency_;
 };
+
+/// What is wrong with assays that add up to so much; nothing where they may.
+inline std::optional<std::string> fault_of_sum(const Decimal& sum) {
+  if (!above(sum, Decimal(1))) return std::nullopt;
+  return "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units";
+}
 
 }  // namespace buttonworth

@@ -104,6 +104,11 @@ class Scenario {
   const N& operator[](Quantity q) const { return values_[q.index]; }
   /// 1 ÷ the quantity.
   const N& per(Quantity q) const { return companions_[q.index]; }
+  /// A day's share of a year, which has 365.
+  static const N& year_share() {
+    static const N share = number<N>(Decimal(1) / Decimal(365));
+    return share;
+  }
   /// The present value of 1 paid after this delay.
   const N& discount(Quantity delay) const { return companions_[delay.index]; }
   /// Sets a quantity, in the plan's currency; what is worked out of it is to be refreshed after.
@@ -123,10 +128,6 @@ class Scenario {
   template <class>
   friend class Scenario;
 
-  static N year_share() {
-    static const N share = number<N>(Decimal(1) / Decimal(365));
-    return share;
-  }
   N value_of(const QuantityTable& table, std::size_t i) const {
     const StatedQuantity& stated = table.at(i);
     if (stated.currency_rate < 0) return number<N>(stated.mean);

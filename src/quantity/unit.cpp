@@ -233,7 +233,8 @@ std::optional<std::string> unit_advice(std::string_view text) {
        {text.substr(0, slash), slash == text.npos ? std::string_view{} : text.substr(slash + 1)}) {
     if (part == "oz" || part == "ounce" || part == "ounces")
       return "oz is ambiguous: write ozt (troy ounce, 31.1034768 g), or give the mass in g or lb";
-    if (part == "ton" || part == "tons" || part == "tonne" || part == "tonnes")
+    if (part == "tonne" || part == "tonnes") return "write t (1000 kg)";
+    if (part == "ton" || part == "tons")
       return "ton is ambiguous: write t (1000 kg), st (short ton, 2000 lb) or lt (long ton, 2240 lb)";
   }
   if (text == "µm" || text == "μm" || text == "micron" || text == "microns") return "write um";

@@ -85,7 +85,7 @@ const MassFactors& exact_factors();
 /// the library's own unit (for money, to one unit of that currency).
 struct Unit {
   Dimension dimension;
-  std::string_view currency;  // three letters of the text given, empty where not money
+  std::string_view currency;  // three letters of the text given (USD for USc), empty where not money
   Decimal factor;
 };
 
@@ -96,7 +96,7 @@ std::optional<Unit> find_unit(std::string_view text, Dimensions allowed, const M
 /// What to write instead of a unit that is ambiguous or close to one ("oz", "ton"), or nothing.
 std::optional<std::string> unit_advice(std::string_view text);
 
-/// A few units of these dimensions, for an error: "g, kg, t, lb or ozt".
+/// The units of these dimensions, for an error: "L, m3".
 std::string unit_examples(Dimensions allowed);
 
 /// A regular expression (ECMA 262) of the units of one dimension, for the schema.

@@ -29,8 +29,9 @@ class Search {
   CutSearch run() {
     if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points, most_levels);
     else look_in_box();
-    CutSearch result{{}, range_, evaluated_};
-    for (const Point& point : found_) result.best.push_back({point.pulls, point.value});
+    CutSearch result{{}, {}, range_, evaluated_};
+    if (!found_.empty()) result.best = found_.front().pulls;
+    if (!refused_.pulls.empty()) result.refused_at = refused_.pulls;
     return result;
   }
 
@@ -62,17 +63,42 @@ class Search {
     watch_.keep_going();
     sweep_.evaluate(route_, points);
     evaluated_ += points.size();
-    for (const Point& point : points) keep(point);
+    for (const Point& point : points) point.value == nothing ? keep_refused(point) : keep(point);
   }
 
-  /// The few best settings, the best first.
+  /// The few best settings that are not one and the same, the best first.
   void keep(const Point& point) {
-    if (point.value == nothing) return;
+    const auto twin =
+        std::find_if(found_.begin(), found_.end(), [&](const Point& one) { return are_near(one, point); });
+    if (twin != found_.end()) {
+      if (point.value <= twin->value) return;
+      found_.erase(twin);
+    }
     if (found_.size() == kept_settings && point.value <= found_.back().value) return;
     auto at = std::upper_bound(found_.begin(), found_.end(), point,
                                [](const Point& a, const Point& b) { return a.value > b.value; });
     found_.insert(at, point);
     if (found_.size() > kept_settings) found_.pop_back();
+  }
+
+  /// Within a thousandth of the range of every cut: the neighbours of one peak.
+  bool are_near(const Point& a, const Point& b) const {
+    for (std::size_t i = 0; i < range_.size(); ++i)
+      if (std::abs(a.pulls[i] - b.pulls[i]) > 1e-3 * (range_[i].second - range_[i].first)) return false;
+    return true;
+  }
+
+  /// What is refused and not impossible, nearest the middle: a buyer's reasons are told there.
+  void keep_refused(const Point& point) {
+    if (point.impossible) return;
+    double off = 0;
+    for (std::size_t i = 0; i < range_.size(); ++i) {
+      const auto [low, high] = range_[i];
+      if (high > low) off = std::max(off, std::abs(2 * point.pulls[i] - low - high) / (high - low));
+    }
+    if (!refused_.pulls.empty() && off >= refused_off_) return;
+    refused_ = point;
+    refused_off_ = off;
   }
 
   // ---- One cut -------------------------------------------------------------------------------
@@ -236,11 +262,9 @@ class Search {
   }
 
   /// An additive lattice: the k-th coordinate steps by the k-th power of the number g, below 1, that
-  /// solves g^(n + 1) + g = 1 for n cuts. It covers a box of any dimension evenly.
+  /// solves g^(n + 1) + g^n = 1 for n cuts. It covers a box of any dimension evenly.
   std::vector<Point> spread(const Point& centre, const std::vector<double>& reach, int count) {
-    double g = 0.6;
-    for (int i = 0; i < 60; ++i)
-      g = std::pow(1.0 - g, 1.0 / (static_cast<double>(reach.size()) + 1.0)) * 0.5 + g * 0.5;
+    const double g = lattice_step(reach.size());
     std::vector<Point> points(static_cast<std::size_t>(count), centre);
     double step = 1;
     for (std::size_t k = 0; k < reach.size(); ++k) {
@@ -256,12 +280,26 @@ class Search {
     return points;
   }
 
+  /// 1 ÷ x with x^(n + 1) = x + 1, by halves: operations that every processor does alike.
+  static double lattice_step(std::size_t cuts) {
+    double low = 1, high = 2;
+    for (int i = 0; i < 60; ++i) {
+      const double x = (low + high) * 0.5;
+      double power = x;
+      for (std::size_t k = 0; k < cuts; ++k) power *= x;
+      (power > x + 1 ? high : low) = x;
+    }
+    return 1 / low;
+  }
+
   const Sweep& sweep_;
   const Prepared<double>& plain_;
   const Route& route_;
   const Watch& watch_;
   std::vector<Ends> range_;
   std::vector<Point> found_;
+  Point refused_;
+  double refused_off_ = 0;  ///< from the middle, of half the range
   std::size_t evaluated_ = 0;
 };
 

@@ -12,14 +12,9 @@
 
 namespace buttonworth {
 
-/// One way to set the searched cuts of a route.
-struct CutSetting {
-  Pulls pulls;
-  double present_value;
-};
-
 struct CutSearch {
-  std::vector<CutSetting> best;                  ///< the most valuable first; empty if every pull is refused
+  std::optional<Pulls> best;        ///< none where every pull is refused or impossible
+  std::optional<Pulls> refused_at;  ///< what is refused, nearest the middle; none where nothing is
   std::vector<std::pair<double, double>> range;  ///< where each cut was looked for
   std::size_t evaluated = 0;                     ///< settings that were worked out
 };
@@ -33,6 +28,8 @@ std::pair<double, double> searched_range(const Table& table, const Scenario<doub
 class CutFinder {
  public:
   explicit CutFinder(const Plan& plan) : plan_(plan) {}
+  CutFinder(const CutFinder&) = delete;
+  CutFinder& operator=(const CutFinder&) = delete;
   /// At other values than the plan's. What is prepared outlives the finder and stays as it is.
   explicit CutFinder(const Prepared<double>& prepared) : plan_(*prepared.plan), prepared_(&prepared) {}
 

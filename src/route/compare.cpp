@@ -32,7 +32,7 @@ void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
                   std::vector<Caution>& cautions) {
   for (std::size_t i = 0; i < route.searched.size(); ++i) {
     const auto& [low, high] = search.range[i];
-    const double pull = search.best.front().pulls[i];
+    const double pull = (*search.best)[i];
     const double near = (high - low) * 1e-6;
     if (pull - low > near && high - pull > near) continue;
     const std::string& step = plan.steps[route.tables[route.searched[i]]].basics.name;
@@ -62,7 +62,7 @@ struct Brink {
 std::vector<SweepPoint> steps_off(const CutSearch& search, std::size_t cut, double off) {
   std::vector<SweepPoint> points(3);
   for (std::size_t i = 0; i < points.size(); ++i) {
-    points[i].pulls = search.best.front().pulls;
+    points[i].pulls = *search.best;
     points[i].pulls[cut] *= 1 + static_cast<double>(i) * off;
   }
   return points;
@@ -88,7 +88,7 @@ std::vector<Brink> brinks(const Sweep& sweep, const Route& route, const CutSearc
   return found;
 }
 
-/// The first step that takes more melts than it did: "needs 7 melts at the crucible furnace, not 6".
+/// The first step that takes more melts than it did: "it takes 7 melts at crucible furnace instead of 6".
 template <class N>
 std::string more_melts(const RouteLedger<N>& at, const RouteLedger<N>& near) {
   for (std::size_t i = 0; i < std::min(at.work.size(), near.work.size()); ++i) {
@@ -111,7 +111,6 @@ void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const
     const RouteResult<N> near = work_out(prepared, route, cuts, figures, false);
     why = near.refused() ? near.ledger.refused.front() : more_melts(result.ledger, near.ledger);
   } catch (const Error& error) {
-    if (error.complaint().code == Code::cancelled) throw;
     why = error.complaint().text;
   }
   const double leaves = in_double(result.ledger.sums.present_value);
@@ -155,7 +154,7 @@ void caution_brinks(const Prepared<N>& prepared, const Figures<N>& figures, CutF
   const CutSearch& search = finder.search(route, watch);
   const double leaves = in_double(result.ledger.sums.present_value);
   for (const Brink& one : brinks(finder.sweep(), route, search, leaves))
-    caution_brink(prepared, figures, result, one, search.best.front().pulls[one.cut], result.ledger.cautions);
+    caution_brink(prepared, figures, result, one, (*search.best)[one.cut], result.ledger.cautions);
 }
 
 template <class N>
@@ -202,21 +201,37 @@ void gather(Comparison<N>& comparison) {
 
 }  // namespace
 
+namespace {
+
+std::string nothing_taken(const Plan& plan, const Route& route, const CutSearch& search) {
+  const auto between = [](const std::pair<double, double>& range) {
+    return "between " + short_percent(range.first) + " and " + short_percent(range.second);
+  };
+  if (search.range.size() == 1)
+    return "no pull " + between(search.range.front()) + " makes a product that is taken";
+  std::string where;
+  for (std::size_t i = 0; i < search.range.size(); ++i)
+    where += (i > 0 ? ", at " : "") + plan.steps[route.tables[route.searched[i]]].basics.name + ' ' +
+             between(search.range[i]);
+  return "no pulls at " + where + " make products that are taken";
+}
+
+}  // namespace
+
 template <Scalar N>
 FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, const Watch& watch) {
   FoundCuts<N> found;
   found.held.resize(route.tables.size());
   if (route.searched.empty()) return found;
   const CutSearch& search = finder.search(route, watch);
-  if (search.best.empty()) {
+  if (!search.best) {
     Pulls middle;
     for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
-    found.held = hold<N>(route, middle);
-    found.refused.push_back("no pull between " + short_percent(search.range.front().first) + " and " +
-                            short_percent(search.range.front().second) + " makes a product that is taken");
+    found.held = hold<N>(route, search.refused_at.value_or(middle));
+    found.refused.push_back(nothing_taken(plan, route, search));
     return found;
   }
-  found.held = hold<N>(route, search.best.front().pulls);
+  found.held = hold<N>(route, *search.best);
   caution_ends(plan, route, search, found.cautions);
   return found;
 }
@@ -236,6 +251,14 @@ RouteResult<N> work_out(const Prepared<N>& prepared, const Route& route, const F
   return result;
 }
 
+namespace {
+
+/// Cuts are searched in doubles.
+CutFinder finder_of(const Prepared<double>& prepared) { return CutFinder(prepared); }
+CutFinder finder_of(const Prepared<Decimal>& prepared) { return CutFinder(*prepared.plan); }
+
+}  // namespace
+
 template <Scalar N>
 Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options, const Watch& watch) {
   const Plan& plan = *prepared.plan;
@@ -245,7 +268,7 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
   if (which.empty())
     for (std::size_t i = 0; i < plan.routes.size(); ++i) which.push_back(i);
   comparison.routes.reserve(which.size());
-  CutFinder finder(plan);
+  CutFinder finder = finder_of(prepared);
   for (std::size_t i : which) {
     watch.keep_going();
     const Route& route = plan.routes[i];
@@ -261,6 +284,7 @@ Comparison<N> compare(const Prepared<N>& prepared, const CompareOptions& options
   }
   rank(comparison);
   gather(comparison);
+  for (RouteResult<N>& one : comparison.routes) one.ledger.figures = nullptr;  // they end here
   return comparison;
 }
 

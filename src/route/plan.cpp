@@ -18,9 +18,4 @@ std::vector<std::string> output_names(const Step& step) {
   return std::visit(Names{}, step.kind);
 }
 
-const char* kind_name(const Step& step) {
-  constexpr const char* names[] = {"table", "split", "dry", "melt"};
-  return names[step.kind.index()];
-}
-
 }  // namespace buttonworth

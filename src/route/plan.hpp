@@ -100,6 +100,4 @@ struct Plan {
 /// Names of a step's outputs, in order.
 std::vector<std::string> output_names(const Step& step);
 
-const char* kind_name(const Step& step);
-
 }  // namespace buttonworth

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "material/caution.hpp"
+#include "material/mineral.hpp"
 #include "route/walk.hpp"
 
 namespace buttonworth {
@@ -30,10 +31,9 @@ struct RouteLedger : Ledger<N> {
 
   template <class Path>
   void enter(const Plan& plan, const Step& step, const Stream<N>& feed, const Path& path, std::size_t index) {
-    for (std::size_t before : path)
-      if (before == index)
-        cautions.push_back(
-            {step.basics.name, "Met twice on one way: each pass wants its own curve and rates."});
+    if (std::count(path.begin(), path.end(), index) == 1)  // told once a way
+      cautions.push_back(
+          {step.basics.name, "Met twice on one way: each pass wants its own curve and rates."});
     const HotWork work = hot_work(step);
     if (work.heat) heat_visits.push_back({&step.basics.name, work, dangers_of(plan.hazards, feed)});
   }
@@ -54,8 +54,7 @@ struct RouteLedger : Ledger<N> {
     if (std::get_if<Dry>(&step.kind) != nullptr) work.heat = work.dust = true;
     if (auto* melt = std::get_if<Melt>(&step.kind)) {
       work.heat = work.melts = true;
-      for (const FluxDose& flux : melt->flux)
-        work.nitrate |= flux.reagent.find("nitrate") != std::string::npos;
+      for (const FluxDose& flux : melt->flux) work.nitrate |= is_nitrate(flux.reagent);
     }
     return work;
   }

@@ -21,7 +21,8 @@ struct SweepPoint {
 
   Pulls pulls;
   double value = nothing;  ///< present value of what depends on the pulls; refused or impossible: nothing
-  double refusals = 0;     ///< which rules refuse, as a sum of powers of two
+  bool impossible = false;
+  double refusals = 0;  ///< which rules refuse, as a sum of powers of two
 };
 
 class Sweep {

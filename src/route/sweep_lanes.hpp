@@ -42,11 +42,25 @@ struct SweepTally : Tally<L> {
   }
 };
 
+/// A stream that is the same in every lane.
+template <class L>
+Stream<L> in_lanes(const Stream<double>& one) {
+  Stream<L> stream;
+  stream.dry = L(one.dry), stream.water = L(one.water);
+  stream.day = L(one.day), stream.discount = L(one.discount);
+  stream.kind = one.kind;
+  for (const double content : one.content) stream.content.push_back(L(content));
+  return stream;
+}
+
 template <class L>
 class LaneSweep : public Sweep {
  public:
   explicit LaneSweep(const Prepared<double>& plain)
-      : plain_(plain), lanes_(*plain.plan, Scenario<L>(plain.scenario)) {}
+      : plain_(plain), lanes_(*plain.plan, Scenario<L>(plain.scenario)) {
+    lanes_.lot = in_lanes<L>(plain.lot);  // which need not be the plan's: a shipment has its own
+    for (std::size_t i = 0; i < plain.apart.size(); ++i) lanes_.apart[i] = in_lanes<L>(plain.apart[i]);
+  }
 
   void evaluate(const Route& route, std::vector<SweepPoint>& points) const override {
     const std::size_t size = L::size;
@@ -69,6 +83,7 @@ class LaneSweep : public Sweep {
       const double value = tally.present_value[l];
       const bool counts = !tally.refused_mask[l] && !tally.impossible_mask[l] && std::isfinite(value);
       points[lane].value = counts ? value : SweepPoint::nothing;
+      points[lane].impossible = tally.impossible_mask[l];
       points[lane].refusals = tally.refusals[l];
     }
   }

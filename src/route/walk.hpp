@@ -1,5 +1,5 @@
 // The walk of a route: a stream goes through steps and ends in a sale, a return or the shed.
-// One template for all arithmetics and both records.
+// One template for all arithmetics and any record.
 #pragma once
 
 #include "route/prepared.hpp"
@@ -63,7 +63,7 @@ class NodeWork {
     const N pull = held ? *held : record_.solve(plan_, worked.step, table, curves, feed, s_);
     if constexpr (Record::keeps_lines) record_.note_cut(worked.visit, pull);
     Outputs<N> outputs = run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
-    // A record that asks what else a table could have made (chance/forgiving_cut.cpp).
+    // A record may ask what else a table could have made.
     if constexpr (requires { record_.after_table(worked.visit, outputs); })
       record_.after_table(worked.visit, outputs);
     return outputs;
@@ -153,7 +153,7 @@ class Walk {
     for (std::size_t i = 0; i < outputs.size(); ++i)
       follow(worked.outputs[i].get(), outputs[i], with(path, worked.step));
   }
-  /// Steps that are no tables have no visit.
+  /// What is no table has visit 0 too, and makes nothing of what it is given.
   const std::optional<N>& held(const Worked& worked) const {
     static const std::optional<N> none;
     return worked.visit < held_.size() ? held_[worked.visit] : none;

@@ -325,6 +325,7 @@ class Sale {
     const N over = not_negative(N(s_[p.price] - s_[p.above]));
     const N rate = over * s_.per(p.each) * s_[p.rate];
     book(LineKind::participation, p.metal, N(-rate * settled_.mass), [&](const auto& say) {
+      if (!any(over > N(0))) return say.of(p.price) + " is not above " + say.of(p.above);
       return say.mass(settled_.mass) + " × (" + say.of(p.price) + " − " + say.of(p.above) + ") ÷ " +
              say.of(p.each) + " × " + say.of(p.rate);
     });
@@ -342,10 +343,9 @@ class Sale {
     record_.cash(N(sold_.proceeds - sold_.advance - sold_.interest), final_day_, final_discount_);
   }
   void charge_interest(const Advance& a) {
-    static const N year = number<N>(Decimal(1) / 365);
     static const std::string what = "advance";
     const N wait = s_[terms_.final_after] - s_[a.after];
-    sold_.interest = rounded(N(sold_.advance * s_[*a.interest] * wait * year));
+    sold_.interest = rounded(N(sold_.advance * s_[*a.interest] * wait * Scenario<N>::year_share()));
     record_.line({LineKind::interest, &terms_.name, &what}, N(-sold_.interest), final_day_,
                  [&](const auto& say) {
                    return say.money(sold_.advance) + " × " + say.of(*a.interest) + " × " + say.days(wait);

@@ -104,11 +104,9 @@ class Settling {
       out_.assays.emplace_back(assay.analyte, settled(assay.found));
       sum += out_.assays.back().second.agreed.settled;
     }
-    if (above(sum, Decimal(1)) && !delivery_.supposed)
-      throw Error(
-          Code::assays,
-          "the assays add up to " + Figures<Decimal>::percent_text(sum) + ", over 100 %: check their units",
-          delivery_.pointer + "/assays");
+    if (delivery_.supposed) return;
+    if (const auto fault = fault_of_sum(sum))
+      throw Error(Code::assays, *fault, delivery_.pointer + "/assays");
   }
 
   // ---- Masses --------------------------------------------------------------------------------
@@ -150,12 +148,26 @@ class Settling {
     stream.dry = wet - stream.water;
   }
 
+  /// So much of what was delivered, its assays as they were settled.
+  Stream<Decimal> one_kilogram() const {
+    Stream<Decimal> stream = out_.delivered;
+    stream.dry = 1;
+    for (const auto& [analyte, figure] : out_.assays) stream.content[analyte] = figure.agreed.settled;
+    for (const auto& [analyte, grade] : delivery_.terms.deemed) stream.content[analyte] = s_[grade];
+    return stream;
+  }
+
   // ---- The sale ------------------------------------------------------------------------------
 
   /// Assays found on the melted bar hold for it as they stand.
   Settled<Decimal> settled_as_found() const {
     const Terms& terms = delivery_.terms;
-    if (!melted_) return settled_delivery(terms, out_.delivered, s_);
+    if (!melted_) {
+      Settled<Decimal> settled = settled_delivery(terms, out_.delivered, s_);
+      // A balance that shows nothing of a small piece leaves its assays what they are.
+      if (terms.rounding.mass) settled.assay = settled_delivery(terms, one_kilogram(), s_).assay;
+      return settled;
+    }
     Settled<Decimal> settled;
     settled.mass = settled_mass(terms, *melted_, s_);
     settled.assay.assign(delivery_.analytes.size(), Decimal(0));
@@ -187,7 +199,12 @@ class Settling {
   // ---- Days and changes ----------------------------------------------------------------------
 
   Day day_after_arrival(Quantity time) const {
-    return *delivery_.arrived + std::chrono::days(ceiling(s_[time]).convert_to<int>());
+    static const Day last{std::chrono::year(9999) / 12 / 31};
+    const Decimal days = ceiling(s_[time]);
+    if (days > (last - *delivery_.arrived).count())
+      throw Error(Code::range, "the sale falls due after the year 9999: look at the times of its terms",
+                  delivery_.pointer + "/terms");
+    return *delivery_.arrived + std::chrono::days(static_cast<int>(to_double(days)));
   }
   void give_due_days() {
     if (!delivery_.arrived || !out_.refused.empty()) return;
@@ -211,10 +228,7 @@ class Settling {
       matched[i] = true;
       out_.changes[i].was = amount;
     }
-    std::erase_if(out_.changes, [](const Change& one) {
-      static const Decimal half_written("0.5e-12");  // amounts are written to twelve places
-      return at_most(abs(Decimal(one.is - one.was)), half_written);
-    });
+    std::erase_if(out_.changes, [](const Change& one) { return is_nothing(Decimal(one.is - one.was)); });
   }
 
   const Delivery& delivery_;

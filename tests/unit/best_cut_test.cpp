@@ -178,14 +178,14 @@ Match against_grid(const OrderedJson& document, int per_cut) {
   double grid = best_of_grid(plain, route, found, per_cut);
   if (found.range.size() == 1) grid = std::max(grid, best_near_grid(plain, route, found));
   if (grid == SweepPoint::nothing) return {};
-  if (found.best.empty()) return {true, std::numeric_limits<double>::infinity()};
-  const auto& best = found.best.front();
-  for (std::size_t i = 0; i < best.pulls.size(); ++i) {
-    EXPECT_GE(best.pulls[i], found.range[i].first);
-    EXPECT_LE(best.pulls[i], found.range[i].second);
+  if (!found.best) return {true, std::numeric_limits<double>::infinity()};
+  const auto& best = *found.best;
+  for (std::size_t i = 0; i < best.size(); ++i) {
+    EXPECT_GE(best[i], found.range[i].first);
+    EXPECT_LE(best[i], found.range[i].second);
   }
   const double allowed = static_cast<double>(contained_value(*plan)) * 1e-5;
-  const double exact = searched_value(Prepared<Decimal>(*plan), route, best.pulls);
+  const double exact = searched_value(Prepared<Decimal>(*plan), route, best);
   return {true, std::max(0.0, grid - exact) / allowed};
 }
 

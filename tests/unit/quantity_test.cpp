@@ -109,6 +109,8 @@ TEST(Units, AmbiguousOnesAreAdvisedAgainst) {
     const std::string advice = unit_advice(unit).value_or("");
     for (const char* word : {"t ", "st ", "lt "}) EXPECT_NE(advice.find(word), std::string::npos) << unit;
   }
+  for (const char* unit : {"tonnes", "USD/tonne"})
+    EXPECT_EQ(unit_advice(unit).value_or(""), "write t (1000 kg)") << unit;
   EXPECT_FALSE(unit_advice("ozt").has_value());
 }
 
@@ -147,6 +149,15 @@ TEST(Numbers, ReadExactly) {
             Decimal("1.234567890123456789012345678901234567891"));
 }
 
+TEST(Numbers, OfManyZerosUnderTheWidestLimits) {
+  const NumberLimits widest{NumberLimits::most_digits, NumberLimits::most_exponent};
+  const NumberText tiny = read_number("1" + std::string(99, '0') + "e-159", widest);
+  EXPECT_EQ(tiny.fault, NumberFault::none);
+  EXPECT_EQ(tiny.value, power_of_ten(-60));
+  EXPECT_EQ(read_number("1." + std::string(98, '0') + "1", widest).fault, NumberFault::too_many_digits);
+  EXPECT_EQ(read_number("1." + std::string(98, '0'), widest).value, 1);
+}
+
 TEST(Numbers, RefusedWhereTheyAreNone) {
   for (const char* text : {"", "kg", "+5", ".5", "NaN", "inf", "-", "e5", "--1"})
     EXPECT_EQ(read_number(text).fault, NumberFault::malformed) << text;
@@ -161,6 +172,7 @@ TEST(Numbers, RefusedWhereTheyAreNone) {
 }
 
 TEST(Numbers, WrittenInPlainNotation) {
+  EXPECT_EQ(to_text(-1e-10, Digits{12, 6, 0}), "0");  // no minus before nothing
   EXPECT_EQ(to_text(Decimal("-130"), money_digits), "-130.00");
   EXPECT_EQ(to_text(Decimal("0"), money_digits), "0.00");
   EXPECT_EQ(to_text(Decimal("2310.1149999"), money_digits), "2310.1149999");
