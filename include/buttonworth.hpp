@@ -81,10 +81,10 @@ namespace detail {
 inline const char* start(std::string_view text) noexcept { return text.empty() ? "" : text.data(); }
 
 /// A text as C reads it, up to its end: what stands behind a zero byte would be left unread, so that there is
-/// to be none. Throws an Error (BW_USAGE_SIZE).
+/// to be none. Throws an Error (BW_USAGE_TYPE).
 inline const char* to_c(const std::string& text) {
   if (text.find('\0') != text.npos)
-    throw Error(BW_USAGE_SIZE, "a zero byte stands in the text; take it out", "[]");
+    throw Error(BW_USAGE_TYPE, "a zero byte stands in the text; take it out", "[]");
   return text.c_str();
 }
 

@@ -81,6 +81,28 @@ TEST(Rows, of_any_document_give_its_text) {
   EXPECT_THROW(context.document({{"assays", "1 g/t"}}), bw::Error);
 }
 
+TEST(Wrapper, what_stands_behind_a_zero_byte_is_not_left_unread) {
+  using namespace std::string_literals;
+  bw::Context context;
+  const bw::Plan plan = context.read(minimal_plan().dump());
+  const auto refused = [](auto call) {
+    try {
+      call();
+    } catch (const bw::Error& error) {
+      EXPECT_EQ(error.status(), BW_USAGE_TYPE);
+      return;
+    }
+    ADD_FAILURE() << "taken";
+  };
+  refused([&] { context.with(plan, "/lot/wet_mass\0/of"s, "2 t"); });
+  refused([&] { context.with(plan, "/lot/wet_mass", "2 t\0"s); });
+  refused([&] { context.set_limit("errors\0s"s, 5); });
+  refused([&] { context.document({{"/format\0"s, "buttonworth-plan/1"}}); });
+  const bw::Answer answer = context.compare(plan);
+  refused([&] { answer.string("/best\0"s); });
+  refused([&] { answer.draws("as it is\0"s); });
+}
+
 TEST(Rows, in_any_order_of_list_entries) {
   Context context;
   Cells cells = rows_of(rich_plan());
