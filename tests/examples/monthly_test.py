@@ -315,6 +315,16 @@ class OtherFolders(unittest.TestCase):
         self.assertEqual((page.faults, outside(page)), ([], []))
         self.assertNotIn("Ask the buyers about", page.text)
 
+    def test_one_delivery(self):
+        for name in ("received", "returns"):
+            (self.folder / f"{name}.csv").unlink()
+        lines = (self.folder / "deliveries.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+        (self.folder / "deliveries.csv").write_text("".join(lines[:2]), encoding="utf-8")
+        done = run(self.folder, "--out", self.out, "--no-pdf")
+        self.assertEqual((done.returncode, done.stderr), (0, ""))
+        page = Page((self.out / "report.html").read_text(encoding="utf-8"))
+        self.assertRegex(page.text, r"\b1 delivery to ")
+
     def test_progress(self):
         """A bar where somebody looks and tqdm is there; else not a word."""
         shown = self.on_a_terminal([PROGRAM])

@@ -462,6 +462,12 @@ class Command(unittest.TestCase):
             done = run("-m", "buttonworth.report", SMALL, "--out", folder, "--sure", sure)
             self.assertEqual(done.returncode, 1)
             self.assertIn("/mapps: there is no such part; the parts are simulate", done.stderr)
+            for no_parts in ("[]", "7", '"maps"'):
+                sure.write_text(no_parts, encoding="utf-8")
+                done = run("-m", "buttonworth.report", SMALL, "--out", folder, "--sure", sure)
+                self.assertEqual(done.returncode, 1)
+                self.assertIn("an object of parts is wanted; the parts are simulate", done.stderr)
+                self.assertNotIn("Traceback", done.stderr)
             done = run("-m", "buttonworth.report", pathlib.Path(folder) / "none.json", "--out", folder)
             self.assertEqual(done.returncode, 1)
             self.assertIn("none.json", done.stderr)
