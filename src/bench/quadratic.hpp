@@ -1,7 +1,6 @@
 // The least of a quadratic function where some things must not fall below their limits.
 #pragma once
 
-#define EIGEN_MPL2_ONLY
 #include <Eigen/Dense>
 #include <optional>
 

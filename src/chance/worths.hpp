@@ -31,10 +31,6 @@ struct RouteSum : Tally<N> {
   void impossible(bool where, Fault&& fault) {
     if (where) throw fault(*figures);
   }
-  N solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<N>& curves,
-          const Stream<N>& feed, const Scenario<N>& s) const {
-    return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
-  }
 };
 
 /// A route's present value at these cuts, nothing where it is refused. Throws an Error where its physics is

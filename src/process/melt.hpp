@@ -55,6 +55,44 @@ N add_flux(const Melt& melt, const N& charge, const N& gangue, const Scenario<N>
   return stays;
 }
 
+/// Fume and bar by shares of the content; what they take together.
+template <class N, class Record>
+N send_by_shares(const StepBasics& step, const Melt& melt, const Stream<N>& feed, const Scenario<N>& s,
+                 MeltBalance<N>& out, Record& record) {
+  N sent(0);
+  for (const MeltShare& fume : melt.to_fume) {
+    out.fume[fume.analyte] = feed.content[fume.analyte] * s[fume.share];
+    sent += out.fume[fume.analyte];
+  }
+  for (const MeltShare& bar : melt.to_bar) {
+    out.bar[bar.analyte] = feed.content[bar.analyte] * s[bar.share];
+    sent += out.bar[bar.analyte];
+    record.impossible(above(N(out.bar[bar.analyte] + out.fume[bar.analyte]), feed.content[bar.analyte]),
+                      [&](const auto& say) {
+                        return Error(Code::melt, "step " + step.name + " sends more than 100 % of the " +
+                                                     say.analyte(bar.analyte) + " to bar and fume");
+                      });
+  }
+  return sent;
+}
+
+/// The bar holds of each metal what a slag of its grade leaves.
+template <class N, class Record>
+void pour_what_slag_leaves(const StepBasics& step, const Melt& melt, const Stream<N>& feed,
+                           const Scenario<N>& s, MeltBalance<N>& out, Record& record) {
+  for (const MeltShare& metal : melt.slag_grade) {
+    const N& fed = feed.content[metal.analyte];
+    const N not_fume = fed - out.fume[metal.analyte];
+    const N in_slag = out.slag_mass * s[metal.share];
+    out.bar[metal.analyte] = content_left(not_fume, in_slag);
+    record.impossible(both(fed > N(0), above(in_slag, not_fume)), [&](const auto& say) {
+      return Error(Code::melt, "step " + step.name + ": the slag at its stated grade would hold more " +
+                                   say.analyte(metal.analyte) +
+                                   " than the charge: lower slag_grade or the flux, or melt a richer charge");
+    });
+  }
+}
+
 /// Slag = charge − bar − fume + what stays of the flux. A metal with a slag grade leaves
 /// content − fume − slag × grade in the bar, so with A the slag were all of those metals in the bar,
 /// slag = A ÷ (1 − Σ grades), over the metals the charge has.
@@ -62,21 +100,8 @@ template <class N, class Record>
 MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stream<N>& feed,
                             const Scenario<N>& s, Record& record) {
   MeltBalance<N> out(feed.content.size());
-  N by_share(0);
-  for (const MeltShare& fume : melt.to_fume) {
-    out.fume[fume.analyte] = feed.content[fume.analyte] * s[fume.share];
-    by_share += out.fume[fume.analyte];
-  }
-  for (const MeltShare& bar : melt.to_bar) {
-    out.bar[bar.analyte] = feed.content[bar.analyte] * s[bar.share];
-    by_share += out.bar[bar.analyte];
-    record.impossible(above(N(out.bar[bar.analyte] + out.fume[bar.analyte]), feed.content[bar.analyte]),
-                      [&](const auto& say) {
-                        return Error(Code::melt, "step " + step.name + " sends more than 100 % of the " +
-                                                     say.analyte(bar.analyte) + " to bar and fume");
-                      });
-  }
-  const N gangue = feed.dry - by_share;
+  const N sent = send_by_shares(step, melt, feed, s, out, record);
+  const N gangue = feed.dry - sent;
   const N flux_stays = add_flux(melt, feed.dry, gangue, s, out);
   N all_in_bar(0), grades(0);
   for (const MeltShare& metal : melt.slag_grade) {
@@ -88,25 +113,14 @@ MeltBalance<N> balance_melt(const StepBasics& step, const Melt& melt, const Stre
     return Error(Code::melt, "step " + step.name + ": the grades of slag_grade add up to 100 % or more");
   });
   out.slag_mass = (gangue + flux_stays - all_in_bar) / choose(all_slag, N(1), N(N(1) - grades));
-  for (const MeltShare& metal : melt.slag_grade) {
-    const N& fed = feed.content[metal.analyte];
-    const N not_fume = fed - out.fume[metal.analyte];
-    const N in_slag = out.slag_mass * s[metal.share];
-    out.bar[metal.analyte] = content_left(not_fume, in_slag);
-    record.impossible(both(fed > N(0), above(in_slag, not_fume)), [&](const auto& say) {
-      return Error(Code::melt, "step " + step.name + ": the slag at its stated grade would hold more " +
-                                   say.analyte(metal.analyte) +
-                                   " than the charge: "
-                                   "lower slag_grade or the flux, or melt a richer charge");
-    });
-  }
+  pour_what_slag_leaves(step, melt, feed, s, out, record);
   for (const N& one : out.bar) out.bar_mass += one;
   record.impossible(out.bar_mass <= N(0), [&](const auto&) {
     return Error(Code::melt, "step " + step.name +
                                  " would pour a bar with no metal: nothing that to_bar or "
                                  "slag_grade names goes from the charge to the bar");
   });
-  record.impossible(above(N(by_share + all_in_bar), N(feed.dry + flux_stays)), [&](const auto&) {
+  record.impossible(above(N(sent + all_in_bar), N(feed.dry + flux_stays)), [&](const auto&) {
     return Error(Code::melt, "step " + step.name + " would make less than no slag");
   });
   // What rounding leaves of a charge that all goes to bar and fume is no slag.

@@ -26,6 +26,26 @@ inline StreamKind after_split(StreamKind kind) {
   return kind == StreamKind::concentrate ? StreamKind::split_output : kind;
 }
 
+/// What the others leave goes to the output that takes the rest. Whether they take more than there is.
+template <class N>
+Mask<N> leave_rest(const Split& split, const Stream<N>& feed, const N& taken,
+                   const Contents<N>& content_taken, Outputs<N>& outputs) {
+  Mask<N> too_much = above(taken, feed.dry);
+  const auto nothing_left = same(feed.dry, taken);
+  Stream<N>& rest = outputs[split.rest];
+  rest.dry = remainder_of(feed.dry, taken);
+  Stream<N>& other = outputs[split.rest == 0 ? outputs.size() - 1 : 0];
+  for (std::size_t a = 0; a < feed.content.size(); ++a) {
+    too_much = either(too_much, above(content_taken[a], feed.content[a]));
+    // Where the shares are the whole by an edge's width, what they leave of an analyte goes along, so
+    // that mass and content are nothing together and no metal is lost.
+    const auto goes_along = both(nothing_left, same(feed.content[a], content_taken[a]));
+    other.content[a] += choose(goes_along, N(feed.content[a] - content_taken[a]), N(0));
+    rest.content[a] = choose(goes_along, N(0), content_left(feed.content[a], content_taken[a]));
+  }
+  return too_much;
+}
+
 template <class N, class Record>
 Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>& feed, Quantity day,
                      const Scenario<N>& s, Record& record) {
@@ -37,7 +57,6 @@ Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>
 
   Outputs<N> outputs(split.outputs.size(),
                      ready_output(step, feed, work.hours, day, s, after_split(feed.kind)));
-  Stream<N>& rest = outputs[split.rest];
   N taken(0);
   Contents<N> content_taken(feed.content.size(), N(0));
   for (std::size_t i = 0; i < outputs.size(); ++i) {
@@ -50,18 +69,7 @@ Outputs<N> run_split(const StepBasics& step, const Split& split, const Stream<N>
     taken += outputs[i].dry;
     add_to(content_taken, outputs[i].content);
   }
-  auto too_much = above(taken, feed.dry);
-  const auto nothing_left = same(feed.dry, taken);
-  rest.dry = remainder_of(feed.dry, taken);
-  Stream<N>& other = outputs[split.rest == 0 ? outputs.size() - 1 : 0];
-  for (std::size_t a = 0; a < feed.content.size(); ++a) {
-    too_much = either(too_much, above(content_taken[a], feed.content[a]));
-    // Where the shares are the whole by an edge's width, what they leave of an analyte goes along, so
-    // that mass and content are nothing together and no metal is lost.
-    const auto goes_along = both(nothing_left, same(feed.content[a], content_taken[a]));
-    other.content[a] += choose(goes_along, N(feed.content[a] - content_taken[a]), N(0));
-    rest.content[a] = choose(goes_along, N(0), content_left(feed.content[a], content_taken[a]));
-  }
+  const auto too_much = leave_rest(split, feed, taken, content_taken, outputs);
   record.impossible(too_much, [&](const auto&) {
     return Error(Code::split, "step " + step.name + " takes more than 100 % of its feed or of an analyte");
   });

@@ -90,6 +90,26 @@ struct Pulled {
   N gangue_share;  ///< q: of the gangue, and of whatever goes as it
 };
 
+/// Refuses curves that ask for more metal than the pull's mass, or leave more than the rest's.
+template <class N, class Record>
+void require_room(const StepBasics& step, const Pulled<N>& pulled, const Few<bool, 16>& curved,
+                  const Mask<N>& too_rich, const Mask<N>& left_too_rich, const N& y, Record& record) {
+  record.impossible(either(too_rich, left_too_rich), [&](const auto& say) {
+    if (!any(too_rich))
+      return Error(Code::curve, "step " + step.name +
+                                    ": the curves leave more metal than mass at a pull of " + say.percent(y) +
+                                    ": pull less");
+    std::size_t most_of = 0;
+    for (std::size_t a = 1; a < curved.size(); ++a)
+      if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
+    return Error(Code::curve,
+                 "step " + step.name +
+                     ": the curves ask for more metal than the mass pulled allows at a pull of " +
+                     say.percent(y) + ", most of it " + say.analyte(most_of) +
+                     ": lower the recoveries, state a limit, or pull more");
+  });
+}
+
 /// The cumulative pull at y. With M the dry feed and C the contents, the curved analytes take R C,
 /// lowered to y M limit where the mineral is no richer, and the gangue the rest of the mass:
 /// q = (y M − Σ R C) ÷ (M − Σ C); q = y where M = Σ C.
@@ -126,26 +146,29 @@ Pulled<N> pull_from(const StepBasics& step, const Table& table, const TableCurve
   const N rest_fed = feed.dry - curved_fed;
   const N rest_pulled = pulled.mass - curved_pulled;
   const auto all_curved = same(feed.dry, curved_fed);
-  const auto too_rich = above(curved_pulled, pulled.mass);
-  record.impossible(
-      either(too_rich, both(no(all_curved), above(rest_pulled, rest_fed))), [&](const auto& say) {
-        std::size_t most_of = 0;
-        for (std::size_t a = 1; a < analytes; ++a)
-          if (curved[a] && any(pulled.content[a] > pulled.content[most_of])) most_of = a;
-        if (!any(too_rich))
-          return Error(Code::curve, "step " + step.name +
-                                        ": the curves leave more metal than mass at a pull of " +
-                                        say.percent(y) + ": pull less");
-        return Error(Code::curve,
-                     "step " + step.name +
-                         ": the curves ask for more metal than the mass pulled allows at a pull of " +
-                         say.percent(y) + ", most of it " + say.analyte(most_of) +
-                         ": lower the recoveries, state a limit, or pull more");
-      });
+  const auto left_too_rich = both(no(all_curved), above(rest_pulled, rest_fed));
+  require_room(step, pulled, curved, above(curved_pulled, pulled.mass), left_too_rich, y, record);
   pulled.gangue_share = choose(all_curved, y, ratio(rest_pulled, rest_fed));
   for (std::size_t a = 0; a < analytes; ++a)
     if (!curved[a]) pulled.content[a] = feed.content[a] * pulled.gangue_share;
   return pulled;
+}
+
+/// What was pulled up to the cut, what beyond it, and what is left.
+template <class N>
+void part(const Stream<N>& feed, const Pulled<N>& first, const Pulled<N>& second, Outputs<N>& outputs) {
+  outputs[0].dry = first.mass;
+  outputs[0].content = first.content;
+  outputs[1].dry = second.mass - first.mass;
+  outputs[2].dry = remainder_of(feed.dry, second.mass);
+  const auto all_pulled = same(feed.dry, second.mass);
+  for (std::size_t a = 0; a < feed.content.size(); ++a) {
+    outputs[1].content[a] = content_left(second.content[a], first.content[a]);
+    // A pull of the whole by an edge's width takes all of each analyte.
+    const N left = content_left(feed.content[a], second.content[a]);
+    outputs[0].content[a] += choose(all_pulled, left, N(0));
+    outputs[2].content[a] = choose(all_pulled, N(0), left);
+  }
 }
 
 /// Concentrate, middlings and tailings of a feed cut at `pull`.
@@ -179,18 +202,7 @@ Outputs<N> run_table(const StepBasics& step, const Table& table, const TableCurv
   }
 
   Outputs<N> outputs(3, ready_output(step, feed, work.hours, day, s, StreamKind::concentrate));
-  outputs[0].dry = first.mass;
-  outputs[0].content = first.content;
-  outputs[1].dry = second.mass - first.mass;
-  outputs[2].dry = remainder_of(feed.dry, second.mass);
-  const auto all_pulled = same(feed.dry, second.mass);
-  for (std::size_t a = 0; a < feed.content.size(); ++a) {
-    outputs[1].content[a] = content_left(second.content[a], first.content[a]);
-    // A pull of the whole by an edge's width takes all of each analyte.
-    const N left = content_left(feed.content[a], second.content[a]);
-    outputs[0].content[a] += choose(all_pulled, left, N(0));
-    outputs[2].content[a] = choose(all_pulled, N(0), left);
-  }
+  part(feed, first, second, outputs);
   for (std::size_t i = 0; i < 3; ++i) outputs[i].water = water_at(outputs[i].dry, s[table.moistures[i]]);
   if constexpr (Record::keeps_lines) record.cuts.push_back({&step.name, pull});
   note_work(record, std::move(work));

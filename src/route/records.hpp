@@ -1,4 +1,4 @@
-// The records a walk reports to: a route's ledger, and its sums alone.
+// The ledger of a route, which a walk reports to.
 #pragma once
 
 #include <algorithm>
@@ -18,11 +18,6 @@ struct RouteLedger : Ledger<N> {
   std::vector<HeatVisit> heat_visits;
   std::vector<Analyte> untested;
   std::vector<std::optional<N>> pulls;  ///< by visit; none of a table that no mass came to
-
-  N solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<N>& curves,
-          const Stream<N>& feed, const Scenario<N>& s) const {
-    return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
-  }
 
   void note_cut(std::size_t visit, const N& pull) {
     if (pulls.size() <= visit) pulls.resize(visit + 1);
@@ -57,14 +52,6 @@ struct RouteLedger : Ledger<N> {
       for (const FluxDose& flux : melt->flux) work.nitrate |= is_nitrate(flux.reagent);
     }
     return work;
-  }
-};
-
-/// The sums of a route in one scenario: quick answers.
-struct QuickTally : Tally<double> {
-  double solve(const Plan& plan, std::size_t step, const Table& table, const TableCurves<double>& curves,
-               const Stream<double>& feed, const Scenario<double>& s) const {
-    return solve_cut(plan.steps[step].basics, table, curves, feed, s, plan.analytes[table.cut.of]);
   }
 };
 

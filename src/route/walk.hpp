@@ -2,6 +2,7 @@
 // One template for all arithmetics and any record.
 #pragma once
 
+#include "process/cut.hpp"
 #include "route/prepared.hpp"
 
 namespace buttonworth {
@@ -57,10 +58,16 @@ class NodeWork {
   }
 
  private:
+  N solved(const Worked& worked, const Table& table, const TableCurves<N>& curves, const Stream<N>& feed) {
+    if constexpr (Scalar<N>)
+      return solve_cut(plan_.steps[worked.step].basics, table, curves, feed, s_,
+                       plan_.analytes[table.cut.of]);
+    else return record_.solve(plan_, worked.step, table, curves, feed, s_);
+  }
   Outputs<N> run(const Step& step, const Table& table, const Worked& worked, const Stream<N>& feed,
                  const std::optional<N>& held) {
     const TableCurves<N>& curves = prepared_.curves[worked.step];
-    const N pull = held ? *held : record_.solve(plan_, worked.step, table, curves, feed, s_);
+    const N pull = held ? *held : solved(worked, table, curves, feed);
     if constexpr (Record::keeps_lines) record_.note_cut(worked.visit, pull);
     Outputs<N> outputs = run_table(step.basics, table, curves, feed, pull, plan_.day, s_, record_);
     // A record may ask what else a table could have made.

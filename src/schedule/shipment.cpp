@@ -35,7 +35,7 @@ struct ShipmentRecord : RouteLedger<double> {
 };
 
 /// Sums alone, at the values of a draw.
-struct ValueRecord : QuickTally {
+struct ValueRecord : Tally<double> {
   template <class Fault>
   void impossible(bool where, Fault&&) {
     if (where) throw Impossible();

@@ -52,7 +52,7 @@ TOKEN = re.compile(
 # Words for people: the lambdas that write an explanation, a refusal or an error, and functions of texts.
 WORDS = re.compile(
     r"\]\(const auto& ?(?:say[^)]*)?\)\s*\{|\bthrow\s+Error\(|\breturn\s+Error\("
-    r"|\b(?:cost_how|stream_kind_name|buys_name|kind_name|percent|steepest|caution_ends)\([^;{]*\)\s*(?:const\s*)?\{"
+    r"|\b(?:cost_how|stream_kind_name|buys_name|nothing_taken|percent|steepest|caution_ends)\([^;{]*\)\s*(?:const\s*)?\{"
 )
 
 

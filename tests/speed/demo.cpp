@@ -48,8 +48,8 @@ struct Demo {
   }
 
   double quick(std::size_t i) const {
-    QuickTally sums;
-    Walk<double, QuickTally>(plain, plain_cuts[i].held, sums).route(plan->routes[i]);
+    Tally<double> sums;
+    Walk<double, Tally<double>>(plain, plain_cuts[i].held, sums).route(plan->routes[i]);
     return sums.present_value;
   }
   double decimal(std::size_t i, bool how) const {
