@@ -19,7 +19,7 @@ class CallbackSink : public spdlog::sinks::base_sink<spdlog::details::null_mutex
     const auto level = static_cast<int32_t>(message.level);
     arithmetic_.lend([&] { callback_(user_, level, message.payload.data(), message.payload.size()); });
   }
-  void flush_() override {}
+  void flush_() override {}  // never called: nothing is held back
 
  private:
   bw_log_callback callback_;

@@ -112,5 +112,20 @@ TEST(ProgressDisplay, rises_to_the_total) {
   EXPECT_EQ(progress.reports.size(), before);
 }
 
+/// What a display throws is no Error of ours; it ends its call, and nothing else.
+TEST(ProgressDisplay, that_throws_ends_its_call_alone) {
+  Context context;
+  const Plan plan = read_good(context, minimal_plan());
+  const std::string before = compared(context, plan);
+  const auto throwing = [](void*, int64_t, int64_t) { throw 7; };
+  ASSERT_EQ(bw_set_progress(context, throwing, nullptr), BW_OK);
+  bw_answer* answer = nullptr;
+  EXPECT_EQ(bw_compare(context, plan, nullptr, 0, &answer), BW_INTERNAL);
+  EXPECT_EQ(answer, nullptr);
+  EXPECT_NE(std::string(bw_error_text(context)), "");
+  ASSERT_EQ(bw_set_progress(context, nullptr, nullptr), BW_OK);
+  EXPECT_EQ(compared(context, plan), before);
+}
+
 }  // namespace
 }  // namespace capi
