@@ -351,7 +351,8 @@ class Search {
   bool can_find_lowest() {
     try {
       return find_lowest();
-    } catch (const CircuitError&) {
+    } catch (const Error& error) {
+      if (error.complaint().code != Code::balance) throw;
       return false;
     }
   }

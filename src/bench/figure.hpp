@@ -47,9 +47,14 @@ std::vector<Figure> propagated(const std::vector<Figure>& inputs, const F& f) {
   for (double value : f(std::as_const(x))) out.push_back({value, 0});
   for (std::size_t i = 0; i < x.size(); ++i) {
     if (!(inputs[i].sd > 0)) continue;
-    const double step = inputs[i].sd * 1e-3;
-    const auto above = results_beside(x, i, step, f), below = results_beside(x, i, -step, f);
-    const double steps = (above ? 1e-3 : 0) + (below ? 1e-3 : 0);
+    std::optional<std::vector<double>> above, below;
+    double part = 2e-3;  // of the sd, less where the formula ends on both sides
+    while (!above && !below && part > 1e-9) {
+      part /= 2;
+      above = results_beside(x, i, part * inputs[i].sd, f);
+      below = results_beside(x, i, -part * inputs[i].sd, f);
+    }
+    const double steps = (above ? part : 0) + (below ? part : 0);
     for (std::size_t k = 0; steps > 0 && k < out.size(); ++k) {
       const double rise = (above ? (*above)[k] : out[k].value) - (below ? (*below)[k] : out[k].value);
       out[k].sd = std::hypot(out[k].sd, rise / steps);

@@ -245,10 +245,10 @@ bool holds(const Amounts& atoms, std::initializer_list<std::string_view> any) {
   return std::any_of(any.begin(), any.end(), [&](std::string_view one) { return amount_of(atoms, one) > 0; });
 }
 
-/// Soda, nitrate, fluorine, lead.
+/// Soda, fluorine, lead.
 bool eats_crucibles(const Amounts& atoms, bool in_flux) {
   if (holds(atoms, {"F", "Pb"})) return true;
-  return in_flux && (holds(atoms, {"N"}) || (holds(atoms, {"C"}) && holds(atoms, {"Na", "K"})));
+  return in_flux && holds(atoms, {"C"}) && holds(atoms, {"Na", "K"});
 }
 
 /// Metal and carbon: they want oxygen, and not for sulphur, nor because a halogen holds their metal.
@@ -271,8 +271,9 @@ struct SeenCharge {
     const Amounts atoms = atoms_of(formula);
     fuel |= is_fuel(atoms);
     hydrates |= formula.find("(H2O)") != formula.npos;
-    corrosive |= eats_crucibles(atoms, in_flux);
-    work.nitrate |= in_flux && holds(atoms, {"N"});
+    const bool nitrate = in_flux && is_nitrate(formula);
+    work.nitrate |= nitrate;
+    corrosive |= nitrate || eats_crucibles(atoms, in_flux);
   }
   Dangers dangers() const {
     Dangers found = dangers_of(hazards, stream);

@@ -16,6 +16,12 @@ double above_nothing(double value, const char* what) {
   return value;
 }
 
+/// The normal law that the Poisson law comes to, the half grain on either side counted.
+double chance_of_many_within(double expected, double low, double high) {
+  const double width = std::sqrt(2 * expected);
+  return 0.5 * (std::erf((high + 0.5 - expected) / width) - std::erf((low - 0.5 - expected) / width));
+}
+
 }  // namespace
 
 double composition_factor(const SampledMaterial& material) {
@@ -59,12 +65,6 @@ double smallest_sample(double constant, double error, std::optional<double> lot)
   const double per_lot = lot ? 1 / above_nothing(*lot, "the lot") : 0;
   above_nothing(error, "the error");
   return 1 / (error * error / above_nothing(constant, "the sampling constant") + per_lot);
-}
-
-/// The normal law that the Poisson law comes to, the half grain on either side counted.
-double chance_of_many_within(double expected, double low, double high) {
-  const double width = std::sqrt(2 * expected);
-  return 0.5 * (std::erf((high + 0.5 - expected) / width) - std::erf((low - 0.5 - expected) / width));
 }
 
 double chance_within(double expected, double share) {

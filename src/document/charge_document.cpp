@@ -124,13 +124,12 @@ Form<double> degree_form() {
   constexpr double highest = 6;
   const auto number = plain_number(Allowed::positive);
   return {[number](const Value& value, const Place& place, Reader& reader, double& out) {
-            const std::string_view text = without_spaces(value.text);
             for (const SilicateDegree& one : silicate_degrees)
-              if (value.kind == Value::Kind::text && text == one.name) {
+              if (value.kind == Value::Kind::text && value.text == one.name) {
                 out = one.degree;
                 return;
               }
-            if (value.kind == Value::Kind::text && read_number(text).length == 0) {
+            if (value.kind == Value::Kind::text && read_number(without_spaces(value.text)).length == 0) {
               std::vector<std::string> names;
               for (const SilicateDegree& one : silicate_degrees) names.emplace_back(one.name);
               return reader.complain(

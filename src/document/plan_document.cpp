@@ -496,7 +496,7 @@ void finish(PlanReader& reader) {
     for (const auto& one : pieces.assays) plan.assayed[one.analyte] = true;
   for (Analyte a = 0; a < count; ++a) {
     plan.hazards.push_back(hazard_of(reader.analytes[a]));
-    plan.mercury_assayed |= plan.hazards[a].mercury && plan.assayed[a];
+    plan.mercury_assayed |= reader.analytes[a] == "Hg" && plan.assayed[a];
   }
   note_untested(plan);
   caution_few_determinations(reader.quantities, plan.document_cautions);

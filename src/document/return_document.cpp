@@ -90,6 +90,7 @@ void check_masses(const Place& place, Reader& reader, const BuyersReturn& theirs
 
 void check_analytes(const Place& place, Reader& reader, const BuyersReturn& theirs, const Delivery& ours) {
   const Place assays(place, "assays"), prices(place, "prices"), payable(place, "payable");
+  require_within_whole(theirs.assays, place, reader);
   for (const auto& one : theirs.assays)
     if (std::none_of(ours.assays.begin(), ours.assays.end(),
                      [&](const DeliveredAssay& own) { return own.analyte == one.analyte; }))

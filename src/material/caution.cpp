@@ -48,8 +48,7 @@ std::vector<Caution> heat_cautions(const HeatVisit& visit, bool mercury_tested) 
   if (!mercury_tested) say("Mercury was not tested: have the lot assayed for it before anything is heated.");
   if (found.fume)
     say("Arsenic, antimony, lead, cadmium, selenium or tellurium goes into heat here: poisonous fume. "
-        "Engineered "
-        "extraction and fume treatment, not a mask and an open door.");
+        "Engineered extraction and fume treatment, not a mask and an open door.");
   if (found.much_sulphur)
     say("Over 2 % sulphur goes into heat here: sulphur dioxide. Engineered extraction and gas "
         "treatment.");

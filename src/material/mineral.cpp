@@ -150,8 +150,8 @@ std::string_view reagent_formula(std::string_view text) {
 }
 
 bool is_nitrate(std::string_view reagent) {
-  if (const auto atoms = read_formula(reagent_formula(reagent)))
-    return std::any_of(atoms->begin(), atoms->end(), [](const auto& one) { return one.first == "N"; });
+  const std::string_view formula = reagent_formula(reagent);
+  if (!formula.empty()) return formula.find("NO3") != formula.npos;
   std::string name(reagent);
   for (char& c : name)
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');

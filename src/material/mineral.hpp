@@ -18,10 +18,10 @@ std::string_view mineral_formula(std::string_view text);
 /// The same for a flux reagent ("soda ash" Na2CO3), or a mineral, or a formula.
 std::string_view reagent_formula(std::string_view text);
 
-/// For an error that tells the nearest.
 /// Whether a reagent is a nitrate: by its formula, or by a name that says so, in capitals or not.
 bool is_nitrate(std::string_view reagent);
 
+/// For an error that tells the nearest.
 std::vector<std::string> mineral_names();
 std::vector<std::string> reagent_names();
 

@@ -202,9 +202,10 @@ N pull_at_grade(const StepBasics& step, const Table& table, const TableCurves<N>
   if (fed_grade > N(0) && !capped)
     pull = largest_pull(*curves[at], N(target / fed_grade), N(N(1) - s[table.middlings]));
   if (pull && s[table.middlings] > N(0) && at_least(N(*pull + s[table.middlings]), N(1)))
-    throw Error(Code::grade, "step " + step.name + ": every pull holds " +
+    throw Error(Code::grade, "step " + step.name + ": the largest pull that holds " +
                                  Figures<double>::grade_text(to_double(target)) + ' ' + analyte +
-                                 ", as rich as that is the feed: ask for a higher grade");
+                                 " leaves nothing beside the middlings: ask for a higher grade or for fewer "
+                                 "middlings");
   if (pull) return *pull;
   double best = to_double(fed_grade) * steepest(*curves[at]);
   if (capped) best = std::min(best, to_double(N(s[*entry.limit] * fed_grade / feed.grade(entry.analyte))));

@@ -29,6 +29,7 @@ class Search {
   CutSearch run() {
     if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points, most_levels);
     else look_in_box();
+    if (found_.empty()) look_at_middle();
     CutSearch result{{}, {}, range_, evaluated_};
     if (!found_.empty()) result.best = found_.front().pulls;
     if (!refused_.pulls.empty()) result.refused_at = refused_.pulls;
@@ -68,17 +69,22 @@ class Search {
 
   /// The few best settings that are not one and the same, the best first.
   void keep(const Point& point) {
-    const auto twin =
-        std::find_if(found_.begin(), found_.end(), [&](const Point& one) { return are_near(one, point); });
-    if (twin != found_.end()) {
-      if (point.value <= twin->value) return;
-      found_.erase(twin);
-    }
     if (found_.size() == kept_settings && point.value <= found_.back().value) return;
+    const auto twin = [&](const Point& one) { return are_near(one, point); };
+    if (std::any_of(found_.begin(), found_.end(),
+                    [&](const Point& one) { return one.value >= point.value && twin(one); }))
+      return;
+    std::erase_if(found_, twin);
     auto at = std::upper_bound(found_.begin(), found_.end(), point,
                                [](const Point& a, const Point& b) { return a.value > b.value; });
     found_.insert(at, point);
     if (found_.size() > kept_settings) found_.pop_back();
+  }
+
+  void look_at_middle() {
+    std::vector<Point> middle(1);
+    for (const auto& [low, high] : range_) middle.front().pulls.push_back((low + high) / 2);
+    evaluate(middle);
   }
 
   /// Within a thousandth of the range of every cut: the neighbours of one peak.

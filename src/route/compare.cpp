@@ -24,9 +24,6 @@ HeldCuts<N> hold(const Route& route, const Pulls& pulls) {
   return held;
 }
 
-double in_double(double value) { return value; }
-double in_double(const Decimal& value) { return to_double(value); }
-
 /// The words where a best cut stands at an end of what was searched.
 void caution_ends(const Plan& plan, const Route& route, const CutSearch& search,
                   std::vector<Caution>& cautions) {
@@ -113,7 +110,7 @@ void caution_brink(const Prepared<N>& prepared, const Figures<N>& figures, const
   } catch (const Error& error) {
     why = error.complaint().text;
   }
-  const double leaves = in_double(result.ledger.sums.present_value);
+  const double leaves = to_double(result.ledger.sums.present_value);
   const bool refused = !std::isfinite(brink.jump);
   if (why.empty() && brink.jump <= much_less * std::abs(leaves)) return;
   const double grain = std::abs(brink.jump) < 100 ? 0.01 : 1;
@@ -152,7 +149,7 @@ void caution_brinks(const Prepared<N>& prepared, const Figures<N>& figures, CutF
   const Route& route = *result.route;
   if (route.searched.empty() || result.refused()) return;
   const CutSearch& search = finder.search(route, watch);
-  const double leaves = in_double(result.ledger.sums.present_value);
+  const double leaves = to_double(result.ledger.sums.present_value);
   for (const Brink& one : brinks(finder.sweep(), route, search, leaves))
     caution_brink(prepared, figures, result, one, (*search.best)[one.cut], result.ledger.cautions);
 }

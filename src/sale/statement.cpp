@@ -153,7 +153,6 @@ class Settling {
     Stream<Decimal> stream = out_.delivered;
     stream.dry = 1;
     for (const auto& [analyte, figure] : out_.assays) stream.content[analyte] = figure.agreed.settled;
-    for (const auto& [analyte, grade] : delivery_.terms.deemed) stream.content[analyte] = s_[grade];
     return stream;
   }
 
@@ -203,7 +202,7 @@ class Settling {
     const Decimal days = ceiling(s_[time]);
     if (days > (last - *delivery_.arrived).count())
       throw Error(Code::range, "the sale falls due after the year 9999: look at the times of its terms",
-                  delivery_.pointer + "/terms");
+                  delivery_.pointer);
     return *delivery_.arrived + std::chrono::days(static_cast<int>(to_double(days)));
   }
   void give_due_days() {

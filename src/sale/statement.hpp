@@ -55,7 +55,7 @@ struct Delivery {
   std::vector<DeliveredAssay> assays;
   std::vector<QuotedPrice> quoted;
   bool provisional = false;
-  bool supposed = false;  ///< one figure is put to the test: the assays may pass 100 % together
+  bool supposed = false;  ///< figures are put in place of others: the assays may pass 100 % together
   std::optional<PreviousStatement> previous;
   std::vector<Caution> cautions;
   std::string pointer;  ///< where it stands in the request

@@ -199,7 +199,7 @@ TEST(Documents, AFigureThatCannotBeReadIsToldOnce) {
   terms["final"] = "30 dd";
   only(document, "/terms/" + document["terms"].begin().key() + "/final");
   terms["final"] = "30 d";
-  terms["pay"]["Au"] = {{"bands", {{"0 g/t", "90 %"}, {"20 gt", "92 %"}, {"30 g/t", "93 %"}}}};
+  terms["pay"]["Au"] = {{"bands", pairs({{"0 g/t", "90 %"}, {"20 gt", "92 %"}, {"30 g/t", "93 %"}})}};
   only(document, "/terms/" + document["terms"].begin().key() + "/pay/Au/bands/1/0");
   document = small_plan();
   document["lot"]["wet_mass"] = {{"values", {"1 kgg", "2 kg", "3 kg"}}};

@@ -174,7 +174,7 @@ TEST(Cautions, OfMineralsByTheirNames) {
 TEST(Cautions, NitratesByAnyName) {
   for (const char* one : {"potassium nitrate", "Sodium Nitrate", "KNO3", "NaNO3", "saltpetre", "Nitre"})
     EXPECT_TRUE(is_nitrate(one)) << one;
-  for (const char* one : {"borax", "soda ash", "Na2CO3", "litharge", "NaCl"})
+  for (const char* one : {"borax", "soda ash", "Na2CO3", "litharge", "NaCl", "NH4Cl", "NaCN"})
     EXPECT_FALSE(is_nitrate(one)) << one;
 }
 

@@ -26,6 +26,18 @@ Cells faulty(Fault fault, const std::string& text, std::string* why) {
   return Cells(fault);
 }
 
+/// The one cell of an argument; null where what stands for it is to be taken.
+const Cell* one_cell(const Call& call, std::size_t k) {
+  const Argument& argument = call.function.arguments[k];
+  const Cells* range = stated(call, k);
+  if (range != nullptr && !range->is_one())
+    throw Trouble{Fault::argument, std::string(argument.name) + " is to be one cell"};
+  const Cell* one = range != nullptr ? &range->at(0, 0) : nullptr;
+  if (argument.has_otherwise) return one != nullptr && !is_empty(*one) ? one : nullptr;
+  if (one == nullptr) throw Trouble{Fault::missing, left_out(argument)};
+  return one;
+}
+
 }  // namespace
 
 std::span<const Function> functions() { return table; }
@@ -49,18 +61,6 @@ Cells evaluate(const Function& function, std::vector<Cells> arguments, std::stri
   } catch (...) {
     return Cells(Fault::internal);
   }
-}
-
-/// The one cell of an argument; null where what stands for it is to be taken.
-const Cell* one_cell(const Call& call, std::size_t k) {
-  const Argument& argument = call.function.arguments[k];
-  const Cells* range = stated(call, k);
-  if (range != nullptr && !range->is_one())
-    throw Trouble{Fault::argument, std::string(argument.name) + " is to be one cell"};
-  const Cell* one = range != nullptr ? &range->at(0, 0) : nullptr;
-  if (argument.has_otherwise) return one != nullptr && !is_empty(*one) ? one : nullptr;
-  if (one == nullptr) throw Trouble{Fault::missing, left_out(argument)};
-  return one;
 }
 
 std::string text_of(const Call& call, std::size_t k) {

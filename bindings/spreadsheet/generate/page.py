@@ -56,7 +56,7 @@ rows is quicker than 10,000 cells. A range of one row or column serves for all.
 | --- | --- | --- |
 | `Err:502` | `#VALUE!` | an argument is wrong, or asks for what cannot be; `BW_EXPLAIN` says what |
 | `Err:523` | `#NUM!` | a target that cannot be reached |
-| `#N/A` | `#N/A` | an argument is empty, or nothing stands at that place of the answer |
+| `#N/A` | `#N/A` | an argument is empty, its range ends before another's, or nothing stands at that place of the answer |
 | `#VALUE!` | `#NULL!` | no fault of the cell's: no memory |
 
 Documents are ranges of two columns, JSON pointer and value, as section 6 of the format has it, or of three, the third
