@@ -41,8 +41,9 @@ TEST(Formula, NamesThatAreNone) {
 }
 
 TEST(Formula, CountsInBracketsAreCappedTogether) {
-  for (const auto& [symbol, number] : read_formula("((Au9999)9999)9999").value())
-    EXPECT_LE(number, 10'000) << symbol;
+  const auto atoms = read_formula("((Au9999)9999)9999");
+  ASSERT_TRUE(atoms);
+  for (const auto& [symbol, number] : *atoms) EXPECT_LE(number, 10'000) << symbol;
 }
 
 TEST(Formula, ShareOfAnElement) {
