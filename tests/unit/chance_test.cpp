@@ -71,10 +71,10 @@ SimulateOptions of_draws(std::int64_t draws, DrawMethod method = DrawMethod::sob
 }
 Simulation simulated(const Plan& plan, SimulateOptions options) { return simulate(plan, options, Watch{}); }
 
-const std::vector<double>& kept(const Simulation& s, const std::string& name) {
+const std::vector<double>& kept(const Simulation& s, std::string_view name) {
   for (const auto& [title, values] : s.kept.by_name)
     if (title == name) return values;
-  throw std::runtime_error("no draws of " + name);
+  throw std::runtime_error("no draws of " + std::string(name));
 }
 
 /// Random plans with inputs, of which the comparison can be made.
