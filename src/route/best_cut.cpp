@@ -46,6 +46,7 @@ class Search {
   static constexpr std::size_t wide_view = 3, close_view = 1;  // neighbours that tell of a stretch
   static constexpr std::size_t most_stretches = 10;
   static constexpr std::size_t kept_settings = 4;
+  static constexpr double first_box = 0.1;  // of half the range, that closing in begins with
   static constexpr double value_resolution = 1e-7;
 
   Ends range_of(std::size_t step) const {
@@ -87,10 +88,11 @@ class Search {
     evaluate(middle);
   }
 
-  /// Within a thousandth of the range of every cut: the neighbours of one peak.
+  /// Whether one closing in comes to both: they are of one peak.
   bool are_near(const Point& a, const Point& b) const {
     for (std::size_t i = 0; i < range_.size(); ++i)
-      if (std::abs(a.pulls[i] - b.pulls[i]) > 1e-3 * (range_[i].second - range_[i].first)) return false;
+      if (std::abs(a.pulls[i] - b.pulls[i]) > first_box * (range_[i].second - range_[i].first) / 2)
+        return false;
     return true;
   }
 
@@ -259,7 +261,7 @@ class Search {
   }
 
   void close_in(Point best, std::vector<double> reach) {
-    for (double& one : reach) one *= 0.1;
+    for (double& one : reach) one *= first_box;
     for (int round = 0; round < 30; ++round) {
       for (const Point& point : spread(best, reach, 64))
         if (point.value > best.value) best = point;

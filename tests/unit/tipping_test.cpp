@@ -542,10 +542,10 @@ TEST(Sensitivity, WhatSwingsTheLeadMostComesFirst) {
 
 // ---- Counter-offers --------------------------------------------------------------------------
 
-const BuyerOffers& buyer_of(const CounterOffers& sheet, const std::string& name) {
+const BuyerOffers& buyer_of(const CounterOffers& sheet, std::string_view name) {
   for (const BuyerOffers& one : sheet.buyers)
     if (one.terms->name == name) return one;
-  throw std::runtime_error("no offers of " + name);
+  throw std::runtime_error("no offers of " + std::string(name));
 }
 std::optional<double> change_of(const BuyerOffers& buyer, const std::string& what) {
   for (const Offer& one : buyer.offers)
