@@ -466,7 +466,7 @@ class Allocation:
     known: set[str]
     by_kind: Counter = field(default_factory=Counter)
     unallocated: Fraction = ZERO
-    overpaid: list[str] = field(default_factory=list)
+    overpaid: list[Item] = field(default_factory=list)
 
     def put(self, amount: Fraction, delivery: Optional[str]) -> None:
         if delivery is not None and delivery not in self.known:
@@ -485,7 +485,8 @@ class Allocation:
                 turn = [Item(delivery, "balance", None, ZERO, (4,))]
                 self.items += turn
             self.give(turn[-1], rest)
-            self.overpaid.append(delivery)
+            if rest > 0 and not any(i is turn[-1] for i in self.overpaid):
+                self.overpaid.append(turn[-1])
         else:
             self.unallocated += rest
             self.by_kind["unallocated"] += rest
@@ -663,7 +664,8 @@ class Book:
         return [r for _, _, r in sorted(told, key=lambda x: x[:2])]
 
     def close(self, name: str, put: Allocation) -> None:
-        self.cautions += [{"at": name, "what": f"{d} is overpaid", "name": d} for d in dict.fromkeys(put.overpaid)]
+        self.cautions += [{"at": name, "what": f"{i.delivery} is overpaid", "name": i.delivery}
+                          for i in put.overpaid if i.open < 0]
         if put.unallocated:                                                                      # open 9
             self.items[name].append(Item(None, "unallocated", None, -put.unallocated, (3,)))
         told = sorted((i for i in self.items[name] if i.open), key=Item.turn)
