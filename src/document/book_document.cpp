@@ -361,84 +361,84 @@ std::string book_text(const Book& book, const MonthReading& month, DeliveriesTex
   return json.end();
 }
 
+namespace {
+
+using namespace schema_parts;
+
+Json words() { return {{"type", "string"}}; }
+Json count() { return {{"type", "string"}, {"pattern", "^[0-9]+$"}}; }
+Json number() { return text_with(""); }
+Json each(const Json& schema, const auto& names) {
+  Json fields = Json::object();
+  for (const char* name : names) fields[name] = schema;
+  return fields;
+}
+
+/// Of one buyer, or of all.
+Json sums_schema(bool of_buyer) {
+  const Json ounce = text_with(" ozt"), gram = text_with(" g"), kilogram = text_with(" kg");
+  Json fields = each(count(), std::array{"deliveries", "refused", "provisional"});
+  fields.update(each(kilogram, std::array{"wet_mass", "dry_mass", "settled_mass"}));
+  fields.update(each(number(), std::array{"proceeds", "interest", "overdue"}));
+  fields["kinds"] = object_of(each(number(), kind_names));
+  fields["lines"] = named(number());
+  fields["metal"] = named(object_of({{"contained", gram}, {"payable", gram}, {"value", number()}}));
+  fields["cash"] =
+      object_of(each(number(), std::array{"opening", "due", "changed", "priced", "received", "closing"}));
+  fields["received"] = object_of(each(number(), received_names));
+  fields["account"] =
+      named(object_of(each(ounce, std::array{"opening", "credited", "priced", "withdrawn", "closing"})));
+  fields["due"] = list(object_of({{"day", or_null(day())}, {"amount", number()}}));
+  if (of_buyer)
+    fields["outstanding"] =
+        list(object_of({{"delivery", words()}, {"what", words()}, {"due", day()}, {"amount", number()}},
+                       {"delivery", "due"}));
+  return object_of(fields);
+}
+
+Json delivery_in_list_schema() {
+  const Json kilogram = text_with(" kg");
+  return object_of({{"id", words()},
+                    {"buyer", words()},
+                    {"arrived", day()},
+                    {"stage", {{"enum", {"final", "provisional"}}}},
+                    {"wet_mass", kilogram},
+                    {"dry_mass", kilogram},
+                    {"payable", named(text_with(" g"))},
+                    {"proceeds", number()},
+                    {"advance", number()},
+                    {"interest", number()},
+                    {"balance", number()},
+                    {"advance_due", day()},
+                    {"balance_due", day()},
+                    {"refused", list(words())}},
+                   {"proceeds", "advance", "interest", "balance", "advance_due", "balance_due"});
+}
+
+Json on_hand_schema() {
+  return object_of(each(text_with(" ozt"),
+                        std::array{"opening", "produced", "delivered", "closing", "counted", "difference"}),
+                   {"counted", "difference"});
+}
+
+}  // namespace
+
 Json book_schema() {
-  using namespace schema_parts;
-  const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"),
-                                       kilogram = text_with(" kg");
-  const Json ounce = text_with(" ozt"), count{{"type", "string"}, {"pattern", "^[0-9]+$"}};
-  const Json day = schema_parts::day();
-  const auto amounts = [&](const auto& names) {
-    Json fields = Json::object();
-    for (const char* name : names) fields[name] = number;
-    return object_of(fields);
-  };
-  const auto sums = [&](bool of_buyer) {
-    Json fields{{"deliveries", count},
-                {"refused", count},
-                {"provisional", count},
-                {"wet_mass", kilogram},
-                {"dry_mass", kilogram},
-                {"settled_mass", kilogram},
-                {"proceeds", number},
-                {"interest", number},
-                {"kinds", amounts(kind_names)},
-                {"lines", named(number)},
-                {"metal", named(object_of({{"contained", gram}, {"payable", gram}, {"value", number}}))},
-                {"cash", amounts(std::array{"opening", "due", "changed", "priced", "received", "closing"})},
-                {"received", amounts(received_names)},
-                {"account", named(object_of({{"opening", ounce},
-                                             {"credited", ounce},
-                                             {"priced", ounce},
-                                             {"withdrawn", ounce},
-                                             {"closing", ounce}}))},
-                {"due", list(object_of({{"day", or_null(day)}, {"amount", number}}))},
-                {"overdue", number}};
-    if (of_buyer)
-      fields["outstanding"] = list(object_of(
-          {{"delivery", text}, {"what", text}, {"due", day}, {"amount", number}}, {"delivery", "due"}));
-    return object_of(fields);
-  };
-  const Json delivery =
-      object_of({{"id", text},
-                 {"buyer", text},
-                 {"arrived", day},
-                 {"stage", {{"enum", {"final", "provisional"}}}},
-                 {"wet_mass", kilogram},
-                 {"dry_mass", kilogram},
-                 {"payable", named(gram)},
-                 {"proceeds", number},
-                 {"advance", number},
-                 {"interest", number},
-                 {"balance", number},
-                 {"advance_due", day},
-                 {"balance_due", day},
-                 {"refused", list(text)}},
-                {"proceeds", "advance", "interest", "balance", "advance_due", "balance_due"});
-  const Json hand = object_of({{"opening", ounce},
-                               {"produced", ounce},
-                               {"delivered", ounce},
-                               {"closing", ounce},
-                               {"counted", ounce},
-                               {"difference", ounce}},
-                              {"counted", "difference"});
-  Json schema = schema_parts::titled("A Buttonworth book, format 1");
-  schema.update(
-      object_of({{"format", {{"const", "buttonworth-book/1"}}},
-                 {"currency", schema_parts::currency()},
-                 {"from", day},
-                 {"to", day},
-                 {"buyers", named(sums(true))},
-                 {"total", sums(false)},
-                 {"on_hand", named(hand)},
-                 {"passed_over", object_of({{"deliveries", count}, {"received", count}, {"metal", count}})},
-                 {"deliveries", list(delivery)},
-                 {"csv", object_of({{"deliveries", text},
-                                    {"buyers", text},
-                                    {"metals", text},
-                                    {"lines", text},
-                                    {"outstanding", text}})},
-                 {"cautions", list(object_of({{"at", text}, {"what", text}}))}},
-                {"deliveries", "csv"}));
+  Json schema = titled("A Buttonworth book, format 1");
+  schema.update(object_of(
+      {{"format", {{"const", "buttonworth-book/1"}}},
+       {"currency", currency()},
+       {"from", day()},
+       {"to", day()},
+       {"buyers", named(sums_schema(true))},
+       {"total", sums_schema(false)},
+       {"on_hand", named(on_hand_schema())},
+       {"passed_over", object_of(each(count(), std::array{"deliveries", "received", "metal"}))},
+       {"deliveries", list(delivery_in_list_schema())},
+       {"csv",
+        object_of(each(words(), std::array{"deliveries", "buyers", "metals", "lines", "outstanding"}))},
+       {"cautions", cautions()}},
+      {"deliveries", "csv"}));
   return schema;
 }
 

@@ -187,54 +187,65 @@ std::string statement_text(const Statement& statement, bool how) {
   return StatementText(statement, how).run();
 }
 
+namespace {
+
+using namespace schema_parts;
+
+Json settled_figure_schema() {
+  const Json text{{"type", "string"}};
+  return object_of({{"settled", text},
+                    {"how", {{"enum", settled_by_words}}},
+                    {"seller", text},
+                    {"buyer", text},
+                    {"difference", text},
+                    {"umpire", text},
+                    {"umpire_paid_by", {{"enum", party_words}}}},
+                   {"seller", "buyer", "difference", "umpire", "umpire_paid_by"});
+}
+
+Json delivered_schema() {
+  const Json figure = settled_figure_schema(), mass = text_with(" kg");
+  return object_of({{"wet_mass", figure},
+                    {"moisture", figure},
+                    {"gross", figure},
+                    {"melted", figure},
+                    {"dry_mass", mass},
+                    {"settled_mass", mass}},
+                   {"wet_mass", "moisture", "gross", "melted", "dry_mass"});
+}
+
+}  // namespace
+
 Json statement_schema() {
-  using namespace schema_parts;
-  const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g"),
-                                       mass = text_with(" kg");
-  const Json day = schema_parts::day();
-  const Json figure = object_of({{"settled", text},
-                                 {"how", {{"enum", settled_by_words}}},
-                                 {"seller", text},
-                                 {"buyer", text},
-                                 {"difference", text},
-                                 {"umpire", text},
-                                 {"umpire_paid_by", {{"enum", party_words}}}},
-                                {"seller", "buyer", "difference", "umpire", "umpire_paid_by"});
+  const Json text{{"type", "string"}}, number = text_with(""), gram = text_with(" g");
   const Json price = object_of({{"average", text}, {"quoted_days", number}, {"unquoted_days", number}},
                                {"quoted_days", "unquoted_days"});
   const Json line =
       object_of({{"at", text}, {"what", text}, {"amount", number}, {"day", number}, {"how", text}}, {"how"});
-  const Json delivered = object_of({{"wet_mass", figure},
-                                    {"moisture", figure},
-                                    {"gross", figure},
-                                    {"melted", figure},
-                                    {"dry_mass", mass},
-                                    {"settled_mass", mass}},
-                                   {"wet_mass", "moisture", "gross", "melted", "dry_mass"});
   const Json noted = object_of({{"at", text}, {"what", text}});
-  Json schema = schema_parts::titled("A Buttonworth statement, format 1");
+  Json schema = titled("A Buttonworth statement, format 1");
   schema.update(object_of(
       {{"format", {{"const", "buttonworth-statement/1"}}},
-       {"currency", schema_parts::currency()},
+       {"currency", currency()},
        {"id", text},
        {"buyer", text},
-       {"arrived", day},
+       {"arrived", day()},
        {"stage", {{"enum", {"final", "provisional"}}}},
        {"proceeds", or_null(number)},
        {"advance", or_null(number)},
        {"interest", or_null(number)},
        {"balance", or_null(number)},
-       {"advance_due", or_null(day)},
-       {"balance_due", or_null(day)},
+       {"advance_due", or_null(day())},
+       {"balance_due", or_null(day())},
        {"refused", list(text)},
        {"open", list(noted)},
-       {"delivered", delivered},
-       {"assays", named(figure)},
+       {"delivered", delivered_schema()},
+       {"assays", named(settled_figure_schema())},
        {"prices", named(price)},
        {"metal", named(object_of({{"contained", gram}, {"payable", gram}}))},
        {"lines", list(line)},
        {"changes", list(object_of({{"what", text}, {"was", number}, {"is", number}, {"change", number}}))},
-       {"cautions", list(noted)}},
+       {"cautions", cautions()}},
       {"id", "buyer", "arrived"}));
   return schema;
 }

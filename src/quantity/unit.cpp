@@ -119,52 +119,45 @@ std::string escaped(std::string_view name) {
   return text;
 }
 
-constexpr Dimension dimensions[] = {
-    Dimension::mass,       Dimension::grade,       Dimension::share,    Dimension::money,
-    Dimension::price,      Dimension::per_lot,     Dimension::per_melt, Dimension::per_hour,
-    Dimension::per_energy, Dimension::per_volume,  Dimension::time,     Dimension::throughput,
-    Dimension::dose,       Dimension::energy,      Dimension::heat,     Dimension::volume,
-    Dimension::density,    Dimension::temperature, Dimension::annual,   Dimension::length,
-    Dimension::number,
-};
+/// Money for so much of something that is no mass.
+bool is_per(Dimension dimension) {
+  return dimension >= Dimension::per_lot && dimension <= Dimension::per_volume;
+}
 
-const char* example(Dimension dimension) {
-  switch (dimension) {
-    case Dimension::mass: return "mg, g, kg, t, lb, st, lt, ozt, dwt, gr";
-    case Dimension::grade: return "%, g/t, mg/kg, ppm, kg/t, ppb, ozt/st, ozt/lt, ozt/t, dwt/st, fine, kt";
-    case Dimension::share: return "%, fine";
-    case Dimension::money: return "a currency code such as USD";
-    case Dimension::price: return "money per mass such as USD/t, USD/ozt";
-    case Dimension::per_lot: return "USD/lot";
-    case Dimension::per_melt: return "USD/melt";
-    case Dimension::per_hour: return "USD/h";
-    case Dimension::per_energy: return "USD/kWh";
-    case Dimension::per_volume: return "USD/L";
-    case Dimension::time: return "min, h, d";
-    case Dimension::throughput: return "kg/h, t/h";
-    case Dimension::dose: return "kg/kg";
-    case Dimension::energy: return "kWh, MJ";
-    case Dimension::heat: return "MJ/L, kWh/L";
-    case Dimension::volume: return "L, m3";
-    case Dimension::density: return "kg/L, t/m3";
-    case Dimension::temperature: return "degC";
-    case Dimension::annual: return "%/a";
-    case Dimension::length: return "um, mm, cm, m";
-    case Dimension::number: return "a number without a unit";
-  }
-  return "";
+/// Of money for something, the names of what it is paid for.
+std::vector<std::string_view> names_of(Dimension dimension) {
+  std::vector<std::string_view> names;
+  if (dimension == Dimension::mass) names.assign(mass_names.begin(), mass_names.end());
+  for (const Fixed& unit : fixed_units)
+    if (unit.dimension == dimension) names.push_back(unit.name);
+  for (const Fixed& unit : per_units)
+    if (unit.dimension == dimension) names.push_back(unit.name);
+  if (dimension == Dimension::grade)
+    for (const MassGrade& unit : mass_grades) names.push_back(unit.name);
+  return names;
+}
+
+std::string example(Dimension dimension) {
+  if (dimension == Dimension::money) return "a currency code such as USD";
+  if (dimension == Dimension::price) return "money per mass such as USD/t, USD/ozt";
+  if (dimension == Dimension::number) return "a number without a unit";
+  std::string text;
+  for (const std::string_view name : names_of(dimension))
+    text += (text.empty() ? "" : ", ") + std::string(is_per(dimension) ? "USD/" : "") + std::string(name);
+  return text;
+}
+
+std::string one_of(const std::vector<std::string_view>& names) {
+  std::string text;
+  for (const std::string_view name : names) text += (text.empty() ? "" : "|") + escaped(name);
+  return text;
 }
 
 std::string money_pattern(Dimension dimension) {
   const std::string code = "([A-Z]{3}|USc)";
   if (dimension == Dimension::money) return code;
-  std::vector<std::string> names;
-  if (dimension == Dimension::price) names.assign(mass_names.begin(), mass_names.end());
-  for (const Fixed& unit : per_units)
-    if (unit.dimension == dimension) names.emplace_back(unit.name);
-  std::string text;
-  for (const std::string& name : names) text += (text.empty() ? "" : "|") + name;
-  return code + "\\/(" + text + ")";
+  const auto names = names_of(dimension == Dimension::price ? Dimension::mass : dimension);
+  return code + "\\/(" + one_of(names) + ")";
 }
 
 }  // namespace
@@ -246,25 +239,18 @@ std::optional<std::string> unit_advice(std::string_view text) {
 std::string unit_examples(Dimensions allowed) {
   std::vector<std::string> words;
   bool grade = allowed.holds(Dimension::grade);
-  for (Dimension dimension : dimensions)
+  for (int i = 0; i <= static_cast<int>(Dimension::number); ++i) {
+    const auto dimension = static_cast<Dimension>(i);
     if (allowed.holds(dimension) && !(grade && dimension == Dimension::share))
       words.emplace_back(example(dimension));
+  }
   return join(words);
 }
 
 std::string unit_pattern(Dimension dimension) {
-  if (dimension == Dimension::money || dimension == Dimension::price ||
-      (dimension >= Dimension::per_lot && dimension <= Dimension::per_volume))
+  if (dimension == Dimension::money || dimension == Dimension::price || is_per(dimension))
     return money_pattern(dimension);
-  std::string text;
-  auto add = [&](std::string_view name) { text += (text.empty() ? "" : "|") + escaped(name); };
-  if (dimension == Dimension::mass)
-    for (std::string_view name : mass_names) add(name);
-  for (const Fixed& unit : fixed_units)
-    if (unit.dimension == dimension) add(unit.name);
-  if (dimension == Dimension::grade)
-    for (const MassGrade& unit : mass_grades) add(unit.name);
-  return "(" + text + ")";
+  return "(" + one_of(names_of(dimension)) + ")";
 }
 
 }  // namespace buttonworth
