@@ -45,7 +45,8 @@ std::vector<Caution> heat_cautions(const HeatVisit& visit, bool mercury_tested) 
   if (found.mercury)
     say("Stop: mercury goes into heat here. No open heating: its vapour poisons without a smell. A "
         "retort and licensed handling are needed first; see the Minamata Convention.");
-  if (!mercury_tested) say("Mercury was not tested: have the lot assayed for it before anything is heated.");
+  if (!mercury_tested && !found.mercury)
+    say("Mercury was not tested: have the lot assayed for it before anything is heated.");
   if (found.fume)
     say("Arsenic, antimony, lead, cadmium, selenium or tellurium goes into heat here: poisonous fume. "
         "Engineered extraction and fume treatment, not a mask and an open door.");
