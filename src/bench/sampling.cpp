@@ -73,8 +73,8 @@ double chance_within(double expected, double share) {
   const double low = std::ceil(expected * (1 - share) * (1 - 1e-12)),
                high = std::floor(expected * (1 + share) * (1 + 1e-12));
   if (high < low) return 0;
-  constexpr double many =
-      1e9;  // from here on the laws differ by less than 1 in 10^9, and sums of grains fail
+  // Beyond this the laws differ by less than 1 in 10^9, and sums of grains fail.
+  constexpr double many = 1e9;
   if (expected > many) return chance_of_many_within(expected, low, high);
   const boost::math::poisson_distribution<double> count(expected);
   return boost::math::cdf(count, high) - (low >= 1 ? boost::math::cdf(count, low - 1) : 0);

@@ -47,7 +47,7 @@ class Owed {
   std::vector<OwedItem> outstanding() const;
   /// Money received, by what it went to.
   const std::array<Decimal, owed_kinds>& received() const { return received_; }
-  /// Deliveries for which more came than was owed.
+  /// Deliveries for which more came than was owed, and was not paid back.
   std::vector<std::string> overpaid() const;
 
  private:

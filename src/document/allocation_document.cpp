@@ -283,7 +283,7 @@ std::string in_plan(const std::string& pointer, const Value& request) {
 
 /// "806 kg" × 3 ÷ 4.
 void scale_text(Value& value, const Decimal& share) {
-  value.text.erase(0, value.text.find_first_not_of(' '));
+  value.text = std::string(without_spaces(value.text));
   const NumberText number = read_number(value.text, no_limits().numbers);
   value.text = to_text(Decimal(number.value * share), full_digits) + value.text.substr(number.length);
 }
