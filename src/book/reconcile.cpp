@@ -113,33 +113,24 @@ class Reconciling {
     return line.kind == LineKind::value ? *line.what + " payable share" : line_text(line);
   }
 
-  /// Lines of one name are matched in the order they stand in.
   void compare_lines() {
     if (!theirs_.lines) {
       out_.parts.push_back({"terms and arithmetic", out_.theirs - statement_.proceeds});
       return;
     }
-    std::vector<bool> matched(theirs_.lines->size());
+    StatedLines stated(*theirs_.lines);
     Decimal sum = 0;
     for (const Line<Decimal>& line : statement_.lines) {
-      const Decimal his = stated(line_text(line.name), matched);
-      if (line.name.kind == LineKind::interest) sum -= his;  // no part of proceeds
-      else out_.parts.push_back({part_name(line.name), his - line.amount});
+      const Decimal his = stated.take(line_text(line.name));
+      if (line.name.kind == LineKind::interest) continue;  // no part of proceeds
+      sum += his;
+      out_.parts.push_back({part_name(line.name), his - line.amount});
     }
-    for (std::size_t i = 0; i < matched.size(); ++i) {
-      const auto& [what, amount] = (*theirs_.lines)[i];
-      sum += amount;
-      if (!matched[i]) out_.parts.push_back({what + ", not in the terms", amount});
+    for (const auto* other : stated.left()) {
+      sum += other->second;
+      out_.parts.push_back({other->first + ", not in the terms", other->second});
     }
     out_.parts.push_back({"arithmetic", out_.theirs - sum});
-  }
-  Decimal stated(const std::string& what, std::vector<bool>& matched) const {
-    for (std::size_t i = 0; i < matched.size(); ++i)
-      if (!matched[i] && (*theirs_.lines)[i].first == what) {
-        matched[i] = true;
-        return (*theirs_.lines)[i].second;
-      }
-    return 0;
   }
 
   Delivery at_;  // with the figures taken so far

@@ -14,7 +14,7 @@ struct BuyersReturn {
   std::optional<Quantity> wet_mass, moisture, gross, melted;
   std::vector<AnalyteQuantity> assays, prices;
   std::vector<AnalyteQuantity> payable;  ///< mass of each metal that he paid for or credited
-  std::optional<std::vector<std::pair<std::string, Decimal>>> lines;
+  std::optional<NamedAmounts> lines;
   Decimal proceeds = 0;
 };
 

@@ -211,22 +211,14 @@ class Settling {
     out_.balance_due = day_after_arrival(delivery_.terms.final_after);
   }
 
-  /// Lines of one name are matched in the order they stand in.
   void note_changes() {
     if (!delivery_.previous) return;
-    for (const Line<Decimal>& line : out_.lines)
-      out_.changes.push_back({line_text(line.name), 0, line.amount});
-    std::vector<bool> matched(out_.changes.size());
-    for (const auto& [what, amount] : delivery_.previous->lines) {
-      std::size_t i = 0;
-      while (i < matched.size() && (matched[i] || out_.changes[i].what != what)) ++i;
-      if (i == matched.size()) {
-        out_.changes.push_back({what, amount, 0});
-        continue;
-      }
-      matched[i] = true;
-      out_.changes[i].was = amount;
+    StatedLines before(delivery_.previous->lines);
+    for (const Line<Decimal>& line : out_.lines) {
+      const std::string what = line_text(line.name);
+      out_.changes.push_back({what, before.take(what), line.amount});
     }
+    for (const auto* gone : before.left()) out_.changes.push_back({gone->first, gone->second, 0});
     std::erase_if(out_.changes, [](const Change& one) { return is_nothing(Decimal(one.is - one.was)); });
   }
 

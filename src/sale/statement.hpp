@@ -9,6 +9,7 @@
 #include "sale/exchange.hpp"
 #include "sale/quotes.hpp"
 #include "sale/settle.hpp"
+#include "sale/stated_lines.hpp"
 
 namespace buttonworth {
 
@@ -35,7 +36,7 @@ struct QuotedPrice {
 /// What of an earlier statement the later one takes.
 struct PreviousStatement {
   Decimal advance = 0;
-  std::vector<std::pair<std::string, Decimal>> lines;
+  NamedAmounts lines;
   struct Metal {
     std::string name;
     Decimal contained = 0, payable = 0;  ///< kg
