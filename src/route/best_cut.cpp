@@ -30,9 +30,8 @@ class Search {
     if (range_.size() == 1) look_along(Point{{range_[0].first}}, 0, line_points, most_levels);
     else look_in_box();
     if (found_.empty()) look_at_middle();
-    CutSearch result{{}, {}, range_, evaluated_};
+    CutSearch result{{}, refused_.pulls.empty() ? middle() : refused_.pulls, range_, evaluated_};
     if (!found_.empty()) result.best = found_.front().pulls;
-    if (!refused_.pulls.empty()) result.refused_at = refused_.pulls;
     return result;
   }
 
@@ -82,10 +81,14 @@ class Search {
     if (found_.size() > kept_settings) found_.pop_back();
   }
 
+  Pulls middle() const {
+    Pulls pulls;
+    for (const auto& [low, high] : range_) pulls.push_back((low + high) / 2);
+    return pulls;
+  }
   void look_at_middle() {
-    std::vector<Point> middle(1);
-    for (const auto& [low, high] : range_) middle.front().pulls.push_back((low + high) / 2);
-    evaluate(middle);
+    std::vector<Point> points{Point{middle()}};
+    evaluate(points);
   }
 
   /// Whether one closing in comes to both: they are of one peak.

@@ -13,8 +13,8 @@
 namespace buttonworth {
 
 struct CutSearch {
-  std::optional<Pulls> best;        ///< none where every pull is refused or impossible
-  std::optional<Pulls> refused_at;  ///< what is refused, nearest the middle; none where nothing is
+  std::optional<Pulls> best;  ///< none where every pull is refused or impossible
+  Pulls told_at;  ///< whose reasons are told where there is none: refused, nearest the middle, or that itself
   std::vector<std::pair<double, double>> range;  ///< where each cut was looked for
   std::size_t evaluated = 0;                     ///< settings that were worked out
 };

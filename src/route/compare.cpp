@@ -222,9 +222,7 @@ FoundCuts<N> find_cuts(const Plan& plan, const Route& route, CutFinder& finder, 
   if (route.searched.empty()) return found;
   const CutSearch& search = finder.search(route, watch);
   if (!search.best) {
-    Pulls middle;
-    for (const auto& [low, high] : search.range) middle.push_back((low + high) / 2);
-    found.held = hold<N>(route, search.refused_at.value_or(middle));
+    found.held = hold<N>(route, search.told_at);
     found.refused.push_back(nothing_taken(plan, route, search));
     return found;
   }
