@@ -365,9 +365,7 @@ namespace {
 
 using namespace schema_parts;
 
-Json words() { return {{"type", "string"}}; }
 Json count() { return {{"type", "string"}, {"pattern", "^[0-9]+$"}}; }
-Json number() { return text_with(""); }
 Json each(const Json& schema, const auto& names) {
   Json fields = Json::object();
   for (const char* name : names) fields[name] = schema;
@@ -390,16 +388,15 @@ Json sums_schema(bool of_buyer) {
       named(object_of(each(ounce, std::array{"opening", "credited", "priced", "withdrawn", "closing"})));
   fields["due"] = list(object_of({{"day", or_null(day())}, {"amount", number()}}));
   if (of_buyer)
-    fields["outstanding"] =
-        list(object_of({{"delivery", words()}, {"what", words()}, {"due", day()}, {"amount", number()}},
-                       {"delivery", "due"}));
+    fields["outstanding"] = list(object_of(
+        {{"delivery", text()}, {"what", text()}, {"due", day()}, {"amount", number()}}, {"delivery", "due"}));
   return object_of(fields);
 }
 
 Json delivery_in_list_schema() {
   const Json kilogram = text_with(" kg");
-  return object_of({{"id", words()},
-                    {"buyer", words()},
+  return object_of({{"id", text()},
+                    {"buyer", text()},
                     {"arrived", day()},
                     {"stage", {{"enum", {"final", "provisional"}}}},
                     {"wet_mass", kilogram},
@@ -411,7 +408,7 @@ Json delivery_in_list_schema() {
                     {"balance", number()},
                     {"advance_due", day()},
                     {"balance_due", day()},
-                    {"refused", list(words())}},
+                    {"refused", list(text())}},
                    {"proceeds", "advance", "interest", "balance", "advance_due", "balance_due"});
 }
 
@@ -435,8 +432,7 @@ Json book_schema() {
        {"on_hand", named(on_hand_schema())},
        {"passed_over", object_of(each(count(), std::array{"deliveries", "received", "metal"}))},
        {"deliveries", list(delivery_in_list_schema())},
-       {"csv",
-        object_of(each(words(), std::array{"deliveries", "buyers", "metals", "lines", "outstanding"}))},
+       {"csv", object_of(each(text(), std::array{"deliveries", "buyers", "metals", "lines", "outstanding"}))},
        {"cautions", cautions()}},
       {"deliveries", "csv"}));
   return schema;

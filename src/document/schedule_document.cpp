@@ -266,8 +266,6 @@ namespace {
 
 using namespace schema_parts;
 
-Json text() { return {{"type", "string"}}; }
-Json number() { return text_with(""); }
 Json share() { return text_with(" %"); }
 Json flag() { return {{"type", "boolean"}}; }
 Json count() { return {{"type", "integer"}, {"minimum", 0}}; }

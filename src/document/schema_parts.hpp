@@ -15,9 +15,13 @@ inline Json titled(const std::string& title) {
 }
 inline Json currency() { return {{"type", "string"}, {"pattern", "^[A-Z]{3}$"}}; }
 inline Json day() { return {{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}}; }
+inline Json text() { return {{"type", "string"}}; }
+/// A text with a unit behind its number, or " %".
 inline Json text_with(const std::string& unit) {
   return {{"type", "string"}, {"pattern", "^-?[0-9]+(\\.[0-9]+)?" + unit + "$"}};
 }
+/// A number as text, without a unit.
+inline Json number() { return text_with(""); }
 inline Json object_of(const Json& properties, const std::vector<std::string>& optional = {}) {
   Json required = Json::array();
   for (const std::string& name : properties.names())
