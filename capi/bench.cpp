@@ -17,9 +17,7 @@ std::vector<FormulaColumn> columns_of(const double* const* arguments, const int6
           "the arguments or their strides are NULL");
   std::vector<FormulaColumn> columns;
   for (size_t k = 0; k < arguments_count; ++k) {
-    require(count == 0 || arguments[k] != nullptr, Code::usage_null, "the array of an argument is NULL");
-    require(strides[k] == 0 || is_within_reach(strides[k], count), Code::usage_size,
-            "a stride is with the count out of range");
+    require_column(arguments[k], strides[k], count);
     columns.push_back({arguments[k], strides[k]});
   }
   return columns;

@@ -57,6 +57,11 @@ const NamedLimit& find_limit(const char* name) {
               "there is no limit named " + std::string(name).substr(0, 60) + nearest_text(name, names));
 }
 
+std::string range_text(const NamedLimit& limit) {
+  const std::string end = limit.most == no_bound ? "or more" : "to " + std::to_string(limit.most);
+  return "the limit " + std::string(limit.name) + " is 1 " + end;
+}
+
 }  // namespace
 
 bw_status keep_error(bw_context& context, std::vector<Complaint> complaints) {
@@ -122,8 +127,7 @@ void bw_cancel(bw_context* context) noexcept {
 bw_status bw_set_limit(bw_context* context, const char* name, int64_t value) noexcept {
   return guarded(context, [&] {
     const NamedLimit& limit = find_limit(name);
-    require(value >= 1 && value <= limit.most, Code::usage_size,
-            "a limit is 1 or more, and not above its own bound");
+    if (value < 1 || value > limit.most) throw Error(Code::usage_size, range_text(limit));
     if (limit.wide != nullptr) context->limits.*limit.wide = value;
     else context->limits.numbers.*limit.narrow = static_cast<int>(value);
   });

@@ -25,10 +25,7 @@ std::vector<std::string> pointers_of(const HostColumns& host, const bw_context& 
   std::vector<std::string> pointers;
   for (size_t i = 0; i < host.count; ++i) {
     require_pointer(host.pointers[i], "a column's pointer is NULL");
-    require(host.rows == 0 || host.numbers[i] != nullptr, Code::usage_null,
-            "the numbers of a column are NULL");
-    require(host.strides[i] == 0 || is_within_reach(host.strides[i], host.rows), Code::usage_size,
-            "a stride is with the number of rows out of range");
+    require_column(host.numbers[i], host.strides[i], host.rows);
     pointers.emplace_back(host.pointers[i]);
   }
   return pointers;

@@ -44,8 +44,7 @@ struct bw_month {
 
 namespace {
 
-std::unique_ptr<bw_month> open_month(bw_context& context, std::string_view json) {
-  const Value request = read_json(json, context.limits);
+std::unique_ptr<bw_month> open_month(bw_context& context, const Value& request) {
   auto month = std::make_unique<bw_month>(request, context);
   month->read([&] { month->reading.read_entries(request, HostWatch(context)); });
   return month;
@@ -60,11 +59,8 @@ TableKind table_of(std::string_view name) {
 }  // namespace
 
 bw_status bw_book(bw_context* context, const char* json, size_t size, bw_answer** out) noexcept {
-  if (out != nullptr) *out = nullptr;
-  return guarded(context, [&] {
-    require_pointer(out, "the place for the answer is NULL");
-    require_pointer(json, "the request's text is NULL");
-    *out = new_answer(open_month(*context, {json, size})->close());
+  return answered(context, json, size, out, [](const Value& request, bw_context& context) {
+    return open_month(context, request)->close();
   });
 }
 
@@ -73,7 +69,7 @@ bw_status bw_month_open(bw_context* context, const char* json, size_t size, bw_m
   return guarded(context, [&] {
     require_pointer(out, "the place for the month is NULL");
     require_pointer(json, "the request's text is NULL");
-    *out = open_month(*context, {json, size}).release();
+    *out = open_month(*context, read_json({json, size}, context->limits)).release();
   });
 }
 

@@ -324,9 +324,13 @@ class Errors(unittest.TestCase):
             with self.assertRaises(DocumentError) as caught:
                 context.plan(PLAN)
             self.assertEqual(caught.exception.code, "limit")
-            for name, value in (("depth", 0), ("depth", 2**70), ("depth", -1), ("deepness", 5)):
-                with self.subTest(name=name, value=value), self.assertRaises(UsageError):
+            for name, value, status, text in (
+                    ("depth", 0, 102, "limit depth is 1 to 512"), ("depth", -2**70, 102, "limit depth is 1 to 512"),
+                    ("depth", 2**40, 102, "limit depth is 1 to 512"), ("nodes", 0, 102, "limit nodes is 1 or more"),
+                    ("depth", 2**70, 105, "below 2^63"), ("deepness", 5, 106, "depth")):
+                with self.subTest(name=name, value=value), self.assertRaisesRegex(UsageError, text) as caught:
                     context.set_limit(name, value)
+                self.assertEqual(caught.exception.status, status)
 
 
 class Units(unittest.TestCase):

@@ -109,9 +109,9 @@ class Context:
     def set_limit(self, name: str, value: int) -> None:
         if not isinstance(value, int):
             _text.refuse_kind("a limit is a whole number", value)
-        if not 0 < value < 2**63:
-            _buttonworth.refuse("", f"a limit is 1 or more, and not {value}")
-        self._handle.set_limit(_text.to_bytes(name, "a limit's name"), value)
+        if value >= 2**63:
+            _buttonworth.refuse("", f"a limit is below 2^63, and not {value}")
+        self._handle.set_limit(_text.to_bytes(name, "a limit's name"), max(value, 0))
 
 
 class Plan:
