@@ -400,6 +400,24 @@ class OtherPlans(unittest.TestCase):
             for drawing, svg in drawings(page).items():
                 self.assertEqual((cut_labels(svg), overlaps(svg)), ([], []), (name, drawing))
 
+    def test_losses_of_two_dryers_keep_apart(self):
+        """One dryer's name begins the other's: the dust of each leaves at its own step."""
+        dryers = {"dryer": "3 %", "dryer 2": "1 %"}
+        plan = {"format": "buttonworth-plan/1", "currency": "USD", "discount": "0 %/a", "prices": {"Au": "90 USD/g"},
+                "lot": {"wet_mass": "100 kg", "moisture": "8 %", "assays": {"Au": "500 g/t"}},
+                "steps": {name: {"kind": "dry", "to": moisture, "dust": dust}
+                          for (name, dust), moisture in zip(dryers.items(), ("4 %", "1 %"))},
+                "terms": {"buyer": {"buys": "concentrate", "pay": {"Au": {"share": "95 %"}}}},
+                "routes": {"dried twice": {"step": "dryer", "dried": {"step": "dryer 2", "dried": {"sell": "buyer"}}}}}
+        made = report.plan(plan, {"maps": []})
+        rows = re.findall(r'<tr><td>(lost: [^<]*)</td><td>lost</td><td class="n"><data class="grams" value="([^"]*)"',
+                          made.html)
+        self.assertEqual([(name, Decimal(grams)) for name, grams in rows],
+                         [("lost: dryer dust", Decimal("1.38")), ("lost: dryer 2 dust", Decimal("0.4462"))])
+        downwards = sorted(labels(drawings(Page(made.html))["gold", "wide"]), key=lambda label: label[2])
+        met = [text for text, *_ in downwards if "dryer" in text]
+        self.assertEqual(met, ["dryer", "lost: dryer dust", "dryer 2", "lost: dryer 2 dust"])
+
     def test_a_step_met_twice_with_its_own_cuts(self):
         """Each pass is held at its own pull, so that the branches still add up."""
         plan = json.loads(PLAN.read_text(encoding="utf-8"))

@@ -3,6 +3,7 @@
 #include "chance/choice_map.hpp"
 #include "chance/counter_offers.hpp"
 #include "chance/forgiving_cut.hpp"
+#include "chance/scan.hpp"
 #include "chance/sensitivity.hpp"
 #include "document/plan_places.hpp"
 #include "placed.hpp"
@@ -816,6 +817,18 @@ TEST(ForgivingCut, ARouteWithoutATableOrARefusedOneIsTold) {
   EXPECT_THROW(find_forgiving_cut(*plan, *plan, {0, {}, 65}, Watch{}), Error);
 }
 
+// ---- Who leads --------------------------------------------------------------------------------
+
+TEST(Leader, IsTheFirstOfThoseThatOnlyRoundingParts) {
+  constexpr double nothing = SweepPoint::nothing;
+  EXPECT_EQ(leader({1000, 1000 * (1 + 1e-15)}), 0U);
+  EXPECT_EQ(leader({-1000, -1000 * (1 - 1e-15), -2000}), 0U);
+  EXPECT_EQ(leader({1000, 1000 * (1 + 1e-12)}), 1U);
+  EXPECT_EQ(leader({nothing, -5}), 1U);
+  EXPECT_EQ(leader({nothing, nothing}), std::nullopt);
+  EXPECT_EQ(leader({}), std::nullopt);
+}
+
 // ---- The map ---------------------------------------------------------------------------------
 
 TEST(Map, IsTheComparisonAtEachOfItsPoints) {
@@ -845,6 +858,20 @@ TEST(Map, IsTheComparisonAtEachOfItsPoints) {
     }
   EXPECT_GT(winners[0], 5U);
   EXPECT_GT(winners[1], 5U);
+}
+
+TEST(Map, IsLedByTheFirstOfEqualRoutes) {
+  // Two ways of the same sum, which double precision adds up differently: 10 g × 0.9 g, less 0.1 + 0.2.
+  const OrderedJson terms = {
+      {"in two", with_rates(pays("90 %"), {{"assay", "0.1 USD/lot"}, {"fee", "0.2 USD/lot"}})},
+      {"in one", with_rates(pays("90 %"), {{"assay", "0.3 USD/lot"}})}};
+  const auto plan = placed_plan(sale_plan(terms));
+  const MapAxis x{{{quantity_at(*plan, "/prices/Au")}, gram_price, 2 * gram_price}, 9};
+  const MapAxis y{{{quantity_at(*plan, "/lot/wet_mass")}, 60, 140}, 9};
+  const Watch watch;
+  Worths worths(*plan, {}, {x.along.quantities[0], y.along.quantities[0]}, watch);
+  const ChoiceMap map = draw_map(worths, x, y, watch);
+  EXPECT_EQ(map.winner, std::vector<std::optional<std::size_t>>(81, 0));
 }
 
 TEST(Map, TellsHowFarItIsAndStopsWhenAsked) {
