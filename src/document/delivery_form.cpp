@@ -7,6 +7,7 @@
 #include "document/schema_parts.hpp"
 #include "document/terms_form.hpp"
 #include "quantity/date.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -272,7 +273,7 @@ void Pricing::average(const MetalQuotes& quotes, const std::optional<Day>& arriv
 Quantity Pricing::as_quantity(const MetalQuotes& quotes, const Decimal& mean) {
   StatedQuantity stated = reader_.quantities[*quotes.like];
   stated.mean = mean;
-  stated.text = to_text(Decimal(mean / stated.unit_factor), Digits{12, 12, 0}) + ' ' + stated.unit;
+  stated.text = text_in_unit(stated, mean, Digits{12, 12, 0});
   return reader_.quantities.add(std::move(stated));
 }
 

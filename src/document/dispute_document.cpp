@@ -8,6 +8,7 @@
 #include "document/heading_form.hpp"
 #include "document/json_text.hpp"
 #include "document/schema_parts.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -138,9 +139,7 @@ class ContestText {
 
   static std::string money(const Decimal& amount) { return to_text(amount, sum_digits); }
   static std::string percent(const Decimal& share) { return Figures<Decimal>::percent_text(share); }
-  std::string grade(const Decimal& share) const {
-    return to_text(Decimal(share / like_.unit_factor), figure_digits) + ' ' + like_.unit;
-  }
+  std::string grade(const Decimal& share) const { return text_in_unit(like_, share, figure_digits); }
   JsonText& outlook(const char* name, const Outlook& outlook) {
     out_.key(name).open('{').field("settled", grade(outlook.settled));
     return out_.field("proceeds", money(outlook.proceeds));

@@ -9,6 +9,7 @@
 #include "document/plan_document.hpp"
 #include "material/listed.hpp"
 #include "quantity/pointer.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -158,25 +159,17 @@ std::optional<Along> PlanPlaces::along(const EndsDraft& draft, const Place& plac
 
 // ---- Writing -----------------------------------------------------------------------------------
 
-namespace {
-std::string with_unit(const Plan& plan, Quantity q, const Decimal& value, Digits digits) {
-  const StatedQuantity& stated = plan.quantities[q];
-  return to_text(Decimal(value / stated.unit_factor), digits) + (stated.unit.empty() ? "" : " ") +
-         stated.unit;
-}
-}  // namespace
-
 std::string stated_text(const Plan& plan, Quantity q, const Decimal& value) {
-  return with_unit(plan, q, value, Digits{12, 24, 0});
+  return text_in_unit(plan.quantities[q], value, Digits{12, 24, 0});
 }
 std::string stated_text(const Plan& plan, Quantity q, double value) {
   return stated_text(plan, q, Decimal(value));
 }
 std::string spoken_text(const Plan& plan, Quantity q, double value) {
-  return with_commas(with_unit(plan, q, Decimal(value), Digits{4, 12, 0}));
+  return with_commas(text_in_unit(plan.quantities[q], Decimal(value), Digits{4, 12, 0}));
 }
 std::string full_stated_text(const Plan& plan, Quantity q, const Decimal& value) {
-  return with_unit(plan, q, value, full_digits);
+  return text_in_unit(plan.quantities[q], value, full_digits);
 }
 
 void write_of(JsonText& out, const Plan& plan, const std::vector<Quantity>& quantities) {

@@ -6,6 +6,7 @@
 #include "document/form.hpp"
 #include "document/range_text.hpp"
 #include "quantity/edge.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -98,10 +99,9 @@ std::optional<Reading> read_quantity_text(std::string_view text, Dimensions allo
 /// The mean must be allowed; the tails of a distribution may reach further, and draws stop at the range.
 void require_range(const StatedQuantity& stated, Allowed allowed, const Place& place, Reader& reader) {
   if (in_range(stated.mean, allowed)) return;
-  const Decimal shown = stated.mean / stated.unit_factor;
   reader.complain(Code::range, place,
-                  to_text(shown, Digits{12, 12, 0}) + (stated.unit.empty() ? "" : " ") + stated.unit +
-                      " is not allowed here: it must be " + range_text(allowed));
+                  text_in_unit(stated, stated.mean, Digits{12, 12, 0}) + " is not allowed here: it must be " +
+                      range_text(allowed));
 }
 
 /// Uncertain forms: the fields that name each, with the figures' dimension where it is not the
@@ -248,8 +248,7 @@ std::optional<StatedQuantity> read_stated(const Value& value, Dimensions allowed
     }
     auto stated = UncertainReader(value, allowed, place, reader).read(*form);
     if (!stated) return stated;
-    stated->text = to_text(Decimal(stated->mean / stated->unit_factor), Digits{8, 12, 0}) +
-                   (stated->unit.empty() ? "" : " ") + stated->unit;
+    stated->text = text_in_unit(*stated, stated->mean, Digits{8, 12, 0});
     return stated;
   }
   if (value.kind == Value::Kind::number) {

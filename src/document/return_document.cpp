@@ -8,6 +8,7 @@
 #include "document/json_text.hpp"
 #include "document/schema_parts.hpp"
 #include "document/terms_form.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -168,8 +169,7 @@ class ReconciliationText {
 
  private:
   std::string text(const Decimal& value, Quantity like) const {
-    const StatedQuantity& stated = delivery_.quantities[like];
-    return to_text(Decimal(value / stated.unit_factor)) + ' ' + stated.unit;
+    return text_in_unit(delivery_.quantities[like], value);
   }
   void write(const FigureDifference& figure) {
     out_.open('{').field("what", figure.what).field("ours", text(figure.ours, figure.like));

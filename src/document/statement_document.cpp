@@ -9,6 +9,7 @@
 #include "document/json_text.hpp"
 #include "document/schema_parts.hpp"
 #include "quantity/date.hpp"
+#include "quantity/stated_text.hpp"
 
 namespace buttonworth {
 namespace {
@@ -79,9 +80,7 @@ class StatementText {
   // ---- Figures -------------------------------------------------------------------------------
 
   std::string text(const Decimal& value, Quantity like) const {
-    const StatedQuantity& stated = delivery_.quantities[like];
-    const Decimal shown = stated.unit_factor == 1 ? value : Decimal(value / stated.unit_factor);
-    return to_text(shown) + ' ' + stated.unit;
+    return text_in_unit(delivery_.quantities[like], value);
   }
   void figure(std::string_view name, const SettledFigure& figure) {
     const Agreement<Decimal>& agreed = figure.agreed;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "quantity/stated_text.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -39,8 +41,7 @@ class Settling {
     return mean_of(determinations);
   }
   std::string text(const Decimal& value, Quantity like) const {
-    const StatedQuantity& stated = delivery_.quantities[like];
-    return to_text(Decimal(value / stated.unit_factor), Digits{12, 12, 0}) + ' ' + stated.unit;
+    return text_in_unit(delivery_.quantities[like], value, Digits{12, 12, 0});
   }
 
   SettledFigure settled(const ExchangedQuantity& exchanged) {
