@@ -144,6 +144,7 @@ void operator delete[](void* memory, const std::nothrow_t&) noexcept { freed(mem
 #else
 // What a program defines stands before the C library's, for all shared libraries too; operator new comes
 // here.
+#pragma GCC visibility push(default)  // Clang hides them otherwise
 extern "C" {
 void* __libc_malloc(std::size_t);
 void* __libc_calloc(std::size_t, std::size_t);
@@ -179,6 +180,7 @@ void free(void* memory) {
   __libc_free(memory);
 }
 }
+#pragma GCC visibility pop
 #endif
 
 using Create = int (*)(pthread_t*, const pthread_attr_t*, void* (*)(void*), void*);
