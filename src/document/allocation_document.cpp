@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 
 #include "document/draw_options.hpp"
 #include "document/entries.hpp"
@@ -258,14 +259,23 @@ Value whole_plan(const Value& request) {
   return plan_with(request, blended(std::move(lots)));
 }
 
-/// A pointer into the plan as one into the request: its lots stand by name there.
-std::string in_request(const std::string& pointer, const Value& request) {
+/// What is said of the plan, said of the request: its lots stand by name there.
+std::string with_lots_named(std::string text, const Value& request) {
   static const std::string parts = "/lot/parts/";
-  if (pointer == "/lot" || pointer == "/lot/parts") return "/lots";
-  if (!pointer.starts_with(parts)) return pointer;
-  const std::size_t end = std::min(pointer.find('/', parts.size()), pointer.size());
-  const auto lot = static_cast<std::size_t>(std::stoul(pointer.substr(parts.size(), end - parts.size())));
-  return "/lots" + pointer_step(lots_of(request).at(lot).first) + pointer.substr(end);
+  const auto lots = lots_of(request);
+  for (std::size_t at = text.find(parts); at != text.npos; at = text.find(parts, at + 1)) {
+    const char *const start = text.data() + at, *const last = text.data() + text.size();
+    std::size_t lot = 0;
+    const auto [end, fault] = std::from_chars(start + parts.size(), last, lot);
+    if (fault != std::errc{} || lot >= lots.size()) continue;
+    text.replace(at, static_cast<std::size_t>(end - start), "/lots" + pointer_step(lots[lot].first));
+  }
+  return text;
+}
+Complaint in_request(const Complaint& one, const Value& request) {
+  const bool of_all = one.pointer == "/lot" || one.pointer == "/lot/parts";
+  return {one.code, of_all ? "/lots" : with_lots_named(one.pointer, request),
+          with_lots_named(one.text, request)};
 }
 
 /// The other way round, for what is to be drawn.
@@ -343,7 +353,7 @@ class RequestReader {
     const bool draws = draft.draws.has_value();
     PlanReading plan{nullptr, {}};
     if (request_.kind == Value::Kind::object) plan = read_plan(whole_plan(request_), reader_.limits, draws);
-    for (const Complaint& one : plan.complaints) add({one.code, in_request(one.pointer, request_), one.text});
+    for (const Complaint& one : plan.complaints) add(in_request(one, request_));
     if (plan.plan != nullptr) fill(draft, plan.plan);
     if (!reader_.complaints.empty()) return {std::nullopt, std::move(reader_.complaints)};
     return {std::move(out_), {}};
@@ -482,9 +492,12 @@ class RequestReader {
     for (auto& list : draft.same)
       for (std::string& pointer : list) pointer = in_plan(pointer, request_);
     for (auto& one : draft.averaged) one.of = in_plan(one.of, request_);
+    const std::size_t told = reader_.complaints.size();
     const DrawOptionsReader draws(*out_.plan, reader_);
     DrawsWanted wanted{draws.numbers(draft), draws.together(draft), draft.prefer.value_or(Preference::mean)};
     out_.options.draws = std::move(wanted);
+    for (std::size_t i = told; i < reader_.complaints.size(); ++i)
+      reader_.complaints[i].text = with_lots_named(reader_.complaints[i].text, request_);
   }
 
   const Value& request_;

@@ -1,5 +1,7 @@
 #include "document/schedule_document.hpp"
 
+#include <algorithm>
+
 #include "document/bench_figures.hpp"
 #include "document/comparison_document.hpp"
 #include "document/figure_text.hpp"
@@ -164,10 +166,6 @@ void write_left(JsonText& out, const Allocation& allocation, const Schedule& sch
 
 // ---- In words ----------------------------------------------------------------------------------------
 
-std::string counted(std::size_t count, const char* one, const char* many) {
-  return std::to_string(count) + ' ' + (count == 1 ? one : many);
-}
-
 /// What comes nearest to limits that cannot all be kept.
 std::string not_kept(const Allocation& allocation, const LimitState& state) {
   const Limit& limit = state.limit;
@@ -194,15 +192,21 @@ std::string worth_words(const Allocation& allocation, const LimitState& state) {
   }
 }
 
+std::string what_goes(const std::vector<Shipment>& shipments, const std::string& value) {
+  if (shipments.empty()) return "No shipment goes.";
+  const auto joined = std::count_if(shipments.begin(), shipments.end(),
+                                    [](const Shipment& one) { return one.shares.size() > 1; });
+  const std::string leaves = value + " in today's money.";
+  if (shipments.size() == 1)
+    return "1 shipment, of " + std::string(joined > 0 ? "lots joined" : "one lot") + ", leaves " + leaves;
+  return std::to_string(shipments.size()) + " shipments, " + std::to_string(joined) +
+         " of them of lots joined, leave " + leaves;
+}
+
 std::vector<std::string> words_of(const Allocation& allocation, const Schedule& schedule) {
   const std::string& currency = allocation.plan->currency;
   auto money = [&](double amount) { return spoken_money(amount, currency); };
-  std::vector<std::string> words;
-  std::size_t joined = 0;
-  for (const Shipment& one : schedule.shipments) joined += one.shares.size() > 1 ? 1 : 0;
-  words.push_back(counted(schedule.shipments.size(), "shipment", "shipments") + ", " +
-                  std::to_string(joined) + " of them of lots joined, leave " +
-                  money(to_double(schedule.value)) + " in today's money.");
+  std::vector<std::string> words{what_goes(schedule.shipments, money(to_double(schedule.value)))};
   words.push_back("Deciding lot by lot as they come would leave " + money(schedule.lot_by_lot.value) +
                   (schedule.lot_by_lot.missed.empty() ? "." : ", and would miss what has to be reached."));
   const double waiting = schedule.before_waiting - to_double(schedule.value);
@@ -213,7 +217,9 @@ std::vector<std::string> words_of(const Allocation& allocation, const Schedule& 
     words.push_back(worth_words(allocation, state) + money(*state.worth) + '.');
   }
   if (!schedule.left.empty())
-    words.push_back(counted(schedule.left.size(), "lot is", "lots are") + " left, in whole or in part.");
+    words.push_back(
+        (schedule.left.size() == 1 ? "1 lot is" : std::to_string(schedule.left.size()) + " lots are") +
+        " left, in whole or in part.");
   return words;
 }
 

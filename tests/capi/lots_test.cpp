@@ -106,6 +106,27 @@ TEST(Lots, with_numbers_that_are_none_are_counted_and_told) {
             "no number stands here: it must be 0 to 100 %, as a number in g/t");
 }
 
+TEST(Lots, that_a_step_cannot_part_are_told_with_the_reason) {
+  Json document = minimal_plan();
+  document["steps"]["pan"] =
+      Json::parse(R"({"kind": "split", "into": {"heads": {"mass": "1 %", "Au": "100 %"}, "rest": {}}})");
+  document["routes"] =
+      Json::parse(R"({"panned": {"step": "pan", "heads": {"sell": "smelter"}, "rest": {"keep": true}}})");
+  Lots lots;
+  lots.plan = read_good(lots.context, document);
+  lots.assays[1] = 10'001;  // a hundredth of the mass cannot hold all of that
+  ASSERT_EQ(lots.value(), BW_OK) << lots.error();
+  EXPECT_NEAR(lots.values[0], 4500, 1e-9);
+  EXPECT_NEAR(lots.values[2], 4500, 1e-9);
+  const Json told = lots.told();
+  EXPECT_EQ(told.at("impossible"), 1);
+  ASSERT_EQ(told.at("left_out").size(), 1U);
+  const Json& left = told.at("left_out").at(0);
+  EXPECT_EQ(left.at("row"), 1);
+  EXPECT_EQ(left.at("of"), nullptr);
+  EXPECT_NE(left.at("what").dump().find("output heads of step pan would hold more"), std::string::npos);
+}
+
 void expect_refused(Lots& lots, const char* pointer, const char* says, std::string_view options = {}) {
   EXPECT_EQ(lots.value(options), BW_USAGE_OPTIONS) << says;
   EXPECT_EQ(lots.answer, nullptr);

@@ -81,6 +81,34 @@ class TooLittleRoom(unittest.TestCase):
         answer = LIBRARY.allocate(request)
         self.assertTrue(answer["limits_kept"])
         self.assertEqual(answer["shipments"], [])
+        self.assertEqual(answer["words"][0], "No shipment goes.")
+
+
+def panned(grades: dict[str, object], **more) -> dict:
+    """Lots of a kilogram of which a hundredth is to hold all the gold: impossible above 1 %. A gram brings 100 USD."""
+    return {"format": "buttonworth-allocation/1", "currency": "USD", "prices": {"Au": "100 USD/g"}, "discount": "0 %/a", "day": "10 h",
+            "lots": {name: {"wet_mass": "1 kg", "assays": {"Au": grade}} for name, grade in grades.items()},
+            "steps": {"pan": {"kind": "split", "into": {"heads": {"mass": "1 %", "Au": "100 %"}, "rest": {}}}},
+            "terms": {"buyer": {"buys": "concentrate", "pay": {"Au": {}}}},
+            "routes": {"panned": {"step": "pan", "heads": {"sell": "buyer"}, "rest": {"keep": True}}}, **EXACT, **more}
+
+
+class ImpossibleSteps(unittest.TestCase):
+    def test_a_lot_that_no_step_can_part_is_left_with_the_reason(self):
+        for more in ({}, {"draws": 256}):
+            answer = LIBRARY.allocate(panned({"poor": "0.5 %", "rich": "2 %"}, **more))
+            self.assertEqual([list(one["lots"]) for one in answer["shipments"]], [["poor"]])
+            self.assertEqual(answer["words"][0], "1 shipment, of one lot, leaves 500 USD in today's money.")
+            (left,) = answer["left"]
+            self.assertEqual(left["lot"], "rich")
+            self.assertIn("route panned: output heads of step pan would hold more analytes than mass", left["reasons"][0])
+
+    def test_a_draw_in_which_it_is_impossible_brings_nothing(self):
+        """Any grade from 0.7 to 1.2 % is as likely: three in five bring 8.5 g in the mean, the others nothing."""
+        answer = LIBRARY.allocate(panned({"lot": {"low": "0.7 %", "high": "1.2 %"}}, draws=4096))
+        self.assertEqual(float(answer["present_value"]), 950)
+        self.assertAlmostEqual(float(answer["mean"]), 510, delta=1)
+        self.assertEqual(float(answer["worst_mean"]), 0)
 
 
 class CashThatCannotBeHad(unittest.TestCase):
