@@ -68,7 +68,7 @@ class Builder : public nlohmann::json_sax<nlohmann::json> {
     made.text = std::move(text);
     return put(std::move(made));
   }
-  bool binary(binary_t&) override { return false; }
+  bool binary(binary_t&) override { return false; }  // never called: no JSON holds any
   bool start_object(std::size_t) override { return open(Kind::object); }
   bool end_object() override { return close(); }
   bool start_array(std::size_t) override { return open(Kind::list); }

@@ -5,19 +5,19 @@ namespace {
 
 using MakeSweep = std::unique_ptr<Sweep> (*)(const Prepared<double>&);
 
-std::unique_ptr<Sweep> make_plain_sweep(const Prepared<double>& plain) {
-  return std::make_unique<LaneSweep<Lanes>>(plain);
-}
-
 MakeSweep widest_sweep() {
 #if defined(BUTTONWORTH_WIDE_LANES)
   if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq")) return make_sweep_avx512;
   if (__builtin_cpu_supports("avx2")) return make_sweep_avx2;
 #endif
-  return make_plain_sweep;
+  return make_sweep_plain;
 }
 
 }  // namespace
+
+std::unique_ptr<Sweep> make_sweep_plain(const Prepared<double>& plain) {
+  return std::make_unique<LaneSweep<Lanes>>(plain);
+}
 
 std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table,
                                  double dry, const double* content) {

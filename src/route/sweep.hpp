@@ -38,7 +38,8 @@ std::unique_ptr<Sweep> make_sweep(const Prepared<double>& plain);
 std::optional<double> solve_lane(const Prepared<double>& plain, std::size_t step, const Table& table,
                                  double dry, const double* content);
 
-/// The same compiled for AVX2 and for AVX-512.
+/// The same for any processor, and compiled for AVX2 and for AVX-512: all give the same bits.
+std::unique_ptr<Sweep> make_sweep_plain(const Prepared<double>& plain);
 std::unique_ptr<Sweep> make_sweep_avx2(const Prepared<double>& plain);
 std::unique_ptr<Sweep> make_sweep_avx512(const Prepared<double>& plain);
 

@@ -1,5 +1,6 @@
 // The best cut against plain grids: no pull of a grid may beat it by more than 0.001 % of what the lot holds.
 #include <algorithm>
+#include <bit>
 
 #include "plan_generator.hpp"
 #include "support.hpp"
@@ -254,6 +255,51 @@ OrderedJson straight(const char* charge) {
   return plain_plan(
       {{"wet_mass", "1 t"}, {"assays", {{"Au", "100 g/t"}}}}, {{"shaker", table}}, terms,
       {{"step", "shaker"}, {"concentrate", {{"sell", "buyer"}}}, {"tailings", {{"keep", true}}}});
+}
+
+/// The values of a sweep at these points.
+std::vector<SweepPoint> swept(const std::unique_ptr<Sweep>& sweep, const Route& route,
+                              std::vector<SweepPoint> points) {
+  sweep->evaluate(route, points);
+  return points;
+}
+bool same_bits(const SweepPoint& a, const SweepPoint& b) {
+  const auto bits = [](double x) { return std::bit_cast<std::uint64_t>(x); };
+  return bits(a.value) == bits(b.value) && a.impossible == b.impossible && a.refusals == b.refusals;
+}
+
+TEST(Sweep, EveryInstructionSetGivesTheSameBits) {
+#if defined(BUTTONWORTH_WIDE_LANES)
+  const bool avx2 = __builtin_cpu_supports("avx2");
+  const bool avx512 = __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq");
+  if (!avx2) GTEST_SKIP() << "this processor has no AVX2";
+  Random random(41);
+  std::size_t taken = 0;
+  for (int i = 0; i < 60; ++i) {
+    const bool two_cuts = i % 3 == 2;
+    const auto plan = plan_from(
+        JumpyPlan(random, i % 2 == 0 ? JumpyPlan::Curves::points_and_odds : JumpyPlan::Curves::powers)
+            .make(two_cuts));
+    const Prepared<double> prepared(*plan);
+    const Route& route = plan->routes.front();
+    std::vector<SweepPoint> points(101);  // the last lanes of a pack are not all wanted
+    for (SweepPoint& point : points)
+      for (std::size_t cut = 0; cut < route.searched.size(); ++cut)
+        point.pulls.push_back(random.real(0, 0.6));
+    const auto plain = swept(make_sweep_plain(prepared), route, points);
+    const auto expect_same = [&](const std::vector<SweepPoint>& wide, const char* what) {
+      for (std::size_t k = 0; k < plain.size(); ++k)
+        EXPECT_TRUE(same_bits(plain[k], wide[k])) << what << ", plan " << i << ", point " << k;
+    };
+    expect_same(swept(make_sweep_avx2(prepared), route, points), "AVX2");
+    if (avx512) expect_same(swept(make_sweep_avx512(prepared), route, points), "AVX-512");
+    for (const SweepPoint& point : plain) taken += std::isfinite(point.value) ? 1 : 0;
+  }
+  EXPECT_GT(taken, 1000U);
+  if (!avx512) GTEST_SKIP() << "AVX2 alone was compared: this processor has no AVX-512";
+#else
+  GTEST_SKIP() << "built for one instruction set alone";
+#endif
 }
 
 TEST(BestCut, AnEndOfTheRangeIsTakenAndSaysSo) {
