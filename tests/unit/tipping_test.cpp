@@ -861,10 +861,10 @@ TEST(Map, IsTheComparisonAtEachOfItsPoints) {
 }
 
 TEST(Map, IsLedByTheFirstOfEqualRoutes) {
-  // Two ways of the same sum, which double precision adds up differently: 10 g × 0.9 g, less 0.1 + 0.2.
+  // The same sum, which double precision adds up in two ways.
   const OrderedJson terms = {
-      {"in two", with_rates(pays("90 %"), {{"assay", "0.1 USD/lot"}, {"fee", "0.2 USD/lot"}})},
-      {"in one", with_rates(pays("90 %"), {{"assay", "0.3 USD/lot"}})}};
+      {"in two", with_rates(pays({{"share", "90 %"}}), {{"assay", "0.1 USD/lot"}, {"fee", "0.2 USD/lot"}})},
+      {"in one", with_rates(pays({{"share", "90 %"}}), {{"assay", "0.3 USD/lot"}})}};
   const auto plan = placed_plan(sale_plan(terms));
   const MapAxis x{{{quantity_at(*plan, "/prices/Au")}, gram_price, 2 * gram_price}, 9};
   const MapAxis y{{{quantity_at(*plan, "/lot/wet_mass")}, 60, 140}, 9};
@@ -872,6 +872,13 @@ TEST(Map, IsLedByTheFirstOfEqualRoutes) {
   Worths worths(*plan, {}, {x.along.quantities[0], y.along.quantities[0]}, watch);
   const ChoiceMap map = draw_map(worths, x, y, watch);
   EXPECT_EQ(map.winner, std::vector<std::optional<std::size_t>>(81, 0));
+  std::size_t other_larger = 0;
+  for (int row = 0; row < 9; ++row)
+    for (int column = 0; column < 9; ++column) {
+      const std::vector<double> worth = worths.at({x.value(column), y.value(row)});
+      other_larger += worth[1] > worth[0] ? 1 : 0;
+    }
+  EXPECT_GT(other_larger, 5U);
 }
 
 TEST(Map, TellsHowFarItIsAndStopsWhenAsked) {
