@@ -863,8 +863,9 @@ TEST(Map, IsTheComparisonAtEachOfItsPoints) {
 TEST(Map, IsLedByTheFirstOfEqualRoutes) {
   // The same sum, which double precision adds up in two ways.
   const OrderedJson terms = {
-      {"in two", with_rates(pays({{"share", "90 %"}}), {{"assay", "0.1 USD/lot"}, {"fee", "0.2 USD/lot"}})},
-      {"in one", with_rates(pays({{"share", "90 %"}}), {{"assay", "0.3 USD/lot"}})}};
+      {"in one", with_rates(pays({{"share", "90 %"}}), {{"assay", "0.3 USD/lot"}})},
+      {"in three", with_rates(pays({{"share", "90 %"}}),
+                              {{"assay", "0.1 USD/lot"}, {"fee", "0.1 USD/lot"}, {"toll", "0.1 USD/lot"}})}};
   const auto plan = placed_plan(sale_plan(terms));
   const MapAxis x{{{quantity_at(*plan, "/prices/Au")}, gram_price, 2 * gram_price}, 9};
   const MapAxis y{{{quantity_at(*plan, "/lot/wet_mass")}, 60, 140}, 9};
