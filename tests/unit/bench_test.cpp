@@ -279,6 +279,7 @@ TEST(GoldByDensity, undoes_the_alloy) {
     EXPECT_NEAR(gold_by_density(density, copper_density), gold, 1e-13);
   }
   EXPECT_THROW(gold_by_density(16, 19.35), Error);
+  EXPECT_THROW(melt_loss(0, 0), Error);
 }
 
 TEST(DensityByWater, what_cannot_be) {
@@ -305,6 +306,9 @@ TEST(EconomicWait, is_the_best_of_the_first_order) {
   EXPECT_LT(cost(wait), cost(1.001 * wait));
   EXPECT_LT(cost(wait), cost(0.999 * wait));
   EXPECT_THROW(economic_wait(500, 160, 0), Error);
+  EXPECT_THROW(economic_wait(-1, 160, 0.2), Error);
+  EXPECT_THROW(even_income(100, 0, 0.2), Error);
+  EXPECT_THROW(even_income(100, 10, -0.1), Error);
 }
 
 // ---- Formulas --------------------------------------------------------------------------------
