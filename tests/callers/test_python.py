@@ -328,9 +328,10 @@ class Errors(unittest.TestCase):
                     ("depth", 0, 102, "limit depth is 1 to 512"), ("depth", -2**70, 102, "limit depth is 1 to 512"),
                     ("depth", 2**40, 102, "limit depth is 1 to 512"), ("nodes", 0, 102, "limit nodes is 1 or more"),
                     ("depth", 2**70, 105, "below 2^63"), ("deepness", 5, 106, "depth")):
-                with self.subTest(name=name, value=value), self.assertRaisesRegex(UsageError, text) as caught:
+                with self.subTest(name=name, value=value), self.assertRaises(UsageError) as caught:
                     context.set_limit(name, value)
                 self.assertEqual(caught.exception.status, status)
+                self.assertIn(text, str(caught.exception))
 
 
 class Units(unittest.TestCase):
