@@ -527,7 +527,25 @@ Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Wa
   choice.picked = picked_of(over, valued.found ? valued : reached, first);
   for (const Picked& one : choice.picked) choice.value += one.times * gain_of(one.candidate);
   choice.bound = valued.found ? std::max(valued.bound, choice.value) : choice.value;
+  const bool is_known = choice.possible ? valued.found && over.size() == promise_.size() : reached.finished;
+  if (drawn_ == nullptr && !is_known) widen_bound(choice, bounds, watch);
   return choice;
+}
+
+/// What was looked for among some of the candidates, or in too little time, is bounded by the linear
+/// programme over all: where that cannot keep the limits, no choice does.
+void Chooser::widen_bound(Choice& choice, const std::vector<Row>& bounds, const Watch& watch) {
+  const double linear = solve_linear(bounds, watch);
+  if (!linear_keeps_limits()) return;
+  choice.bound = std::max(linear, choice.value);
+  choice.finished = choice.possible && is_near(choice);
+}
+
+bool Chooser::linear_keeps_limits() const {
+  const std::vector<double> values = linear_->values();
+  return std::all_of(values.begin() + static_cast<std::ptrdiff_t>(asking_.size()),
+                     values.begin() + static_cast<std::ptrdiff_t>(fixed_),
+                     [](double miss) { return miss < 1e-6; });
 }
 
 }  // namespace buttonworth

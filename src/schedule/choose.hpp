@@ -90,6 +90,8 @@ class Chooser {
   bool keeps(const Choice& choice, const std::vector<Row>& bounds) const;
   bool is_near(const Choice& choice) const;
   bool is_done(Choice& best) const;
+  void widen_bound(Choice& choice, const std::vector<Row>& bounds, const Watch& watch);
+  bool linear_keeps_limits() const;
   bool settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,
               const Watch& watch) const;
   double left_out_of(const std::vector<std::size_t>& over) const;
