@@ -20,11 +20,9 @@ BY_NAME = {one.name: one for one in TABLE.functions}
 class Person(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        cls.held = tempfile.TemporaryDirectory()
-        cls.folder = pathlib.Path(cls.held.name)
+        cls.folder = pathlib.Path(cls.enterClassContext(tempfile.TemporaryDirectory()))
         cls.office = Office(cls.folder / "office", [PACKAGE])
-        cls.calc = cls.enterClassContext(running(cls.office))
-        cls.addClassCleanup(cls.held.cleanup)
+        cls.calc = cls.enterClassContext(running(cls.office))  # and ends before its folder goes
 
     def opened(self, sheet):
         path = self.folder / f"{self.id().rsplit('.', 1)[1]}.fods"
