@@ -99,12 +99,15 @@ class SecondOpinion(unittest.TestCase):
         self.assertGreater(finished, possible / 2)
 
     def test_a_bound_holds_however_little_time_there_is(self):
+        request, possible = month(6), 0
         for time in ("0.001 min", "0.005 min", "0.02 min"):
-            request = month(6)
             answer = LIBRARY.allocate(request, candidates=True, gap=f"{100 * GAP} %", most_joined=3, looked_at=1200, time=time)
             with self.subTest(time=time, kept=answer["limits_kept"], value=answer["before_waiting"]):
                 theirs = second_opinion(request, answer)
-                self.assertGreaterEqual(float(answer["bound"]), theirs - GAP * abs(theirs))
+                if theirs == theirs:  # else these few candidates cannot keep the limits
+                    possible += 1
+                    self.assertGreaterEqual(float(answer["bound"]), theirs - GAP * abs(theirs))
+        self.assertGreater(possible, 0)
 
 
 if __name__ == "__main__":
