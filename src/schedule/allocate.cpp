@@ -1,7 +1,6 @@
 #include "schedule/allocate.hpp"
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 
 #include "route/cash_days.hpp"
@@ -56,9 +55,7 @@ class Allocating {
  private:
   /// A share of the time the host allows, of which something is always left.
   double seconds(double share) const {
-    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - began_;
-    return std::max({0.2, share * allocation_.options.seconds * 0.05,
-                     share * (allocation_.options.seconds - passed.count())});
+    return std::max({0.2, share * clock_.seconds() * 0.05, share * clock_.left()});
   }
   const std::vector<Limit>& limits() const { return candidates_->limits(); }
 
@@ -296,7 +293,7 @@ class Allocating {
   const Plan& plan_;
   const Watch& whole_;
   const ClockWatch watch_;
-  const std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
+  const Clock clock_{allocation_.options.seconds};
   std::unique_ptr<Candidates> candidates_;
   ShipmentWorker worker_;
   Chooser chooser_;

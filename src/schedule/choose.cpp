@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+
+#include "schedule/draws.hpp"
 
 namespace buttonworth {
 namespace {
@@ -332,12 +333,28 @@ std::vector<std::size_t> Chooser::promising(std::size_t most) const { return wit
 
 // ---- Whole shipments -----------------------------------------------------------------------------
 
+bool Chooser::by_worst() const { return drawn_ != nullptr && drawn_->worst > 0; }
+
+double Chooser::value_of(const std::vector<Picked>& picked) const {
+  if (by_worst()) return worst_mean_of(*drawn_, picked);
+  double value = 0;
+  for (const Picked& one : picked) value += one.times * gain_of(one.candidate);
+  return value;
+}
+
+/// Of candidates, behind the fixed columns.
+Programme Chooser::programme_of(const std::vector<Row>& bounds, const std::vector<std::size_t>& over) const {
+  Programme programme{rows(bounds), fixed_columns()};
+  for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  return programme;
+}
+
 /// The mean of the worst draws: y less what the draws fall short of y, over the share that counts.
-void Chooser::add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const {
+void Chooser::prefer_worst(Programme& programme, const std::vector<std::size_t>& over) const {
   const DrawnValues& drawn = *drawn_;
   const std::size_t rows = programme.rows.size();
   for (std::size_t i = 0; i < over.size(); ++i) {
-    Column& column = programme.columns[first + i];
+    Column& column = programme.columns[asking_.size() + i];
     column.gain = 0;
     const double* const values = &drawn.values[static_cast<std::size_t>(drawn.row_of[over[i]]) * drawn.draws];
     for (std::size_t d = 0; d < drawn.draws; ++d)
@@ -356,39 +373,61 @@ void Chooser::add_worst(Programme& programme, const std::vector<std::size_t>& ov
   programme.columns.push_back(std::move(level));
 }
 
-std::vector<Picked> Chooser::picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer,
-                                       std::size_t first) {
+std::vector<Picked> Chooser::picked_of(const std::vector<std::size_t>& over,
+                                       const WholeAnswer& answer) const {
   std::vector<Picked> picked;
   for (std::size_t i = 0; i < over.size(); ++i)
-    if (answer.values[first + i] > 0.5)
-      picked.push_back({over[i], static_cast<std::uint32_t>(answer.values[first + i])});
+    if (const double times = answer.values[asking_.size() + i]; times > 0.5)
+      picked.push_back({over[i], static_cast<std::uint32_t>(times)});
   return picked;
+}
+
+Choice Chooser::chosen(const Programme& programme, const std::vector<std::size_t>& over,
+                       const WholeOptions& options, const Watch& watch) const {
+  const WholeAnswer answer = solve_whole(programme, options, watch);
+  Choice choice{.value = answer.gain,
+                .bound = answer.bound,
+                .possible = answer.found,
+                .finished = answer.finished,
+                .columns = over.size()};
+  if (answer.found) choice.picked = picked_of(over, answer);
+  return choice;
 }
 
 /// Of candidates, beside those that stand.
 Choice Chooser::solve(const std::vector<Row>& bounds, std::vector<std::size_t> over, double seconds,
                       std::optional<double> known, const Watch& watch,
                       const std::vector<Picked>& standing) const {
-  Programme programme{rows(bounds), fixed_columns()};
-  const std::size_t first = programme.columns.size();
-  for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  Programme programme = programme_of(bounds, over);
   for (const Picked& one : standing) {
     over.push_back(one.candidate);
     programme.columns.push_back(column_of(one.candidate));
     programme.columns.back().least = programme.columns.back().most = one.times;
   }
-  if (drawn_ != nullptr && drawn_->worst > 0) add_worst(programme, over, first);
-  const WholeAnswer answer = solve_whole(
-      programme,
+  return chosen(
+      programme, over,
       {.seconds = seconds, .gap = allocation_.options.gap, .known = known, .thorough = standing.empty()},
       watch);
-  Choice choice{.value = answer.gain,
-                .bound = answer.bound,
-                .possible = answer.found,
-                .finished = answer.finished,
-                .columns = over.size()};
-  if (answer.found) choice.picked = picked_of(over, answer, first);
-  return choice;
+}
+
+/// What brings most over the draws. By the mean first, which takes a moment and which the mean of the worst
+/// never passes; then, of the worst, only what is better.
+Choice Chooser::most_drawn(Programme programme, const std::vector<std::size_t>& over, double seconds,
+                           const Watch& watch) const {
+  const Clock clock(seconds);
+  const double gap = allocation_.options.gap;
+  Choice best = chosen(programme, over, {.seconds = seconds * (by_worst() ? 0.25 : 1), .gap = gap}, watch);
+  if (!by_worst()) return best;
+  best.value = value_of(best.picked);
+  prefer_worst(programme, over);
+  const auto known = best.possible ? std::optional(best.value) : std::nullopt;
+  Choice found = chosen(programme, over, {.seconds = clock.left(), .gap = gap, .known = known}, watch);
+  const double bound = std::min(best.bound, found.bound);
+  const bool finished = found.finished;
+  if (found.possible) best = std::move(found);
+  best.bound = std::max(bound, best.value);
+  best.finished = finished;
+  return best;
 }
 
 /// Dives find a choice, each without what the one before it began with.
@@ -459,7 +498,10 @@ double Chooser::left_out_of(const std::vector<std::size_t>& over) const {
 Choice Chooser::choose(const std::vector<Row>& bounds, double seconds, const Choice* known,
                        const Watch& watch) {
   const Clock clock(seconds);
-  if (drawn_ != nullptr) return solve(bounds, within(unbounded, columns_most), seconds, std::nullopt, watch);
+  if (drawn_ != nullptr) {
+    const std::vector<std::size_t> over = within(unbounded, columns_most);
+    return most_drawn(programme_of(bounds, over), over, seconds, watch);
+  }
   Choice best = known != nullptr ? *known : dive_often(bounds, seconds / 10, watch);
   best.bound = solve_linear(bounds, watch);
   if (is_done(best)) return best;
@@ -501,9 +543,27 @@ bool Chooser::settle(Choice& best, const std::vector<Row>& bounds, std::size_t c
 Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Watch& watch) {
   // Candidates that fill most of what has to be filled count beside those that bring most.
   const std::vector<std::size_t> over = within(unbounded, columns_near);
-  Programme programme{rows(bounds), fixed_columns()};
-  const std::size_t first = programme.columns.size(), limited = programme.rows.size();
-  for (std::size_t i : over) programme.columns.push_back(column_of(i));
+  Programme programme = programme_of(bounds, over);
+  const WholeOptions options{.seconds = seconds / 2, .gap = allocation_.options.gap};
+  const WholeAnswer reached = miss_least(programme, options, watch);
+  Choice choice = drawn_ != nullptr ? most_drawn(programme, over, seconds / 2, watch)
+                                    : chosen(programme, over, options, watch);
+  const bool valued = choice.possible;
+  if (!valued && reached.found) choice.picked = picked_of(over, reached);
+  if (!valued) choice.value = choice.bound = value_of(choice.picked);
+  choice.possible = -reached.gain < 1e-9 && (valued || reached.found);
+  choice.finished = choice.finished && reached.finished;
+  const bool all = drawn_ != nullptr || over.size() == promise_.size();
+  if (!all || !valued || !(choice.possible || reached.finished)) widen_bound(choice, bounds, watch);
+  return choice;
+}
+
+/// A row that has to reach something is filled by a column of its own, at a loss by the share of it; that is
+/// the answer's gain. Another row sums these, so that from then on the programme misses no more: where the
+/// least was not found in time, nothing.
+WholeAnswer Chooser::miss_least(Programme& programme, const WholeOptions& options, const Watch& watch) {
+  const std::vector<Column> stated = programme.columns;
+  const std::size_t limited = programme.rows.size();
   for (Column& column : programme.columns) column.gain = 0;
   programme.rows.push_back({});
   for (std::size_t r = 0; r < limited; ++r)
@@ -514,31 +574,37 @@ Choice Chooser::nearest(const std::vector<Row>& bounds, double seconds, const Wa
            .most = unbounded,
            .whole = false,
            .entries = {{static_cast<int>(r), least}, {static_cast<int>(limited), 1}}});
-  const WholeOptions options{.seconds = seconds / 2, .gap = allocation_.options.gap, .known = {}};
-  const WholeAnswer reached = solve_whole(programme, options, watch);
-  if (!reached.found) return {.possible = false};
-  const double missed = std::max(0.0, -reached.gain / whole_share);
-  programme.rows[limited].most = missed * (1 + 1e-7) + 1e-9;
-  for (Column& column : programme.columns) column.gain = 0;
-  for (std::size_t i = 0; i < over.size(); ++i) programme.columns[first + i].gain = gain_of(over[i]);
-  const WholeAnswer valued = solve_whole(programme, options, watch);
-  Choice choice{
-      .possible = missed < 1e-9, .finished = reached.finished && valued.finished, .columns = over.size()};
-  choice.picked = picked_of(over, valued.found ? valued : reached, first);
-  for (const Picked& one : choice.picked) choice.value += one.times * gain_of(one.candidate);
-  choice.bound = valued.found ? std::max(valued.bound, choice.value) : choice.value;
-  const bool is_known = choice.possible ? valued.found && over.size() == promise_.size() : reached.finished;
-  if (drawn_ == nullptr && !is_known) widen_bound(choice, bounds, watch);
-  return choice;
+  WholeAnswer answer = solve_whole(programme, options, watch);
+  answer.gain = std::min(0.0, answer.gain / whole_share);
+  programme.rows[limited].most = -answer.gain * (1 + 1e-7) + 1e-9;
+  for (std::size_t c = 0; c < programme.columns.size(); ++c)
+    programme.columns[c].gain = c < stated.size() ? stated[c].gain : 0;
+  return answer;
 }
 
 /// What was looked for among some of the candidates, or in too little time, is bounded by the linear
 /// programme over all: where that cannot keep the limits, no choice does.
 void Chooser::widen_bound(Choice& choice, const std::vector<Row>& bounds, const Watch& watch) {
-  const double linear = solve_linear(bounds, watch);
-  if (!linear_keeps_limits()) return;
-  choice.bound = std::max(linear, choice.value);
+  const std::optional<double> linear =
+      drawn_ != nullptr ? linear_over_draws(bounds) : linear_bound(bounds, watch);
+  if (!linear) return;
+  choice.bound = std::max(*linear, choice.value);
   choice.finished = choice.possible && is_near(choice);
+}
+
+std::optional<double> Chooser::linear_bound(const std::vector<Row>& bounds, const Watch& watch) {
+  const double linear = solve_linear(bounds, watch);
+  if (!linear_keeps_limits()) return std::nullopt;
+  return linear;
+}
+
+/// By the means of what was drawn, which no mean of the worst draws passes.
+std::optional<double> Chooser::linear_over_draws(const std::vector<Row>& bounds) const {
+  const Programme programme = programme_of(bounds, within(unbounded, promise_.size()));
+  LinearProgramme linear(programme.rows);
+  linear.add(programme.columns);
+  if (!linear.solve()) return std::nullopt;
+  return linear.gain();
 }
 
 bool Chooser::linear_keeps_limits() const {

@@ -1,10 +1,10 @@
 // Which candidates together: the largest value within all limits.
 #pragma once
 
-#include <chrono>
 #include <random>
 
 #include "schedule/candidates.hpp"
+#include "schedule/clock.hpp"
 #include "schedule/programme.hpp"
 
 namespace buttonworth {
@@ -30,19 +30,6 @@ struct DrawnValues {
   std::vector<double> values;          ///< by row, then draw
   std::vector<double> means;           ///< by row
   std::size_t worst = 0;               ///< so many of the worst draws together count; 0: the mean of all
-};
-
-class Clock {
- public:
-  explicit Clock(double seconds) : seconds_(seconds), start_(std::chrono::steady_clock::now()) {}
-  double left() const {
-    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - start_;
-    return seconds_ - passed.count();
-  }
-
- private:
-  double seconds_;
-  std::chrono::steady_clock::time_point start_;
 };
 
 /// Chooses again and again over the same candidates, going on from where it was.
@@ -91,6 +78,8 @@ class Chooser {
   bool is_near(const Choice& choice) const;
   bool is_done(Choice& best) const;
   void widen_bound(Choice& choice, const std::vector<Row>& bounds, const Watch& watch);
+  std::optional<double> linear_bound(const std::vector<Row>& bounds, const Watch& watch);
+  std::optional<double> linear_over_draws(const std::vector<Row>& bounds) const;
   bool linear_keeps_limits() const;
   bool settle(Choice& best, const std::vector<Row>& bounds, std::size_t columns, double seconds,
               const Watch& watch) const;
@@ -100,9 +89,16 @@ class Chooser {
   Choice solve(const std::vector<Row>& bounds, std::vector<std::size_t> over, double seconds,
                std::optional<double> known, const Watch& watch,
                const std::vector<Picked>& standing = {}) const;
-  static std::vector<Picked> picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer,
-                                       std::size_t first);
-  void add_worst(Programme& programme, const std::vector<std::size_t>& over, std::size_t first) const;
+  Programme programme_of(const std::vector<Row>& bounds, const std::vector<std::size_t>& over) const;
+  Choice chosen(const Programme& programme, const std::vector<std::size_t>& over, const WholeOptions& options,
+                const Watch& watch) const;
+  std::vector<Picked> picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer) const;
+  static WholeAnswer miss_least(Programme& programme, const WholeOptions& options, const Watch& watch);
+  bool by_worst() const;
+  double value_of(const std::vector<Picked>& picked) const;
+  void prefer_worst(Programme& programme, const std::vector<std::size_t>& over) const;
+  Choice most_drawn(Programme programme, const std::vector<std::size_t>& over, double seconds,
+                    const Watch& watch) const;
   std::vector<std::size_t> within(double window, std::size_t most) const;
   std::vector<std::size_t> within(double window, std::size_t most, const std::vector<bool>& lots) const;
   std::vector<double> joined_with(const std::vector<bool>& lots) const;

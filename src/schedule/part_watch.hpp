@@ -2,9 +2,9 @@
 #pragma once
 
 #include <algorithm>
-#include <chrono>
 
 #include "quantity/watch.hpp"
+#include "schedule/clock.hpp"
 
 namespace buttonworth {
 
@@ -31,20 +31,18 @@ class PartWatch : public Watch {
 class ClockWatch : public Watch {
  public:
   /// What is left of the whole from this share on, over so many seconds.
-  ClockWatch(const Watch& whole, double from, double seconds)
-      : whole_(whole), from_(from), seconds_(seconds), began_(std::chrono::steady_clock::now()) {}
+  ClockWatch(const Watch& whole, double from, double seconds) : whole_(whole), from_(from), clock_(seconds) {}
 
   bool cancelled() const override { return whole_.cancelled(); }
   void progress(std::int64_t /*done*/, std::int64_t /*total*/) const override {
-    const std::chrono::duration<double> passed = std::chrono::steady_clock::now() - began_;
-    const double share = std::min(0.99, from_ + (1 - from_) * passed.count() / seconds_);
+    const double share = std::min(0.99, from_ + (1 - from_) * clock_.passed() / clock_.seconds());
     whole_.progress(static_cast<std::int64_t>(share * PartWatch::all), PartWatch::all);
   }
 
  private:
   const Watch& whole_;
-  double from_, seconds_;
-  std::chrono::steady_clock::time_point began_;
+  double from_;
+  Clock clock_;
 };
 
 }  // namespace buttonworth

@@ -4,12 +4,15 @@
 #include <CbcHeuristicDiveCoefficient.hpp>
 #include <CbcModel.hpp>
 #include <CglZeroHalf.hpp>
+#include <ClpEventHandler.hpp>
 #include <ClpSimplex.hpp>
 #include <CoinPackedMatrix.hpp>
 #include <OsiClpSolverInterface.hpp>
 #include <algorithm>
 #include <cmath>
 #include <functional>
+
+#include "schedule/clock.hpp"
 
 namespace buttonworth {
 namespace {
@@ -126,6 +129,37 @@ class StopWhenAsked : public CbcEventHandler {
   const Watch* watch_;
 };
 
+/// Ends a linear programme with its time or when the host asks for it.
+class StopInTime : public ClpEventHandler {
+ public:
+  StopInTime(const Watch& watch, const Clock& clock) : watch_(&watch), clock_(&clock) {}
+  int event(Event what) override {
+    if (what != endOfFactorization) return go_on;
+    watch_->progress(0, 1);
+    return watch_->cancelled() || clock_->left() <= 0 ? end : go_on;
+  }
+  ClpEventHandler* clone() const override { return new StopInTime(*this); }
+
+ private:
+  static constexpr int go_on = -1, end = 0;
+  const Watch* watch_;
+  const Clock* clock_;
+};
+
+/// The first linear programme, which takes minutes where thousands of draws are to be kept in sight. False:
+/// there was too little time. Later ones go on from its answer.
+bool solve_first(CbcModel& model, const Watch& watch, const Clock& clock) {
+  ClpSimplex& clp = *dynamic_cast<OsiClpSolverInterface&>(*model.solver()).getModelPtr();
+  StopInTime stop(watch, clock);
+  clp.passInEventHandler(&stop);
+  model.initialSolve();
+  const ClpEventHandler nothing;
+  clp.passInEventHandler(&nothing);
+  watch.keep_going();
+  constexpr int by_event = 5;
+  return clp.status() != by_event;
+}
+
 void load(const Programme& programme, OsiClpSolverInterface& solver) {
   const ColumnArrays arrays(programme.columns);
   std::vector<double> least, most;
@@ -194,6 +228,7 @@ WholeAnswer read_answer(const Programme& programme, const CbcModel& model, const
 }  // namespace
 
 WholeAnswer solve_whole(const Programme& programme, const WholeOptions& options, const Watch& watch) {
+  const Clock clock(options.seconds);
   watch.keep_going();
   if (programme.columns.empty())  // which the solver does not take
     return {.found = keeps_rows(programme, {}), .values = {}, .finished = true};
@@ -205,12 +240,13 @@ WholeAnswer solve_whole(const Programme& programme, const WholeOptions& options,
   StopWhenAsked stop(watch);
   model.passInEventHandler(&stop);
   if (options.thorough) add_cuts(model);
-  model.setMaximumSeconds(options.seconds);
   model.setAllowableFractionGap(options.gap);
   model.setIntegerTolerance(1e-7);
   if (options.known) model.setCutoff(-*options.known - 1e-9 * std::abs(*options.known));
-  model.initialSolve();
+  if (!solve_first(model, watch, clock)) return {.values = {}, .bound = unbounded};
   if (model.solver()->isProvenPrimalInfeasible()) return {.values = {}, .finished = true};
+  model.setUseElapsedTime(true);
+  model.setMaximumSeconds(std::max(0.0, clock.left()));
   model.branchAndBound();
   watch.keep_going();
   return read_answer(programme, model, options);

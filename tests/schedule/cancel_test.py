@@ -53,6 +53,11 @@ class Cancel(unittest.TestCase):
         request["prices"]["Au"] = {"value": request["prices"]["Au"], "rsd": "5 %"}
         self.assertLess(self.stopped(request, 0.601)[-1], 1)
 
+    def test_a_programme_of_thousands_of_draws_can_be_stopped(self):
+        """It would take minutes, and tells nothing of its own."""
+        told = self.stopped(invented.tight(1, 4096, time="2 min"), 0.62)
+        self.assertLess(told[-1], 0.9)
+
     def test_a_context_goes_on_after_it(self):
         self.stopped(month(10), 0.0)
         self.assertTrue(LIBRARY.allocate(month(6))["shipments"])

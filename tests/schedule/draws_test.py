@@ -12,16 +12,6 @@ import invented
 import library
 
 LIBRARY = library.from_arguments()
-DRAWS = 512
-
-
-def uncertain(rng: random.Random, lots: int, routes: int, **wishes) -> dict:
-    request = invented.request(rng, lots, routes, rates=True)
-    for lot in request["lots"].values():
-        lot["assays"]["Au"] = {"value": lot["assays"]["Au"], "rsd": f"{rng.randint(5, 40)} %"}
-        lot["assays"]["As"] = {"value": lot["assays"]["As"], "rsd": "30 %"}
-    request["prices"]["Au"] = {"value": request["prices"]["Au"], "rsd": "8 %"}
-    return {**request, "draws": DRAWS, "seed": rng.randint(0, 99), "gap": "0 %", "time": "1 min", "most_joined": 2, **wishes}
 
 
 def simulated(request: dict, name: str, route: str) -> dict:
@@ -35,7 +25,7 @@ class Draws(unittest.TestCase):
         sent = 0
         for seed in range(30):
             for method in ("philox", "sobol"):
-                request = uncertain(random.Random(seed), 1, 1, method=method, discount="0 %/a")
+                request = invented.uncertain(random.Random(seed), 1, 1, method=method, discount="0 %/a")
                 (name, lot), (route,) = next(iter(request["lots"].items())), request["routes"]
                 lot.update(must=True, ready="0 d")
                 answer = LIBRARY.allocate(request)
@@ -51,7 +41,7 @@ class Draws(unittest.TestCase):
     def test_cuts_by_grade_or_recovery_are_held_over_draws(self):
         sent = 0
         for seed in range(24):
-            request = uncertain(random.Random(seed), 1, 6, discount="0 %/a")
+            request = invented.uncertain(random.Random(seed), 1, 6, discount="0 %/a")
             (name, lot), route = next(iter(request["lots"].items())), "washed, coast"
             grade = float(lot["assays"]["Au"]["value"].split()[0])
             request["routes"] = {route: request["routes"][route]}
@@ -69,7 +59,7 @@ class Draws(unittest.TestCase):
     def test_means_of_lots_that_go_alone_add_up(self):
         """What each leaves on the mean, of requests that hold it alone, cannot be read off the same draws; a price alone can."""
         for seed in range(8):
-            request = uncertain(random.Random(seed), 4, 2, most_joined=1)
+            request = invented.uncertain(random.Random(seed), 4, 2, most_joined=1)
             for lot in request["lots"].values():
                 lot["assays"] = {metal: assay["value"] for metal, assay in lot["assays"].items()}
             answer = LIBRARY.allocate(request)
@@ -82,7 +72,7 @@ class Draws(unittest.TestCase):
     def test_what_is_preferred_is_never_worse_by_its_own_measure(self):
         differs = 0
         for seed in range(12):
-            request = uncertain(random.Random(seed), 5, 3, draws=256)
+            request = invented.uncertain(random.Random(seed), 5, 3, draws=256)
             for lot in request["lots"].values():
                 lot["assays"]["Au"]["rsd"] = "60 %"
             mean = LIBRARY.allocate(request)
@@ -97,10 +87,27 @@ class Draws(unittest.TestCase):
                 differs += [(one["lots"], one["route"]) for one in mean["shipments"]] != [(one["lots"], one["route"]) for one in worst["shipments"]]
         self.assertGreater(differs, 2)
 
+    def test_a_bound_holds_however_little_time_there_is(self):
+        unfinished = 0
+        for seed in range(5):
+            brief, patient = (LIBRARY.allocate(invented.tight(seed, 1024, time=time)) for time in ("0.001 min", "0.1 min"))
+            with self.subTest(seed=seed):
+                unfinished += not brief["finished"]
+                self.assertGreaterEqual(float(brief["bound"]), float(patient["worst_mean"]) * (1 - 1e-6))
+                self.assertGreaterEqual(float(patient["worst_mean"]), float(brief["worst_mean"]) * (1 - 1e-6))
+        self.assertGreater(unfinished, 2)
+
+    def test_too_little_time_for_the_worst_draws_leaves_what_is_best_on_the_mean(self):
+        brief = LIBRARY.allocate(invented.tight(1, 4096, time="0.05 min"))
+        mean = LIBRARY.allocate(invented.tight(1, 4096, time="0.1 min"), prefer="mean")
+        self.assertTrue(brief["limits_kept"] and not brief["finished"])
+        self.assertAlmostEqual(float(brief["mean"]), float(mean["mean"]), delta=0.05 * float(mean["mean"]))
+        self.assertGreaterEqual(float(brief["bound"]), float(brief["worst_mean"]))
+
     def test_the_plans_own_values_stay_what_they_are(self):
         """Draws choose; the shipments are worked out at the plan's values, and what they leave is told of those."""
         for seed in range(6):
-            request = uncertain(random.Random(seed), 5, 2)
+            request = invented.uncertain(random.Random(seed), 5, 2)
             answer = LIBRARY.allocate(request)
             before = sum(float(one["result"]["present_value"]) * ec.discounted(request, 1, float(one["ready"]) - float(one["start"]))
                          for one in answer["shipments"])
@@ -109,12 +116,12 @@ class Draws(unittest.TestCase):
 
     def test_the_same_draws_whatever_the_threads(self):
         for seed in range(5):
-            request = uncertain(random.Random(seed), 6, 3)
+            request = invented.uncertain(random.Random(seed), 6, 3)
             texts = {LIBRARY.allocate_text({**request, "threads": threads}) for threads in (1, 2, 2)}
             self.assertEqual(len(texts), 1)
 
     def test_another_seed_gives_other_means(self):
-        request = uncertain(random.Random(2), 4, 3)
+        request = invented.uncertain(random.Random(2), 4, 3)
         means = {LIBRARY.allocate(request, seed=seed)["mean"] for seed in (1, 2, 3)}
         self.assertEqual(len(means), 3)
 

@@ -31,6 +31,17 @@ class TooLittleRoom(unittest.TestCase):
         self.assertIn("no room: hours of pan (35 more than what is left)", left["reasons"][0])  # 60 of 65 h are taken
         self.assertTrue(all(limit["kept"] for limit in answer["limits"]))  # the lot is what misses, not the pan
 
+    def test_the_nearest_is_what_is_preferred_over_draws(self):
+        """One of two fits: more gold on the mean, or a grade that is known."""
+        for prefer, goes in (("mean", "doubtful"), ("worst 5 % mean", "sure")):
+            request = dried([10, 10], 10, draws=512, prefer=prefer)
+            sure = request["lots"].pop("lot 0")
+            request["lots"] = {"sure": sure, "doubtful": {**sure, "assays": {"Au": {"value": "115 g/t", "rsd": "60 %"}}}}
+            answer = LIBRARY.allocate(request)
+            self.assertFalse(answer["limits_kept"])
+            self.assertEqual([list(one["lots"]) for one in answer["shipments"]], [[goes]])
+            self.assertEqual(answer["bound"], answer["mean" if prefer == "mean" else "worst_mean"])
+
     def test_lots_that_fill_the_period_to_its_last_minute_all_go(self):
         """100 h of 12.5 days of 8 h, in three stays whose starts no six decimals tell exactly."""
         request = dried([10, 10, 10], 100, period="12.5 d", day="8 h")

@@ -70,3 +70,22 @@ def request(rng: random.Random, lots: int, routes: int, rates: bool = False) -> 
             "discount": f"{rng.choice((0, 12, 25))} %/a", "day": "10 h", "steps": steps(rng, rates), "terms": terms(rng),
             "routes": {name: ways[name] for name in sorted(rng.sample(list(ways), routes))},
             "lots": {f"lot {i + 1}": lot(rng) for i in range(lots)}}
+
+
+def uncertain(rng: random.Random, lots: int, routes: int, **wishes) -> dict:
+    made = request(rng, lots, routes, rates=True)
+    for lot in made["lots"].values():
+        lot["assays"]["Au"] = {"value": lot["assays"]["Au"], "rsd": f"{rng.randint(5, 40)} %"}
+        lot["assays"]["As"] = {"value": lot["assays"]["As"], "rsd": "30 %"}
+    made["prices"]["Au"] = {"value": made["prices"]["Au"], "rsd": "8 %"}
+    return {**made, "draws": 512, "seed": rng.randint(0, 99), "gap": "0 %", "time": "1 min", "most_joined": 2, **wishes}
+
+
+def tight(seed: int, draws: int, **wishes) -> dict:
+    """What is hard to choose among: nine lots must go, two buyers want their tonne, two pans have their hours."""
+    made = uncertain(random.Random(seed), 14, 6, prefer="worst 5 % mean", **wishes)
+    made.update(draws=draws, capacity={TABLE: {"hours": "60 h"}, PAN: {"hours": "30 h"}},
+                buyers={COAST: {"mass": {"min": "1.5 t"}}, HILL: {"mass": {"min": "1 t"}}})
+    for lot in list(made["lots"].values())[:9]:
+        lot["must"] = True
+    return made
