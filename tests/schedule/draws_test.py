@@ -87,23 +87,6 @@ class Draws(unittest.TestCase):
                 differs += [(one["lots"], one["route"]) for one in mean["shipments"]] != [(one["lots"], one["route"]) for one in worst["shipments"]]
         self.assertGreater(differs, 2)
 
-    def test_a_bound_holds_however_little_time_there_is(self):
-        unfinished = 0
-        for seed in range(5):
-            brief, patient = (LIBRARY.allocate(invented.tight(seed, 1024, time=time)) for time in ("0.001 min", "0.1 min"))
-            with self.subTest(seed=seed):
-                unfinished += not brief["finished"]
-                self.assertGreaterEqual(float(brief["bound"]), float(patient["worst_mean"]) * (1 - 1e-6))
-                self.assertGreaterEqual(float(patient["worst_mean"]), float(brief["worst_mean"]) * (1 - 1e-6))
-        self.assertGreater(unfinished, 2)
-
-    def test_too_little_time_for_the_worst_draws_leaves_what_is_best_on_the_mean(self):
-        brief = LIBRARY.allocate(invented.tight(1, 4096, time="0.05 min"))
-        mean = LIBRARY.allocate(invented.tight(1, 4096, time="0.1 min"), prefer="mean")
-        self.assertTrue(brief["limits_kept"] and not brief["finished"])
-        self.assertAlmostEqual(float(brief["mean"]), float(mean["mean"]), delta=0.05 * float(mean["mean"]))
-        self.assertGreaterEqual(float(brief["bound"]), float(brief["worst_mean"]))
-
     def test_the_plans_own_values_stay_what_they_are(self):
         """Draws choose; the shipments are worked out at the plan's values, and what they leave is told of those."""
         for seed in range(6):
@@ -124,6 +107,24 @@ class Draws(unittest.TestCase):
         request = invented.uncertain(random.Random(2), 4, 3)
         means = {LIBRARY.allocate(request, seed=seed)["mean"] for seed in (1, 2, 3)}
         self.assertEqual(len(means), 3)
+
+
+class TooLittleTime(unittest.TestCase):
+    def test_a_bound_holds_however_little_time_there_is(self):
+        unfinished = 0
+        for seed in range(5):
+            brief, patient = (LIBRARY.allocate(invented.tight(seed, 1024, time=time)) for time in ("0.001 min", "0.1 min"))
+            with self.subTest(seed=seed):
+                unfinished += not brief["finished"]
+                self.assertGreaterEqual(float(brief["bound"]), float(patient["worst_mean"]) * (1 - 1e-6))
+        self.assertGreater(unfinished, 2)
+
+    def test_too_little_time_for_the_worst_draws_leaves_what_is_best_on_the_mean(self):
+        brief = LIBRARY.allocate(invented.tight(1, 4096, time="0.05 min"))
+        mean = LIBRARY.allocate(invented.tight(1, 4096, time="0.1 min"), prefer="mean")
+        self.assertTrue(brief["limits_kept"] and not brief["finished"])
+        self.assertAlmostEqual(float(brief["mean"]), float(mean["mean"]), delta=0.05 * float(mean["mean"]))
+        self.assertGreaterEqual(float(brief["bound"]), float(brief["worst_mean"]))
 
 
 if __name__ == "__main__":
