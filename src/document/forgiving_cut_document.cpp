@@ -99,10 +99,9 @@ void say_band(const Plan& plan, const ForgivingCut& found, const CutLine& line,
   const PullBand& band = line.bands.front();
   words.push_back(cut + ": anywhere from " + short_percent(band.from) + " to " + short_percent(band.to) +
                   " costs no more than " + spoken_money(found.costs, plan.currency) + '.');
-  const double more = line.best ? line.best->second - found.present_value : 0;
-  if (line.how != Cut::How::best && more > 0)
+  if (line.how != Cut::How::best && line.best && above(line.best->second, found.present_value))
     words.push_back("At " + short_percent(line.best->first) + " it would leave " +
-                    spoken_money(more, plan.currency) + " more.");
+                    spoken_money(line.best->second - found.present_value, plan.currency) + " more.");
 }
 /// Where a little more or less costs at once.
 void say_brink(const Plan& plan, const CutLine& line, std::vector<std::string>& words) {
