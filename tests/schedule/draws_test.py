@@ -87,6 +87,15 @@ class Draws(unittest.TestCase):
                 differs += [(one["lots"], one["route"]) for one in mean["shipments"]] != [(one["lots"], one["route"]) for one in worst["shipments"]]
         self.assertGreater(differs, 2)
 
+    def test_of_too_many_candidates_those_that_promise_most_are_drawn(self):
+        for seed in range(2):
+            request = invented.uncertain(random.Random(seed), 34, 6, draws=256, gap="0.5 %", time="0.1 min")
+            alone, joined = LIBRARY.allocate(request, most_joined=1), LIBRARY.allocate(request)
+            with self.subTest(seed=seed):
+                self.assertGreater(joined["looked_at"]["pairs"], 2000)
+                self.assertEqual(joined["looked_at"]["in_the_programme"], 2000)
+                self.assertGreater(float(joined["mean"]), 1.05 * float(alone["mean"]))
+
     def test_the_plans_own_values_stay_what_they_are(self):
         """Draws choose; the shipments are worked out at the plan's values, and what they leave is told of those."""
         for seed in range(6):
