@@ -5,6 +5,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "buttonworth.hpp"
+
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -44,12 +46,6 @@ octave_value value_of(const Json& json, int depth) {
 
 [[noreturn]] void no_place(const std::string& pointer, const std::string& what) {
   caller::fail(BW_USAGE_TYPE, what + " has no place in a document", pointer);
-}
-
-std::string part_of_pointer(const std::string& name) {
-  std::string part = "/";
-  for (const char byte : name) part += byte == '~' ? "~0" : byte == '/' ? "~1" : std::string(1, byte);
-  return part;
 }
 
 /// Bytes that are not UTF-8 go along: it is the library that says what is wrong with them.
@@ -97,7 +93,7 @@ std::string object_text(const octave_scalar_map& fields, const std::string& poin
   for (octave_idx_type i = 0; i < names.numel(); ++i) {
     const std::string name = names(i);
     json += (i > 0 ? "," : "") + quoted(name) + ':' +
-            text_at(fields.getfield(name), pointer + part_of_pointer(name), depth);
+            text_at(fields.getfield(name), pointer + bw::step(name), depth);
   }
   return json + '}';
 }

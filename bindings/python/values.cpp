@@ -7,6 +7,8 @@
 #include <memory>
 #include <string_view>
 
+#include "buttonworth.hpp"
+
 namespace {
 
 struct LetGo {
@@ -190,10 +192,7 @@ struct Place {
 
   std::string pointer() const {
     if (outer == nullptr) return std::string(name);
-    std::string text = outer->pointer() + '/';
-    if (name.data() == nullptr) return text + std::to_string(index);
-    for (const char byte : name) text += byte == '~' ? "~0" : byte == '/' ? "~1" : std::string(1, byte);
-    return text;
+    return outer->pointer() + (name.data() == nullptr ? '/' + std::to_string(index) : bw::step(name));
   }
 };
 

@@ -10,6 +10,7 @@
 #include <valijson/schema_parser.hpp>
 #include <valijson/validator.hpp>
 
+#include "buttonworth.hpp"
 #include "c_calls.hpp"
 
 namespace vectors {
@@ -405,18 +406,12 @@ TEST(Schema, refuses_no_bad_vector_that_the_reader_reads) {
 
 // ---- One thing wrong in the structure --------------------------------------------------------
 
-std::string escaped(const std::string& name) {
-  std::string text;
-  for (char c : name) text += c == '~' ? "~0" : c == '/' ? "~1" : std::string(1, c);
-  return text;
-}
-
 /// Visits every value of a document with its pointer, parents first.
 void each_value(const Json& value, const std::string& pointer,
                 const std::function<void(const std::string&, const Json&)>& visit) {
   visit(pointer, value);
   if (value.is_structured())
-    for (const auto& [name, member] : value.items()) each_value(member, pointer + "/" + escaped(name), visit);
+    for (const auto& [name, member] : value.items()) each_value(member, pointer + bw::step(name), visit);
 }
 
 /// A document with one thing changed, and what was changed where.

@@ -1,6 +1,7 @@
 // What a cell or a range shows of an answer.
 #include "answers.hpp"
 #include "arguments.hpp"
+#include "buttonworth.hpp"
 
 namespace cells {
 namespace {
@@ -93,12 +94,6 @@ Cell value_or_fault(const Call& call, const Reader& answer, const Cell* pointer)
 
 // ---- Tables ----------------------------------------------------------------------------------------------
 
-std::string escaped(const std::string& name) {
-  std::string text;
-  for (const char c : name) text += c == '~' ? "~0" : c == '/' ? "~1" : std::string(1, c);
-  return text;
-}
-
 /// A list of plain values in one cell; nothing where the list holds more than that.
 std::optional<std::string> joined(const Reader& answer, const std::string& pointer, std::size_t count) {
   std::string all;
@@ -169,7 +164,7 @@ void add_entry(const Reader& answer, const std::string& pointer, Table& table) {
   const bool object = answer.is_object(pointer);
   for (std::size_t i = 0; i < *count; ++i) {
     const std::string name = object ? answer.name(pointer, i) : std::to_string(i + 1);
-    if (auto shown = field(answer, pointer + "/" + (object ? escaped(name) : std::to_string(i))))
+    if (auto shown = field(answer, pointer + (object ? bw::step(name) : '/' + std::to_string(i))))
       table.put(name, std::move(*shown));
   }
 }
@@ -185,7 +180,7 @@ Cells table_of(const Reader& answer, const std::string& pointer) {
     table.add_row();
     const std::string name = object ? answer.name(pointer, i) : std::to_string(i);
     if (object) table.put("name", {name, "", name});
-    add_entry(answer, pointer + "/" + escaped(name), table);
+    add_entry(answer, pointer + bw::step(name), table);
   }
   return std::move(table).cells();
 }
