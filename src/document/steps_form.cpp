@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "document/terms_form.hpp"
-#include "material/formula.hpp"
+#include "material/mineral.hpp"
 
 namespace buttonworth {
 namespace {

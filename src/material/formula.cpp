@@ -84,20 +84,6 @@ class FormulaReader {
   std::size_t at_ = 0;
 };
 
-struct Reagent {
-  std::string_view name;
-  const char* stays;
-};
-
-// Na2O of Na2CO3, K2O of 2 KNO3, Na2O of 2 NaNO3, Na2B4O7 of its decahydrate: a test works the
-// shares out again from the atomic weights. The decahydrate's is the format's, of boron 10.811; with the
-// weight above it is 0.527616.
-constexpr Reagent reagents[] = {
-    {"borax", "1"},     {"borax decahydrate", "0.527621"}, {"soda ash", "0.584774"},
-    {"silica", "1"},    {"potassium nitrate", "0.465841"}, {"sodium nitrate", "0.364608"},
-    {"fluorspar", "1"},
-};
-
 }  // namespace
 
 std::optional<Atoms> read_formula(std::string_view formula) { return FormulaReader(formula).whole(); }
@@ -123,13 +109,6 @@ Decimal element_share(std::string_view formula, std::string_view element) {
   for (const auto& [symbol, number] : *atoms)
     if (symbol == element) of_element += *atomic_weight(symbol) * number;
   return of_element == 0 ? Decimal(0) : Decimal(of_element / *molar_mass(formula));
-}
-
-std::optional<Decimal> stays_in_slag(std::string_view reagent) {
-  auto found = std::find_if(std::begin(reagents), std::end(reagents),
-                            [&](const Reagent& r) { return r.name == reagent; });
-  if (found == std::end(reagents)) return std::nullopt;
-  return Decimal(found->stays);
 }
 
 }  // namespace buttonworth

@@ -26,8 +26,4 @@ std::optional<Decimal> molar_mass(std::string_view formula);
 /// Mass of an element in one of a formula, 0 where it holds none or the text is no formula.
 Decimal element_share(std::string_view formula, std::string_view element);
 
-/// What a flux reagent leaves in the slag of its own mass, by name: carbonates without their carbon
-/// dioxide, nitrates as the oxide of their metal, hydrates without water. Nothing for others.
-std::optional<Decimal> stays_in_slag(std::string_view reagent);
-
 }  // namespace buttonworth

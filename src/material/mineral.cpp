@@ -70,23 +70,34 @@ constexpr Named minerals[] = {
     {"lead shot", "Pb"},
 };
 
-// stays_in_slag tells what each leaves, in the digits of a plan; a test works those out from these.
-constexpr Named reagents[] = {
-    {"borax", "Na2B4O7"},  {"borax decahydrate", "Na2B4O7(H2O)10"}, {"soda ash", "Na2CO3"},
-    {"silica", "SiO2"},    {"potassium nitrate", "KNO3"},           {"sodium nitrate", "NaNO3"},
-    {"fluorspar", "CaF2"},
+struct Reagent {
+  std::string_view name, formula;
+  const char* stays;  // in the slag, of 1
 };
 
-template <std::size_t count>
-std::string_view formula_in(const Named (&list)[count], std::string_view name) {
+// Na2O of Na2CO3, K2O of 2 KNO3, Na2O of 2 NaNO3, Na2B4O7 of its decahydrate: a test works the
+// shares out again from the formulas. The decahydrate's is the format's, of boron 10.811; with the
+// weight held here it is 0.527616.
+constexpr Reagent reagents[] = {
+    {"borax", "Na2B4O7", "1"},
+    {"borax decahydrate", "Na2B4O7(H2O)10", "0.527621"},
+    {"soda ash", "Na2CO3", "0.584774"},
+    {"silica", "SiO2", "1"},
+    {"potassium nitrate", "KNO3", "0.465841"},
+    {"sodium nitrate", "NaNO3", "0.364608"},
+    {"fluorspar", "CaF2", "1"},
+};
+
+template <class Row, std::size_t count>
+const Row* found_in(const Row (&list)[count], std::string_view name) {
   const auto found =
-      std::find_if(std::begin(list), std::end(list), [&](const Named& one) { return one.name == name; });
-  return found == std::end(list) ? std::string_view() : found->formula;
+      std::find_if(std::begin(list), std::end(list), [&](const Row& one) { return one.name == name; });
+  return found == std::end(list) ? nullptr : found;
 }
-template <std::size_t count>
-std::vector<std::string> names_in(const Named (&list)[count]) {
+template <class Row, std::size_t count>
+std::vector<std::string> names_in(const Row (&list)[count]) {
   std::vector<std::string> names;
-  for (const Named& one : list) names.emplace_back(one.name);
+  for (const Row& one : list) names.emplace_back(one.name);
   return names;
 }
 
@@ -139,14 +150,18 @@ constexpr Binds halides[] = {
 }  // namespace
 
 std::string_view mineral_formula(std::string_view text) {
-  const std::string_view found = formula_in(minerals, text);
-  if (!found.empty()) return found;
+  if (const Named* const found = found_in(minerals, text)) return found->formula;
   return read_formula(text) ? text : std::string_view();
 }
 
 std::string_view reagent_formula(std::string_view text) {
-  const std::string_view found = formula_in(reagents, text);
-  return found.empty() ? mineral_formula(text) : found;
+  const Reagent* const found = found_in(reagents, text);
+  return found != nullptr ? found->formula : mineral_formula(text);
+}
+
+std::optional<Decimal> stays_in_slag(std::string_view reagent) {
+  const Reagent* const found = found_in(reagents, reagent);
+  return found != nullptr ? std::optional(Decimal(found->stays)) : std::nullopt;
 }
 
 bool is_nitrate(std::string_view reagent) {

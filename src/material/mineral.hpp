@@ -4,9 +4,12 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "quantity/decimal.hpp"
 
 namespace buttonworth {
 
@@ -17,6 +20,10 @@ std::string_view mineral_formula(std::string_view text);
 
 /// The same for a flux reagent ("soda ash" Na2CO3), or a mineral, or a formula.
 std::string_view reagent_formula(std::string_view text);
+
+/// What a flux reagent leaves in the slag of its own mass, by name: carbonates without their carbon
+/// dioxide, nitrates as the oxide of their metal, hydrates without water. Nothing for others.
+std::optional<Decimal> stays_in_slag(std::string_view reagent);
 
 /// Whether a reagent is a nitrate: by its formula, or by a name that says so, in capitals or not.
 bool is_nitrate(std::string_view reagent);
