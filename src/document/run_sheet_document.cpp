@@ -119,8 +119,6 @@ void check_composites(const Place& place, Reader& reader, const Request& out) {
 void check_request(const Value&, const Place& place, Reader& reader, Request& out) {
   check_composites(place, reader, out);
   require_within_whole(out.assays, place, reader);
-  if (out.cycles && out.rinses.empty())
-    reader.complain(Code::missing_field, place, "cycles want rinses: what those that were weighed weighed");
   if (!out.cycles || out.cycles->index == 0) return;
   if (value_of(reader, *out.cycles) < static_cast<double>(out.rinses.size()))
     reader.complain(Code::range, Place(place, "cycles"), "more rinses are listed than cycles were run");
