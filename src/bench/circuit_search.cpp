@@ -339,12 +339,16 @@ class Search {
       if (!lowest || found.misfit < lowest->misfit) lowest = std::move(found);
     }
     if (!begun) return false;
-    if (!lowest)
-      throw CircuitError(
-          "the figures do not settle to a balance: look for one that is wrong by far, or give errors nearer "
-          "to what the measurements deserve");
+    if (!lowest) does_not_settle();
     return_to(*lowest);
     return true;
+  }
+
+  [[noreturn]] void does_not_settle() const {
+    require_inside_products(layout_);
+    throw CircuitError(
+        "the figures do not settle to a balance: look for one that is wrong by far, or give errors nearer "
+        "to what the measurements deserve");
   }
 
   /// A trial: false also where what is tried contradicts the figures.

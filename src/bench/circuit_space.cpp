@@ -51,28 +51,47 @@ struct Meeting {
   bool split;
 };
 
-void require_between(const CircuitLayout& layout, const Meeting& at, std::size_t a) {
-  const auto &w = layout.grade_of(at.whole, a), &g = layout.grade_of(at.one, a),
-             &h = layout.grade_of(at.other, a);
-  if (!w || !g || !h) return;
-  const auto [poor, rich] = std::minmax(g->value, h->value);
-  if (at_least(w->value, poor) && at_most(w->value, rich)) return;
+[[noreturn]] void assay_again(const CircuitLayout& layout, const Meeting& at, std::size_t a,
+                              const std::string& reason) {
   const Circuit& circuit = layout.circuit();
-  const auto told = [&](std::size_t s, const Figure& grade) {
-    return circuit.streams[s].name + " (" + to_text(grade.value * 1e6, Digits{6, 12, 0}) + " g/t)";
-  };
-  const bool tailings = at.split && w->value < poor;  // the usual case, in the usual words
-  throw CircuitError(circuit.nodes[at.node].what + ": " + told(at.whole, *w) +
-                         (w->value > rich ? " is richer" : " is poorer") + " than both that it is " +
-                         (at.split ? "split into, " : "made of, ") + told(at.one, *g) + " and " +
-                         told(at.other, *h) + (tailings ? ": tailings richer than feed" : "") +
-                         "; assay all three for " + circuit.analytes[a] + " again, or weigh the streams",
+  throw CircuitError(circuit.nodes[at.node].what + ": " + reason + "; assay all three for " +
+                         circuit.analytes[a] + " again, or weigh the streams",
                      CircuitError::About::node, at.node);
 }
 
-}  // namespace
+std::string told(const CircuitLayout& layout, std::size_t stream, std::size_t a) {
+  const double grade = layout.grade_of(stream, a)->value;
+  return layout.circuit().streams[stream].name + " (" + to_text(grade * 1e6, Digits{6, 12, 0}) + " g/t)";
+}
 
-void require_within_products(const CircuitLayout& layout, std::optional<std::size_t> among) {
+/// An analyte's, where things meet.
+struct Grades {
+  double whole, one, other;
+};
+
+void require_between(const CircuitLayout& layout, const Meeting& at, std::size_t a, const Grades& grades) {
+  const auto [poor, rich] = std::minmax(grades.one, grades.other);
+  if (at_least(grades.whole, poor) && at_most(grades.whole, rich)) return;
+  const bool tailings = at.split && grades.whole < poor;  // the usual case, in the usual words
+  assay_again(layout, at, a,
+              told(layout, at.whole, a) + (grades.whole > rich ? " is richer" : " is poorer") +
+                  " than both that it is " + (at.split ? "split into, " : "made of, ") +
+                  told(layout, at.one, a) + " and " + told(layout, at.other, a) +
+                  (tailings ? ": tailings richer than feed" : ""));
+}
+
+void require_unlike(const CircuitLayout& layout, const Meeting& at, std::size_t a, const Grades& grades) {
+  const bool as_one = same(grades.whole, grades.one);
+  if (as_one == same(grades.whole, grades.other)) return;
+  assay_again(layout, at, a,
+              told(layout, at.whole, a) + " assays as " + told(layout, as_one ? at.one : at.other, a) +
+                  " does, which leaves nothing for " + told(layout, as_one ? at.other : at.one, a));
+}
+
+/// Where one of the two that a stream is split into or made of is not weighed, each analyte that all three
+/// are assayed for.
+template <class Require>
+void each_assayed_alike(const CircuitLayout& layout, std::optional<std::size_t> among, Require require) {
   const auto& nodes = layout.circuit().nodes;
   for (std::size_t n = 0; n < nodes.size(); ++n) {
     const bool split = nodes[n].in.size() == 1 && nodes[n].out.size() == 2;
@@ -82,8 +101,23 @@ void require_within_products(const CircuitLayout& layout, std::optional<std::siz
     if (among && pair[0] != *among && pair[1] != *among) continue;
     if (layout.mass_of(pair[0]) && layout.mass_of(pair[1])) continue;
     const Meeting at{n, (split ? nodes[n].in : nodes[n].out).front(), pair[0], pair[1], split};
-    for (std::size_t a = 0; a < layout.analytes(); ++a) require_between(layout, at, a);
+    for (std::size_t a = 0; a < layout.analytes(); ++a) {
+      const auto &whole = layout.grade_of(at.whole, a), &one = layout.grade_of(at.one, a),
+                 &other = layout.grade_of(at.other, a);
+      if (whole && one && other) require(layout, at, a, Grades{whole->value, one->value, other->value});
+    }
   }
+}
+
+}  // namespace
+
+void require_within_products(const CircuitLayout& layout, std::optional<std::size_t> among) {
+  each_assayed_alike(layout, among, require_between);
+}
+
+void require_inside_products(const CircuitLayout& layout) {
+  require_within_products(layout);
+  each_assayed_alike(layout, {}, require_unlike);
 }
 
 CircuitEquations exact_equations(const CircuitLayout& layout, const std::vector<bool>& empty) {

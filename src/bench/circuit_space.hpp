@@ -67,9 +67,12 @@ class CircuitSpace {
   Matrix limit_rows_;  // along the directions
 };
 
-/// Throws a CircuitError where a feed lies outside the two products that nobody has weighed: in an analyte
-/// that all three are assayed for, it is richer than both or poorer. `among`: only where this stream is one
-/// of the two.
+/// Throws a CircuitError where a feed lies outside the two products of which one at least is not weighed: in
+/// an analyte that all three are assayed for, it is richer than both or poorer. `among`: only where this
+/// stream is one of the two.
 void require_within_products(const CircuitLayout& layout, std::optional<std::size_t> among = {});
+
+/// Also where it assays as one of the two does and not as the other.
+void require_inside_products(const CircuitLayout& layout);
 
 }  // namespace buttonworth
