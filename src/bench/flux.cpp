@@ -129,9 +129,9 @@ class Melt {
   }
 
   /// Sulphur that oxygen does not reach: in a matte it saves its own oxygen and its metal's, as a vapour its
-  /// own.
+  /// own. That is a dioxide's: a charge that is oxidised to sulphate lacks none.
   void leave_sulphur() {
-    const double own = to_ == SulphurTo::sulphate ? 3 : 2;
+    constexpr double own = 2;
     for (std::string_view metal : metals_of_matte) {
       const double sulphurs = oxide_of(metal)->oxygen;  // as many as oxygens, to one of the metal
       const double held = without_oxygen(own + 1, std::min(sulphur_, free_[metal] * sulphurs));
