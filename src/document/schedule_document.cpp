@@ -7,6 +7,7 @@
 #include "document/figure_text.hpp"
 #include "document/plan_places.hpp"
 #include "document/schema_parts.hpp"
+#include "material/listed.hpp"
 #include "quantity/pointer.hpp"
 
 namespace buttonworth {
@@ -65,16 +66,6 @@ std::string place_of(const Allocation& allocation, const Limit& limit) {
 }
 
 /// A figure of a limit with its unit; of metal what is on hand, not what has gone.
-std::string limit_figure(const Allocation& allocation, const Limit& limit, double value) {
-  switch (limit.kind) {
-    case LimitKind::hours: return rounded(value) + " h";
-    case LimitKind::mass: return rounded(value) + " kg";
-    case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
-    case LimitKind::cash: return to_text(value, Digits{15, 2, 2}) + ' ' + allocation.plan->currency;
-    default: return rounded(value);
-  }
-}
-
 void write_limit(JsonText& out, const Allocation& allocation, const LimitState& state) {
   const Limit& limit = state.limit;
   const bool reaches = limit.least > -Limit::none;
@@ -176,6 +167,16 @@ std::string not_kept(const Allocation& allocation, const LimitState& state) {
          '.';
 }
 
+/// Lots that have to go and do not; empty where all of them do.
+std::string not_gone(const Allocation& allocation, const Schedule& schedule) {
+  std::vector<std::string> names;
+  for (const LeftLot& one : schedule.left)
+    if (const OfferedLot& lot = allocation.lots[one.lot]; lot.must) names.push_back(quoted(lot.name));
+  if (names.empty()) return {};
+  return "Cannot be kept: " + listed(names.size(), [&](std::size_t i) { return names[i]; }) +
+         (names.size() == 1 ? " has to go, and is" : " have to go, and are") + " left in whole or in part.";
+}
+
 /// "10 h more at shaker would bring ".
 std::string worth_words(const Allocation& allocation, const LimitState& state) {
   const Plan& plan = *allocation.plan;
@@ -216,6 +217,7 @@ std::vector<std::string> words_of(const Allocation& allocation, const Schedule& 
     if (!state.worth || *state.worth < 0.5) continue;
     words.push_back(worth_words(allocation, state) + money(*state.worth) + '.');
   }
+  if (std::string lots = not_gone(allocation, schedule); !lots.empty()) words.push_back(std::move(lots));
   if (!schedule.left.empty())
     words.push_back(
         (schedule.left.size() == 1 ? "1 lot is" : std::to_string(schedule.left.size()) + " lots are") +

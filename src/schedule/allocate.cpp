@@ -266,21 +266,27 @@ class Allocating {
     return reasons;
   }
 
-  /// It would bring something, but what it takes brings more elsewhere.
+  /// It would bring something, but what it takes brings more elsewhere, or is too little for a buyer.
   std::string no_room(std::size_t candidate) const {
     const Consignment& one = (*candidates_)[candidate];
-    std::string text = "alone it would leave " + money(one.value) + " by " + plan_.routes[one.route].name;
-    std::string full;
+    std::string full, little;
     for (std::size_t k = 0; k < limits().size(); ++k) {
       const LimitState& state = made_.limits[k];
-      const double takes = candidates_->takes(candidate)[k];
-      if (takes > 0 && state.limit.most < Limit::none && !at_most(state.reached + takes, state.limit.most))
-        full += (full.empty() ? "" : ", ") + limit_name(allocation_, state.limit) + " (" +
-                to_text(state.reached + takes - state.limit.most, Digits{4, 2, 0}) +
-                " more than what is left)";
+      const double takes = candidates_->takes(candidate)[k], would = state.reached + takes;
+      if (takes <= 0) continue;
+      if (state.limit.most < Limit::none && !at_most(would, state.limit.most))
+        add_limit(full, state, would - state.limit.most, " more than what is left");
+      if (state.limit.buyer && !at_least(would, state.limit.least))
+        add_limit(little, state, state.limit.least - would, " short of the least");
     }
-    return text +
-           (full.empty() ? ", but the limits are kept better without it" : ", but there is no room: " + full);
+    return "alone it would leave " + money(one.value) + " by " + plan_.routes[one.route].name +
+           (!full.empty()     ? ", but there is no room: " + full
+            : !little.empty() ? ", but it is too little: " + little
+                              : ", but the limits are kept better without it");
+  }
+  void add_limit(std::string& list, const LimitState& state, double figure, const char* what) const {
+    list += (list.empty() ? "" : ", ") + state.name + " (" + limit_figure(allocation_, state.limit, figure) +
+            what + ')';
   }
   std::string money(double amount) const { return to_text(amount, Digits{15, 2, 2}) + ' ' + plan_.currency; }
 

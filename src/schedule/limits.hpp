@@ -45,4 +45,7 @@ double share_of(const Limit& limit, const Outcome& outcome, double later = 0);
 /// A limit as people say it: "hours of table".
 std::string limit_name(const Allocation& allocation, const Limit& limit);
 
+/// So much of it, with its unit; of metal what is then on hand.
+std::string limit_figure(const Allocation& allocation, const Limit& limit, double value);
+
 }  // namespace buttonworth

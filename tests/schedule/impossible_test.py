@@ -28,8 +28,17 @@ class TooLittleRoom(unittest.TestCase):
         self.assertEqual(sorted(name for one in answer["shipments"] for name in one["lots"]), ["lot 0", "lot 1", "lot 2"])
         (left,) = answer["left"]
         self.assertEqual((left["lot"], left["share"]), ("lot 3", "100 %"))
-        self.assertIn("no room: hours of pan (35 more than what is left)", left["reasons"][0])  # 60 of 65 h are taken
+        self.assertIn("no room: hours of pan (35 h more than what is left)", left["reasons"][0])  # 60 of 65 h are taken
         self.assertTrue(all(limit["kept"] for limit in answer["limits"]))  # the lot is what misses, not the pan
+        self.assertIn('Cannot be kept: "lot 3" has to go, and is left in whole or in part.', answer["words"])
+
+    def test_what_is_too_little_for_its_buyer_says_so(self):
+        answer = LIBRARY.allocate(dried([10], 65, buyers={"buyer": {"mass": {"min": "250 kg"}}}))
+        self.assertFalse(answer["limits_kept"])
+        (left,) = answer["left"]
+        self.assertIn("too little: mass to buyer (150 kg short of the least)", left["reasons"][0])
+        self.assertEqual([one for one in answer["words"] if one.startswith("Cannot be kept")],
+                         ['Cannot be kept: "lot 0" has to go, and is left in whole or in part.'])
 
     def test_the_nearest_is_what_is_preferred_over_draws(self):
         """One of two fits: more gold on the mean, or a grade that is known."""
