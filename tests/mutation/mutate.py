@@ -442,7 +442,8 @@ def first_error(text):
 
 
 def accepted_changes():
-    """Lines "pattern  # reason": a pattern of `file: changed line`, with * and ?."""
+    """Lines "pattern  # reason": a pattern of `file: changed line`, or of `file: dropped` and a line of
+    which nothing is left, with * and ?."""
     entries = []
     for line in (HERE / "accepted.txt").read_text(encoding="utf-8").split("\n"):
         pattern, _, reason = line.partition("  # ")
@@ -453,7 +454,8 @@ def accepted_changes():
 
 def accepted_reason(record, entries):
     # Brackets stand for themselves in code.
-    shown = f"{record['file']}: {squeezed(record['after'])}"
+    after = squeezed(record["after"])
+    shown = f"{record['file']}: {'dropped ' + squeezed(record['before']) if after == ';' else after}"
     for pattern, reason in entries:
         if fnmatch.fnmatchcase(shown, pattern.replace("[", "[[]")):
             return reason
