@@ -15,7 +15,6 @@ namespace {
 
 using Eigen::Index;
 
-std::string in_grams_per_tonne(double grade) { return to_text(grade * 1e6, Digits{6, 12, 0}) + " g/t"; }
 std::string in_percent(double share) { return to_text(share * 100, Digits{3, 6, 0}) + " %"; }
 
 /// How the unknowns move for one standard deviation of each measured figure, and how much of a measured

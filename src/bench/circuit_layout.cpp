@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "material/listed.hpp"
+#include "quantity/decimal.hpp"
 
 namespace buttonworth {
 namespace {
@@ -149,5 +150,7 @@ void require_findable(const CircuitLayout& layout) {
 std::string one_after_another(const std::vector<std::string>& names) {
   return listed(names.size(), [&](std::size_t k) { return names[k]; });
 }
+
+std::string in_grams_per_tonne(double grade) { return to_text(grade * 1e6, Digits{6, 12, 0}) + " g/t"; }
 
 }  // namespace buttonworth

@@ -99,4 +99,7 @@ void require_findable(const CircuitLayout& layout);
 /// "a, b and c".
 std::string one_after_another(const std::vector<std::string>& names);
 
+/// A grade of 0 to 1, in words: "0.8 g/t".
+std::string in_grams_per_tonne(double grade);
+
 }  // namespace buttonworth

@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "material/listed.hpp"
-#include "quantity/decimal.hpp"
 #include "quantity/edge.hpp"
 
 namespace buttonworth {
@@ -60,8 +59,8 @@ struct Meeting {
 }
 
 std::string told(const CircuitLayout& layout, std::size_t stream, std::size_t a) {
-  const double grade = layout.grade_of(stream, a)->value;
-  return layout.circuit().streams[stream].name + " (" + to_text(grade * 1e6, Digits{6, 12, 0}) + " g/t)";
+  return layout.circuit().streams[stream].name + " (" +
+         in_grams_per_tonne(layout.grade_of(stream, a)->value) + ')';
 }
 
 /// An analyte's, where things meet.
