@@ -143,15 +143,4 @@ std::string limit_name(const Allocation& allocation, const Limit& limit) {
   return "";
 }
 
-std::string limit_figure(const Allocation& allocation, const Limit& limit, double value) {
-  const auto rounded = [](double figure) { return to_text(figure, Digits{12, 6, 0}); };
-  switch (limit.kind) {
-    case LimitKind::hours: return rounded(value) + " h";
-    case LimitKind::mass: return rounded(value) + " kg";
-    case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
-    case LimitKind::cash: return to_text(value, Digits{15, 2, 2}) + ' ' + allocation.plan->currency;
-    default: return rounded(value);
-  }
-}
-
 }  // namespace buttonworth

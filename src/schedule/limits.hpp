@@ -45,7 +45,17 @@ double share_of(const Limit& limit, const Outcome& outcome, double later = 0);
 /// A limit as people say it: "hours of table".
 std::string limit_name(const Allocation& allocation, const Limit& limit);
 
-/// So much of it, with its unit; of metal what is then on hand.
-std::string limit_figure(const Allocation& allocation, const Limit& limit, double value);
+/// So much of it, with its unit; of metal what is then on hand. Here, as documents are written by a library
+/// that has not the rest of this room.
+inline std::string limit_figure(const Allocation& allocation, const Limit& limit, double value) {
+  const auto rounded = [](double figure) { return to_text(figure, Digits{12, 6, 0}); };
+  switch (limit.kind) {
+    case LimitKind::hours: return rounded(value) + " h";
+    case LimitKind::mass: return rounded(value) + " kg";
+    case LimitKind::gone: return rounded(1000 * (limit.full - value)) + " g";
+    case LimitKind::cash: return to_text(value, Digits{15, 2, 2}) + ' ' + allocation.plan->currency;
+    default: return rounded(value);
+  }
+}
 
 }  // namespace buttonworth
