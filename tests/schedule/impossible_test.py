@@ -172,5 +172,13 @@ class TooMuchOnHand(unittest.TestCase):
         self.assertEqual(len(answer["shipments"]), 2)
 
 
+class Mistakes(unittest.TestCase):
+    def test_what_two_readers_see_is_told_once(self):
+        with self.assertRaises(library.Refused) as refused:
+            LIBRARY.allocate(dried([10], 65, must=["lot 0"]))
+        self.assertIn("no field must", str(refused.exception))
+        self.assertNotIn("more)", str(refused.exception))
+
+
 if __name__ == "__main__":
     unittest.main()
