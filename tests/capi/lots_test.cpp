@@ -174,11 +174,14 @@ TEST(Lots, that_are_drawn) {
   }
   const Json draws = lots.told().at("draws");
   EXPECT_EQ(draws.at("count"), 1024);
+  EXPECT_EQ(draws.at("seed"), 4);
   ASSERT_EQ(draws.at("sums").size(), 1024U);
   double sum = 0, means = 0;
   for (const Json& one : draws.at("sums")) sum += std::stod(one.get<std::string>()) / 1024;
   for (size_t lot = 0; lot < 4; ++lot) means += lots.values[2 * lot];
   EXPECT_NEAR(sum, means, 0.001);
+  ASSERT_EQ(lots.value(R"({"draws": 16})"), BW_OK) << lots.error();
+  EXPECT_EQ(lots.told().at("draws").at("seed"), 1) << "where none is stated";
 }
 
 /// A spread stated in the unit of the quantity stays as wide as it is; what lies beyond the range is said.
