@@ -73,6 +73,7 @@ void write_limit(JsonText& out, const Allocation& allocation, const LimitState& 
   const bool is_most = !reaches || limit.kind == LimitKind::gone;
   out.field(is_most ? "most" : "least", limit_figure(allocation, limit, reaches ? limit.least : limit.most));
   out.field("reached", limit_figure(allocation, limit, state.reached));
+  if (state.late > 0) out.field("late", limit_figure(allocation, limit, state.late));
   out.key("kept").bare(state.kept ? "true" : "false");
   if (state.worth) {
     if (state.more > 0) out.key("more").open('{').field("of", limit_figure(allocation, limit, state.more));
@@ -157,14 +158,17 @@ void write_left(JsonText& out, const Allocation& allocation, const Schedule& sch
 
 // ---- In words ----------------------------------------------------------------------------------------
 
-/// What comes nearest to limits that cannot all be kept.
+/// What comes nearest to limits of which no schedule was found that keeps them all.
 std::string not_kept(const Allocation& allocation, const LimitState& state) {
   const Limit& limit = state.limit;
+  if (state.late > 0)
+    return "Not kept: " + state.name + ", of which " + limit_figure(allocation, limit, state.late) +
+           " are worked after the period's end.";
   const bool reaches = limit.least > -Limit::none;
-  return "Cannot be kept: " + state.name + ", " +
-         limit_figure(allocation, limit, reaches ? limit.least : limit.most) +
-         " wanted; the nearest to all that is wanted is " + limit_figure(allocation, limit, state.reached) +
-         '.';
+  return "Not kept: " + state.name + ", " +
+         limit_figure(allocation, limit, reaches ? limit.least : limit.most) + " wanted; " +
+         limit_figure(allocation, limit, state.reached) +
+         " is reached, and nothing that was found comes nearer to all that is wanted.";
 }
 
 /// Lots that have to go and do not; empty where all of them do.
@@ -173,7 +177,7 @@ std::string not_gone(const Allocation& allocation, const Schedule& schedule) {
   for (const LeftLot& one : schedule.left)
     if (const OfferedLot& lot = allocation.lots[one.lot]; lot.must) names.push_back(quoted(lot.name));
   if (names.empty()) return {};
-  return "Cannot be kept: " + listed(names.size(), [&](std::size_t i) { return names[i]; }) +
+  return "Not kept: " + listed(names.size(), [&](std::size_t i) { return names[i]; }) +
          (names.size() == 1 ? " has to go, and is" : " have to go, and are") + " left in whole or in part.";
 }
 
@@ -295,10 +299,11 @@ Json limit_schema() {
                     {"most", figure},
                     {"least", figure},
                     {"reached", figure},
+                    {"late", figure},
                     {"kept", flag()},
                     {"more", object_of({{"of", figure}, {"worth", number()}, {"at_most", number()}})},
                     {"without", object_of({{"worth", number()}, {"at_most", number()}})}},
-                   {"most", "least", "more", "without"});
+                   {"most", "least", "late", "more", "without"});
 }
 
 Json stay_schema() {

@@ -6,6 +6,7 @@
 #include "route/cash_days.hpp"
 #include "schedule/draws.hpp"
 #include "schedule/part_watch.hpp"
+#include "schedule/repair.hpp"
 
 namespace buttonworth {
 namespace {
@@ -13,15 +14,8 @@ namespace {
 constexpr double looking = 0.6;                                      // of the work, as it is told to the host
 constexpr std::size_t most_drawn = 2000, most_drawn_by_worst = 600;  // candidates
 constexpr int most_mendings = 6;                                     // of a timetable that misses a limit
+constexpr double missed_least = 1e-9;  // shares of what is wanted: less is nothing
 constexpr double more_hours = 10, more_melts = 1, more_shipments = 1, more_kilograms = 100;
-
-struct Timed {
-  Choice choice;
-  std::vector<Outcome> outcomes;
-  std::vector<std::size_t> candidate;  ///< by shipment
-  std::vector<Row> bounds;             ///< of the limits, that it was chosen within
-  Timetable table;
-};
 
 class Allocating {
  public:
@@ -32,13 +26,14 @@ class Allocating {
         watch_(watch, looking, allocation.options.seconds),
         candidates_(std::make_unique<Candidates>(allocation, limits_of(allocation))),
         worker_(allocation),
-        chooser_(allocation, *candidates_) {}
+        chooser_(allocation, *candidates_),
+        repair_(allocation, *candidates_, chooser_) {}
 
   Allocated run() {
     candidates_->look(whole_);
     chooser_.grow(seconds(0.2), watch_);
     draw();
-    const Timed timed = choose();
+    const Timed timed = choose(chooser_.bounds(), 1, nullptr);
     note_choice(timed);
     work_out(timed);
     note_limits(timed);
@@ -72,41 +67,28 @@ class Allocating {
 
   // ---- Choosing ----------------------------------------------------------------------------------
 
-  /// A choice knows nothing of queues: where its timetable misses a limit, that limit is drawn tighter by
-  /// what was missed, and it is chosen again. The one that misses least and leaves most is kept.
-  Timed choose() {
-    std::vector<Row> bounds = chooser_.bounds();
+  /// Chosen, put on a timetable and, where that misses a limit, repaired; then again with that limit drawn
+  /// tighter by what was missed. The one that misses least and leaves most is kept. `share`: of the time.
+  /// `known`: a choice that keeps these bounds, if there is one.
+  Timed choose(const std::vector<Row>& bounds, double share, const Choice* known) {
+    std::vector<Row> tighter = bounds;
     Timed best;
     for (int round = 0; round <= most_mendings; ++round) {
-      Timed made;
-      made.choice = chooser_.choose(bounds, seconds(round == 0 ? 0.7 : 0.15), nullptr, watch_);
-      if (!made.choice.possible && round > 0) break;
-      if (!made.choice.possible) made.choice = chooser_.nearest(bounds, seconds(0.5), watch_);
-      place(made);
-      made.bounds = bounds;
-      if (round > 0) made.choice.bound = best.choice.bound;  // that of the limits as stated
-      const bool missed = made.choice.possible && made.table.missed > 1e-9;
-      const std::vector<Row> tighter = tightened(bounds, made.table);
+      Choice choice = chooser_.choose(tighter, seconds(share * (round == 0 ? 0.7 : 0.15)),
+                                      round == 0 ? known : nullptr, watch_);
+      const bool possible = choice.possible;
+      if (!possible && round > 0) break;
+      if (!possible) choice = chooser_.nearest(bounds, seconds(share * 0.5), watch_);
+      if (round > 0) choice.bound = best.choice.bound;  // that of the limits as stated
+      Timed made = repair_.place(std::move(choice), watch_);
+      const bool is_on_time = made.table.missed <= missed_least;
+      tighter = tightened(std::move(tighter), made.table);
+      if (!is_on_time || round > 0)
+        made = repair_.repaired(std::move(made), bounds, seconds(share * 0.1), watch_);
       if (round == 0 || is_better(made, best)) best = std::move(made);
-      if (!missed) break;
-      bounds = tighter;
+      if (is_on_time || !possible) break;
     }
     return best;
-  }
-  static bool is_better(const Timed& a, const Timed& b) {
-    if (std::abs(a.table.missed - b.table.missed) > 1e-9) return a.table.missed < b.table.missed;
-    return a.choice.value - a.table.lost > b.choice.value - b.table.lost;
-  }
-
-  void place(Timed& made) {
-    for (const Picked& one : made.choice.picked) {
-      const Consignment& candidate = (*candidates_)[one.candidate];
-      for (std::uint32_t n = 0; n < one.times; ++n) {
-        made.outcomes.push_back(worker_.work(candidate.shares, candidate.route));
-        made.candidate.push_back(one.candidate);
-      }
-    }
-    made.table = timetable(allocation_, limits(), made.outcomes, watch_);
   }
 
   std::vector<Row> tightened(std::vector<Row> bounds, const Timetable& table) const {
@@ -123,10 +105,10 @@ class Allocating {
   // ---- The answer --------------------------------------------------------------------------------
 
   void note_choice(const Timed& timed) {
-    made_.possible = timed.choice.possible && timed.table.missed <= 1e-9;
+    made_.possible = timed.missed <= missed_least;
     made_.finished = timed.choice.finished;
     made_.bound = timed.choice.bound;
-    for (const Outcome& one : timed.outcomes) made_.before_waiting += one.value;
+    for (const Outcome* one : timed.outcomes) made_.before_waiting += one->value;
     made_.columns = timed.choice.columns;
   }
 
@@ -139,8 +121,8 @@ class Allocating {
     std::vector<Movement<Decimal>> movements;
     for (std::size_t i : order) {
       watch_.keep_going();
-      const Consignment& candidate = (*candidates_)[timed.candidate[i]];
-      made_.shipments.push_back(ship(candidate, timed.outcomes[i], timed.table.starts[i]));
+      const Consignment& candidate = (*candidates_)[timed.candidates[i]];
+      made_.shipments.push_back(ship(candidate, *timed.outcomes[i], timed.table.starts[i]));
       const RouteResult<Decimal>& result = made_.shipments.back().result();
       made_.value += result.ledger.sums.present_value;
       made_.net += result.ledger.sums.net();
@@ -171,14 +153,17 @@ class Allocating {
 
   void note_limits(const Timed& timed) {
     for (std::size_t k = 0; k < limits().size(); ++k) {
-      LimitState state{.limit = limits()[k], .name = limit_name(allocation_, limits()[k]), .worth = {}};
+      LimitState state{.limit = limits()[k],
+                       .name = limit_name(allocation_, limits()[k]),
+                       .late = timed.table.late[k],
+                       .worth = {}};
       if (state.limit.timed()) state.reached = timed.table.reached[k];
       else
-        for (const Outcome& outcome : timed.outcomes) state.reached += share_of(state.limit, outcome);
+        for (const Outcome* outcome : timed.outcomes) state.reached += share_of(state.limit, *outcome);
       const bool counts = !state.limit.buyer || state.reached > 0;
       state.kept =
           !counts || (at_least(state.reached, state.limit.least - 1e-7 * std::abs(state.limit.least)) &&
-                      at_most(state.reached, state.limit.most * (1 + 1e-7)) && timed.table.late[k] == 0);
+                      at_most(state.reached, state.limit.most * (1 + 1e-7)) && state.late == 0);
       made_.limits.push_back(std::move(state));
     }
   }
@@ -187,18 +172,19 @@ class Allocating {
   /// told at its first day.
   void note_worths(const Timed& timed) {
     if (!made_.possible || drawn_) return;
-    const Choice& choice = timed.choice;
+    const std::vector<Row> stated = chooser_.bounds();
+    const bool is_known = chooser_.keeps(timed.choice, stated, Chooser::Timing::on_paper);
     std::vector<std::size_t> asked;
     for (std::size_t k = 0; k < limits().size(); ++k)
       if (is_worth_asking(k)) asked.push_back(k);
     for (std::size_t k : asked) {
       LimitState& state = made_.limits[k];
-      const std::vector<Row> bounds = loosened(timed.bounds, k);
-      const Choice more =
-          chooser_.choose(bounds, seconds(0.9 / static_cast<double>(asked.size())), &choice, watch_);
+      const Timed more = choose(loosened(stated, k), 1.3 / static_cast<double>(asked.size()),
+                                is_known ? &timed.choice : nullptr);
       state.more = state.limit.least > -Limit::none ? 0 : more_of(state.limit.kind);
-      state.worth = std::max(0.0, more.value - choice.value);
-      state.worth_most = std::max(*state.worth, more.bound - choice.value);
+      const double brings = more.missed <= missed_least ? more.choice.value - timed.choice.value : 0;
+      state.worth = std::max(0.0, brings);
+      state.worth_most = std::max(*state.worth, more.choice.bound - timed.choice.value);
     }
   }
   bool is_worth_asking(std::size_t k) const {
@@ -235,7 +221,7 @@ class Allocating {
   void note_left(const Timed& timed) {
     std::vector<std::uint32_t> parts;
     for (const OfferedLot& lot : allocation_.lots) parts.push_back(lot.parts);
-    for (std::size_t i : timed.candidate)
+    for (std::size_t i : timed.candidates)
       for (const Share& share : (*candidates_)[i].shares) parts[share.lot] -= share.parts;
     for (std::size_t lot = 0; lot < parts.size(); ++lot)
       if (parts[lot] > 0) made_.left.push_back({lot, parts[lot], why_left(lot)});
@@ -303,6 +289,7 @@ class Allocating {
   std::unique_ptr<Candidates> candidates_;
   ShipmentWorker worker_;
   Chooser chooser_;
+  Repair repair_;
   std::optional<DrawnValues> drawn_;
   Schedule made_;
 };

@@ -24,6 +24,7 @@ struct LimitState {
   Limit limit;
   std::string name;
   double reached = 0;
+  double late = 0;  ///< h of these that are worked after the period's end
   bool kept = true;
   std::optional<double>
       worth;              ///< what more of it would bring, or what keeping it costs, as far as was found

@@ -312,13 +312,17 @@ std::vector<std::size_t> Chooser::within(double window, std::size_t most) const 
   return within(window, most, std::vector<bool>(allocation_.lots.size(), true));
 }
 
+/// Of those that were drawn, where any were.
+bool Chooser::may_pick(std::size_t candidate) const {
+  return drawn_ == nullptr || drawn_->row_of[candidate] >= 0;
+}
+
 /// Candidates of these lots that lie within a window of the best promise; of more, those that promise most.
 std::vector<std::size_t> Chooser::within(double window, std::size_t most,
                                          const std::vector<bool>& lots) const {
   std::vector<std::size_t> found;
   for (std::size_t i = 0; i < promise_.size(); ++i) {
-    const bool drawn = drawn_ == nullptr || drawn_->row_of[i] >= 0;
-    if (drawn && promise_[i] >= -window && all_of(candidates_[i].shares, lots)) found.push_back(i);
+    if (may_pick(i) && promise_[i] >= -window && all_of(candidates_[i].shares, lots)) found.push_back(i);
   }
   if (found.size() > most) {
     std::stable_sort(found.begin(), found.end(),
@@ -437,7 +441,8 @@ Choice Chooser::dive_often(const std::vector<Row>& bounds, double seconds, const
   std::vector<std::size_t> without;
   for (int dives = 0; dives < dives_most && clock.left() > 0; ++dives) {
     Choice found = dive(without, clock, watch);
-    if (found.possible && keeps(found, bounds) && (!best.possible || found.value > best.value))
+    if (found.possible && keeps(found, bounds, Timing::on_paper) &&
+        (!best.possible || found.value > best.value))
       best = std::move(found);
     best.bound = solve_linear(bounds, watch);
     if (best.possible && is_near(best)) break;
@@ -448,13 +453,14 @@ Choice Chooser::dive_often(const std::vector<Row>& bounds, double seconds, const
 }
 
 /// A dive's columns are whole to a millionth; made quite whole they may go beyond a limit.
-bool Chooser::keeps(const Choice& choice, const std::vector<Row>& bounds) const {
+bool Chooser::keeps(const Choice& choice, const std::vector<Row>& bounds, Timing timing) const {
   for (std::size_t k = 0; k < candidates_.limits().size(); ++k) {
     double sum = 0;
     for (const Picked& one : choice.picked) sum += one.times * candidates_.takes(one.candidate)[k];
     const Row& bound = bounds[allocation_.lots.size() + k];
     const double slack = 1e-7 * std::max(1.0, std::abs(sum));
-    const bool counts = !candidates_.limits()[k].buyer || sum > 0;
+    const Limit& limit = candidates_.limits()[k];
+    const bool counts = (!limit.buyer || sum > 0) && !(limit.timed() && timing == Timing::by_timetable);
     if (counts && (sum > bound.most + slack || sum < bound.least - slack)) return false;
   }
   return true;

@@ -54,6 +54,16 @@ class Chooser {
   /// As the request states them.
   std::vector<Row> bounds() const;
 
+  enum class Timing {
+    on_paper,      ///< as if no step were ever busy
+    by_timetable,  ///< limits of days are not looked at here
+  };
+  /// Whether a choice keeps to the limits; not whether the lots that have to go do.
+  bool keeps(const Choice& choice, const std::vector<Row>& bounds, Timing timing) const;
+  /// By the plan, or by the draws that are preferred.
+  double value_of(const std::vector<Picked>& picked) const;
+  bool may_pick(std::size_t candidate) const;
+
  private:
   using Random = std::minstd_rand;  // the same everywhere
 
@@ -74,7 +84,6 @@ class Chooser {
   std::pair<std::vector<std::size_t>, bool> to_fix() const;
   Choice read_linear() const;
   Choice dive_often(const std::vector<Row>& bounds, double seconds, const Watch& watch);
-  bool keeps(const Choice& choice, const std::vector<Row>& bounds) const;
   bool is_near(const Choice& choice) const;
   bool is_done(Choice& best) const;
   void widen_bound(Choice& choice, const std::vector<Row>& bounds, const Watch& watch);
@@ -95,7 +104,6 @@ class Chooser {
   std::vector<Picked> picked_of(const std::vector<std::size_t>& over, const WholeAnswer& answer) const;
   static WholeAnswer miss_least(Programme& programme, const WholeOptions& options, const Watch& watch);
   bool by_worst() const;
-  double value_of(const std::vector<Picked>& picked) const;
   void prefer_worst(Programme& programme, const std::vector<std::size_t>& over) const;
   Choice most_drawn(Programme programme, const std::vector<std::size_t>& over, double seconds,
                     const Watch& watch) const;

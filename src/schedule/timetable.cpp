@@ -45,7 +45,7 @@ class Busy {
 class Placing {
  public:
   Placing(const Allocation& allocation, const std::vector<Limit>& limits,
-          const std::vector<Outcome>& shipments)
+          const std::vector<const Outcome*>& shipments)
       : allocation_(allocation),
         limits_(limits),
         shipments_(shipments),
@@ -57,11 +57,11 @@ class Placing {
     made.starts.resize(shipments_.size());
     std::vector<Busy> busy(allocation_.plan->steps.size());
     for (std::size_t i : order) {
-      const double start = earliest(shipments_[i], busy);
+      const double start = earliest(*shipments_[i], busy);
       made.starts[i] = start;
-      for (const Pass& pass : shipments_[i].passes)
+      for (const Pass& pass : shipments_[i]->passes)
         if (pass.hours > 0) {
-          const double from = pass.day + start - shipments_[i].start;
+          const double from = pass.day + start - shipments_[i]->start;
           busy[pass.step].take(from, from + pass.hours * days_per_hour_);
         }
     }
@@ -94,27 +94,27 @@ class Placing {
     for (std::size_t k = 0; k < limits_.size(); ++k) {
       const Limit& limit = limits_[k];
       for (std::size_t i = 0; i < shipments_.size(); ++i) {
-        if (limit.timed()) made.reached[k] += share_of(limit, shipments_[i], wait(made, i));
+        if (limit.timed()) made.reached[k] += share_of(limit, *shipments_[i], wait(made, i));
         if (limit.kind == LimitKind::hours) made.late[k] += hours_after_end(limit.of, made, i);
       }
       if (limit.timed() && !at_least(made.reached[k], limit.least))
         made.missed += (limit.least - made.reached[k]) / std::max(1e-9, std::abs(limit.least));
-      made.late[k] = std::max(0.0, made.late[k] - told_late());
-      if (made.late[k] > 0) made.missed += made.late[k] / std::max(1e-9, limit.most);
+      if (made.late[k] <= told_late()) made.late[k] = 0;
+      else made.missed += made.late[k] / std::max(1e-9, limit.most);
     }
     for (std::size_t i = 0; i < shipments_.size(); ++i)
-      made.lost += shipments_[i].value * (1 - plain_.discount_over(wait(made, i)));
+      made.lost += shipments_[i]->value * (1 - plain_.discount_over(wait(made, i)));
   }
 
   /// h: what putting starts off to whole millionths of a day may add up to.
   double told_late() const { return finest * static_cast<double>(shipments_.size() + 1) / days_per_hour_; }
 
-  double wait(const Timetable& made, std::size_t i) const { return made.starts[i] - shipments_[i].start; }
+  double wait(const Timetable& made, std::size_t i) const { return made.starts[i] - shipments_[i]->start; }
 
   double hours_after_end(std::size_t step, const Timetable& made, std::size_t i) const {
     if (!allocation_.period) return 0;
     double hours = 0;
-    for (const Pass& pass : shipments_[i].passes) {
+    for (const Pass& pass : shipments_[i]->passes) {
       if (pass.step != step) continue;
       const double end = pass.day + wait(made, i) + pass.hours * days_per_hour_;
       hours += std::clamp((end - *allocation_.period) / days_per_hour_, 0.0, pass.hours);
@@ -124,27 +124,22 @@ class Placing {
 
   const Allocation& allocation_;
   const std::vector<Limit>& limits_;
-  const std::vector<Outcome>& shipments_;
+  const std::vector<const Outcome*>& shipments_;
   Scenario<double> plain_;
   double days_per_hour_;
 };
 
-bool better(const Timetable& a, const Timetable& b) {
-  if (std::abs(a.missed - b.missed) > 1e-9) return a.missed < b.missed;
-  return a.lost < b.lost - 1e-9 * std::abs(b.lost);
-}
-
 /// Earliest ready first; of those ready together, the one first that brings most an hour.
-std::vector<std::size_t> first_order(const std::vector<Outcome>& shipments) {
+std::vector<std::size_t> first_order(const std::vector<const Outcome*>& shipments) {
   std::vector<std::size_t> order(shipments.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
   auto per_hour = [&](std::size_t i) {
     double hours = 1e-9;
-    for (const Pass& pass : shipments[i].passes) hours += pass.hours;
-    return shipments[i].value / hours;
+    for (const Pass& pass : shipments[i]->passes) hours += pass.hours;
+    return shipments[i]->value / hours;
   };
   std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    if (shipments[a].start != shipments[b].start) return shipments[a].start < shipments[b].start;
+    if (shipments[a]->start != shipments[b]->start) return shipments[a]->start < shipments[b]->start;
     return per_hour(a) > per_hour(b);
   });
   return order;
@@ -152,8 +147,20 @@ std::vector<std::size_t> first_order(const std::vector<Outcome>& shipments) {
 
 }  // namespace
 
+bool is_better(const Timetable& a, const Timetable& b) {
+  if (std::abs(a.missed - b.missed) > 1e-9) return a.missed < b.missed;
+  return a.lost < b.lost - 1e-9 * std::abs(b.lost);
+}
+
+Timetable in_order(const Allocation& allocation, const std::vector<Limit>& limits,
+                   const std::vector<const Outcome*>& shipments) {
+  std::vector<std::size_t> order(shipments.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  return Placing(allocation, limits, shipments).in_order(order);
+}
+
 Timetable timetable(const Allocation& allocation, const std::vector<Limit>& limits,
-                    const std::vector<Outcome>& shipments, const Watch& watch) {
+                    const std::vector<const Outcome*>& shipments, const Watch& watch) {
   const Placing placing(allocation, limits, shipments);
   std::vector<std::size_t> order = first_order(shipments);
   Timetable best = placing.in_order(order);
@@ -170,7 +177,7 @@ Timetable timetable(const Allocation& allocation, const std::vector<Limit>& limi
         other.insert(other.begin() + static_cast<std::ptrdiff_t>(to), moved);
         Timetable made = placing.in_order(other);
         ++tried;
-        if (!better(made, best)) continue;
+        if (!is_better(made, best)) continue;
         best = std::move(made);
         order = std::move(other);
         improved = true;

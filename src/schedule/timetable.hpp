@@ -13,10 +13,16 @@ struct Timetable {
   double lost = 0;              ///< value that waiting costs
 };
 
-/// Starts for these shipments, each as early as the steps it goes through are free. What is sent waits whole:
-/// once begun it goes through without a stop. The order is the one that keeps the limits best and waits
-/// least, of those that were tried.
+/// Whether a misses less, or as little and waits less.
+bool is_better(const Timetable& a, const Timetable& b);
+
+/// Starts for these shipments, one after the other as they stand, each as early as the steps it goes through
+/// are free. What is sent waits whole: once begun it goes through without a stop.
+Timetable in_order(const Allocation& allocation, const std::vector<Limit>& limits,
+                   const std::vector<const Outcome*>& shipments);
+
+/// The same in the order that keeps the limits best and waits least, of those that were tried.
 Timetable timetable(const Allocation& allocation, const std::vector<Limit>& limits,
-                    const std::vector<Outcome>& shipments, const Watch& watch);
+                    const std::vector<const Outcome*>& shipments, const Watch& watch);
 
 }  // namespace buttonworth

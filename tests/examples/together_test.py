@@ -111,7 +111,7 @@ class Otherwise(unittest.TestCase):
     def test_what_cannot_be_kept_is_said_and_tells_scripts(self):
         done = run("-", text=json.dumps(request(cash=[{"by": "3 d", "amount": "900000 USD"}])))
         self.assertEqual(done.returncode, 5)
-        self.assertIn("Cannot be kept: cash by day 3, 900000.00 USD wanted", plainly(done.stdout))
+        self.assertIn("Not kept: cash by day 3, 900000.00 USD wanted", plainly(done.stdout))
         self.assertIn("NOT KEPT", done.stdout)
 
     def test_what_stays_is_told_with_reasons(self):

@@ -30,15 +30,25 @@ class TooLittleRoom(unittest.TestCase):
         self.assertEqual((left["lot"], left["share"]), ("lot 3", "100 %"))
         self.assertIn("no room: hours of pan (35 h more than what is left)", left["reasons"][0])  # 60 of 65 h are taken
         self.assertTrue(all(limit["kept"] for limit in answer["limits"]))  # the lot is what misses, not the pan
-        self.assertIn('Cannot be kept: "lot 3" has to go, and is left in whole or in part.', answer["words"])
+        self.assertIn('Not kept: "lot 3" has to go, and is left in whole or in part.', answer["words"])
 
     def test_what_is_too_little_for_its_buyer_says_so(self):
         answer = LIBRARY.allocate(dried([10], 65, buyers={"buyer": {"mass": {"min": "250 kg"}}}))
         self.assertFalse(answer["limits_kept"])
         (left,) = answer["left"]
         self.assertIn("too little: mass to buyer (150 kg short of the least)", left["reasons"][0])
-        self.assertEqual([one for one in answer["words"] if one.startswith("Cannot be kept")],
-                         ['Cannot be kept: "lot 0" has to go, and is left in whole or in part.'])
+        self.assertEqual([one for one in answer["words"] if one.startswith("Not kept")],
+                         ['Not kept: "lot 0" has to go, and is left in whole or in part.'])
+
+    def test_work_after_the_periods_end_is_told_by_its_hours(self):
+        """30 h of days of 10 h, from day 3 on, in a period of 5 days."""
+        request = dried([30], 50, period="5 d")
+        request["lots"]["lot 0"]["ready"] = "3 d"
+        answer = LIBRARY.allocate(request)
+        self.assertFalse(answer["limits_kept"])
+        (limit,) = answer["limits"]
+        self.assertEqual((limit["most"], limit["reached"], limit["late"], limit["kept"]), ("50 h", "30 h", "10 h", False))
+        self.assertIn("Not kept: hours of pan, of which 10 h are worked after the period's end.", answer["words"])
 
     def test_the_nearest_is_what_is_preferred_over_draws(self):
         """One of two fits: more gold on the mean, or a grade that is known."""
@@ -148,7 +158,7 @@ class CashThatCannotBeHad(unittest.TestCase):
                 self.assertFalse(cash["kept"])
                 self.assertAlmostEqual(ec.figure(cash["reached"]), largest, delta=0.02)
                 self.assertAlmostEqual(float(answer["before_waiting"]), best.value, delta=1e-6 * max(1, abs(best.value)))
-                self.assertTrue(any(words.startswith("Cannot be kept: cash by day 20") for words in answer["words"]))
+                self.assertTrue(any(words.startswith("Not kept: cash by day 20") for words in answer["words"]))
                 reached += largest > 0
         self.assertGreater(reached, 15)
 
