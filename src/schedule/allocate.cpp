@@ -14,7 +14,6 @@ namespace {
 constexpr double looking = 0.6;                                      // of the work, as it is told to the host
 constexpr std::size_t most_drawn = 2000, most_drawn_by_worst = 600;  // candidates
 constexpr int most_mendings = 6;                                     // of a timetable that misses a limit
-constexpr double missed_least = 1e-9;  // shares of what is wanted: less is nothing
 constexpr double more_hours = 10, more_melts = 1, more_shipments = 1, more_kilograms = 100;
 
 class Allocating {
@@ -219,10 +218,7 @@ class Allocating {
   // ---- What is left ------------------------------------------------------------------------------
 
   void note_left(const Timed& timed) {
-    std::vector<std::uint32_t> parts;
-    for (const OfferedLot& lot : allocation_.lots) parts.push_back(lot.parts);
-    for (std::size_t i : timed.candidates)
-      for (const Share& share : (*candidates_)[i].shares) parts[share.lot] -= share.parts;
+    const std::vector<std::uint32_t> parts = repair_.left_of(timed.candidates);
     for (std::size_t lot = 0; lot < parts.size(); ++lot)
       if (parts[lot] > 0) made_.left.push_back({lot, parts[lot], why_left(lot)});
   }

@@ -6,7 +6,7 @@
 namespace buttonworth {
 namespace {
 
-constexpr double nothing = 1e-9;        // of what is missed, and of a value
+constexpr double worth_having = 1e-9;   // of a value
 constexpr std::size_t joined_anew = 6;  // lots, at most
 
 bool is_before(const Shares& a, const Shares& b) {
@@ -36,8 +36,8 @@ bool join(const Shares& a, Shares& b) {
 }  // namespace
 
 bool is_better(const Timed& a, const Timed& b) {
-  if (std::abs(a.missed - b.missed) > nothing) return a.missed < b.missed;
-  return a.value() > b.value() + nothing * std::abs(b.value());
+  if (std::abs(a.missed - b.missed) > missed_least) return a.missed < b.missed;
+  return a.value() > b.value() + worth_having * std::abs(b.value());
 }
 
 /// What may be put together anew: a shipment, or what is left of a lot.
@@ -73,7 +73,6 @@ Timed Repair::place(Choice choice, const Watch& watch) {
   return made;
 }
 
-/// Parts that are in no shipment, by lot.
 std::vector<std::uint32_t> Repair::left_of(const Numbers& candidates) const {
   std::vector<std::uint32_t> left;
   for (const OfferedLot& lot : allocation_.lots) left.push_back(lot.parts);
@@ -241,7 +240,7 @@ void Repair::try_out(Timed& best, const Timed& now, const Numbers& out, const Nu
   Timed made{.choice = now.choice, .candidates = {}, .outcomes = {}, .table = {}};
   made.choice.picked = picked_of(std::move(candidates));
   made.choice.value = chooser_.value_of(made.choice.picked);
-  if (best.missed <= nothing && made.choice.value <= best.value()) return;  // waiting brings nothing
+  if (best.missed <= missed_least && made.choice.value <= best.value()) return;  // waiting brings nothing
   if (!chooser_.keeps(made.choice, bounds, Chooser::Timing::by_timetable)) return;
   for (std::size_t i : stay) {
     made.candidates.push_back(now.candidates[i]);

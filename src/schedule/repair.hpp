@@ -33,6 +33,9 @@ class Repair {
   /// Nothing in reach of it is better, unless the time has passed. Limits without days stay within bounds.
   Timed repaired(Timed now, const std::vector<Row>& bounds, double seconds, const Watch& watch);
 
+  /// Parts that are in none of these candidates, by lot.
+  std::vector<std::uint32_t> left_of(const std::vector<std::size_t>& candidates) const;
+
  private:
   using Numbers = std::vector<std::size_t>;
   using Bounds = std::vector<Row>;
@@ -42,7 +45,6 @@ class Repair {
   Numbers candidates_of(const Shares& shares);
   std::optional<std::size_t> single_of(const Share& share, std::size_t route);
   std::vector<Opening> openings(const Timed& now) const;
-  std::vector<std::uint32_t> left_of(const Numbers& candidates) const;
   double missed_of(const Timed& made) const;
   static std::vector<Shares> less_of(const Shares& shares);
   std::vector<Numbers> ways(const Opening& opening);

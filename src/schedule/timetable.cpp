@@ -148,7 +148,7 @@ std::vector<std::size_t> first_order(const std::vector<const Outcome*>& shipment
 }  // namespace
 
 bool is_better(const Timetable& a, const Timetable& b) {
-  if (std::abs(a.missed - b.missed) > 1e-9) return a.missed < b.missed;
+  if (std::abs(a.missed - b.missed) > missed_least) return a.missed < b.missed;
   return a.lost < b.lost - 1e-9 * std::abs(b.lost);
 }
 

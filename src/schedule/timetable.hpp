@@ -5,6 +5,9 @@
 
 namespace buttonworth {
 
+/// A share of what is wanted; missed by less, it is reached.
+constexpr double missed_least = 1e-9;
+
 struct Timetable {
   std::vector<double> starts;   ///< by shipment: day
   std::vector<double> reached;  ///< by limit, those of days only
