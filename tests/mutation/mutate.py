@@ -264,7 +264,7 @@ class Copy:
         compiler = shutil.which("clang++")  # in half the time of GCC
         chosen = [f"-DCMAKE_CXX_COMPILER={compiler}"] if compiler else []
         must(["cmake", "-S", self.tree, "-B", self.build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
-              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1", "-DBUTTONWORTH_SCHEDULE=ON", "-DBUTTONWORTH_EXAMPLES=OFF", "-DPython3_ROOT_DIR=/usr",
+              "-DCMAKE_CXX_FLAGS_DEBUG=-O0 -g1 -D_GLIBCXX_ASSERTIONS", "-DBUTTONWORTH_SCHEDULE=ON", "-DBUTTONWORTH_EXAMPLES=OFF", "-DPython3_ROOT_DIR=/usr",
               f"-DCMAKE_PROJECT_buttonworth_INCLUDE={HERE / 'quick.cmake'}", *chosen])
         must(["env", f"CCACHE_BASEDIR={self.tree.parent}", "CCACHE_NOHASHDIR=1", "ninja", "-C", self.build,
               "buttonworth", "buttonworth_schedule", "capi_test", "capi_schedule_test"])
