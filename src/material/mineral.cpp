@@ -68,6 +68,13 @@ constexpr Named minerals[] = {
     {"cerussite", "PbCO3"},
     {"steel", "Fe"},
     {"lead shot", "Pb"},
+    // As others call them.
+    {"silica", "SiO2"},
+    {"haematite", "Fe2O3"},
+    {"titanite", "CaTiSiO5"},
+    {"fluorspar", "CaF2"},
+    {"barytes", "BaSO4"},
+    {"zinc blende", "ZnS"},
 };
 
 struct Reagent {

@@ -92,6 +92,13 @@ TEST(Minerals, names_and_formulas) {
   EXPECT_EQ(mineral_formula("lead shot"), "Pb");
   EXPECT_EQ(mineral_formula("Fe3O4"), "Fe3O4");
   EXPECT_EQ(mineral_formula("Quartz"), "");
+  for (const auto& [other, usual] : std::map<std::string, std::string>{{"silica", "quartz"},
+                                                                       {"haematite", "hematite"},
+                                                                       {"titanite", "sphene"},
+                                                                       {"fluorspar", "fluorite"},
+                                                                       {"barytes", "barite"},
+                                                                       {"zinc blende", "sphalerite"}})
+    EXPECT_EQ(mineral_formula(other), mineral_formula(usual)) << other;
   EXPECT_EQ(reagent_formula("soda ash"), "Na2CO3");
   EXPECT_EQ(reagent_formula("calcite"), "CaCO3");
   EXPECT_EQ(reagent_formula("salt"), "");
