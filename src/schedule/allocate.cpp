@@ -85,7 +85,7 @@ class Allocating {
       if (!is_on_time || round > 0)
         made = repair_.repaired(std::move(made), bounds, seconds(share * 0.1), watch_);
       if (round == 0 || is_better(made, best)) best = std::move(made);
-      if (is_on_time || !possible) break;
+      if (is_on_time || !possible || clock_.left() <= 0) break;
     }
     return best;
   }
