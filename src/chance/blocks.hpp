@@ -92,19 +92,17 @@ class Turns {
     return state;
   }
 
-  /// Whoever comes while nobody merges merges all whose turn it is; nobody runs far ahead of the rest.
+  /// Whoever comes when it is his turn merges all whose turn it is by then; meanwhile it is nobody else's.
+  /// Nobody runs far ahead of the rest.
   template <class State, class Merge>
   void hand_in(std::unique_ptr<State> state, std::size_t number, Waiting<State>& waiting, Merge merge) {
     std::unique_lock lock(mutex_);
     waiting.by_number.emplace(number, std::move(state));
-    while (!merging_ && !failure_ && !waiting.by_number.empty() &&
-           waiting.by_number.begin()->first == turn_) {
+    while (!failure_ && !waiting.by_number.empty() && waiting.by_number.begin()->first == turn_) {
       auto due = std::move(waiting.by_number.extract(waiting.by_number.begin()).mapped());
-      merging_ = true;
       lock.unlock();
       merge(*due, turn_);
       lock.lock();
-      merging_ = false;
       ++turn_;
       waiting.free.push_back(std::move(due));
       turned_.notify_all();
@@ -122,7 +120,6 @@ class Turns {
   std::mutex mutex_;
   std::condition_variable turned_;
   std::size_t handed_out_ = 0, turn_ = 0;
-  bool merging_ = false;
   std::size_t told_ = 0;  // the calling thread's
   std::exception_ptr failure_;
 };

@@ -225,7 +225,7 @@ constexpr double coarse = 0.1, small_sample = 50;  // cm, g
 
 std::string few_grains(const SamplingStage& stage, const StageError& error, double grade) {
   const double for_enough = enough_grains * stage.grains->mass / grade;
-  return "about " + to_text(*error.grains, Digits{2, 2, 0}) +
+  return "about " + to_text(*error.grains, Digits{2, 12, 0}) +
          " grains of gold are expected in this sample: one grain more or less decides the assay. A sample "
          "of " +
          to_text(for_enough, Digits{2, 2, 0}) +
