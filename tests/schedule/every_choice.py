@@ -7,9 +7,11 @@ all work ends after the sum of its hours.
 
 from __future__ import annotations
 
+import argparse
 import itertools
+from collections import Counter
 from dataclasses import dataclass, field
-from typing import Iterator, Optional
+from typing import Callable, Iterator, Optional
 
 import invented
 from library import Library, Refused
@@ -257,3 +259,36 @@ class Search:
             missed += short / limit.least
         if missed < self.best.missed - 1e-7 or (missed < self.best.missed + 1e-7 and value > self.best.value):
             self.best = Best(missed, value, chosen)
+
+
+# ---- Month after month -------------------------------------------------------------------------------
+
+
+def chosen(request: dict, answer: dict, blends: list[Blend]) -> list[Blend]:
+    """The oracle's own blends of the answer's shipments."""
+    by_key = {(blend.shares, blend.route): blend for blend in blends}
+    found = []
+    for shipment in answer["shipments"]:
+        shares = tuple((name, round(figure(share) / 100 * parts_of(request["lots"][name]))) for name, share in shipment["lots"].items())
+        found.append(by_key[(shares, shipment["route"])])
+    return found
+
+
+def every_month(library: Library, usual: int, month: Callable, differences: Callable) -> tuple[Counter, int]:
+    """As many as the command line asks for: what was seen, and how many have differences, each of which is told."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--months", type=int, default=usual)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", type=int, help="one month alone")
+    options = parser.parse_args()
+    seen: Counter = Counter()
+    wrong = 0
+    months = [options.only] if options.only is not None else range(options.seed, options.seed + options.months)
+    for seed in months:
+        request, blends = month(library, seed)
+        told = differences(library, request, blends, seen)
+        wrong += bool(told)
+        for one in told:
+            print(f"month {seed}: {one}")
+    print(f"{len(months)} months, {wrong} with differences;", ", ".join(f"{name} {count:.8g}" for name, count in sorted(seen.items())))
+    return seen, wrong

@@ -7,7 +7,6 @@ the limits, the library has to come as near to them as the nearest of all sets d
 
 from __future__ import annotations
 
-import argparse
 import copy
 import random
 import sys
@@ -43,20 +42,10 @@ def month(lib: library.Library, seed: int) -> tuple[dict, list[ec.Blend]]:
     return request, blends
 
 
-def chosen(request: dict, answer: dict, blends: list[ec.Blend]) -> list[ec.Blend]:
-    """The oracle's own blends of the answer's shipments."""
-    by_key = {(blend.shares, blend.route): blend for blend in blends}
-    found = []
-    for shipment in answer["shipments"]:
-        shares = tuple((name, round(ec.figure(share) / 100 * ec.parts_of(request["lots"][name]))) for name, share in shipment["lots"].items())
-        found.append(by_key[(shares, shipment["route"])])
-    return found
-
-
 def differences(lib: library.Library, request: dict, blends: list[ec.Blend], seen: Counter) -> list[str]:
     best = ec.Search(copy.deepcopy(request), blends).run()
     answer = lib.allocate(request, **OPTIONS)
-    mine = chosen(request, answer, blends)
+    mine = ec.chosen(request, answer, blends)
     sums = [sum(ec.take(request, limit, blend) for blend in mine) for limit in ec.limits_of(request)]
     possible = best.missed < 1e-7
     seen["possible" if possible else "impossible"] += 1
@@ -109,22 +98,7 @@ def missed_by(request: dict, mine: list[ec.Blend], sums: list[float]) -> float:
 
 
 def main() -> None:
-    lib = library.from_arguments()
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--months", type=int, default=200)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", type=int, help="one month alone")
-    options = parser.parse_args()
-    seen: Counter = Counter()
-    wrong = 0
-    months = [options.only] if options.only is not None else range(options.seed, options.seed + options.months)
-    for seed in months:
-        request, blends = month(lib, seed)
-        told = differences(lib, request, blends, seen)
-        wrong += bool(told)
-        for one in told:
-            print(f"month {seed}: {one}")
-    print(f"{len(months)} months, {wrong} with differences;", ", ".join(f"{name} {count}" for name, count in sorted(seen.items())))
+    _, wrong = ec.every_month(library.from_arguments(), 200, month, differences)
     sys.exit(1 if wrong else 0)
 
 
