@@ -32,11 +32,11 @@ class Allocating {
     candidates_->look(whole_);
     chooser_.grow(seconds(0.2), watch_);
     draw();
-    const Timed timed = choose(chooser_.bounds(), 1, nullptr);
+    const Timed timed = choose();
     note_choice(timed);
     work_out(timed);
     note_limits(timed);
-    note_worths(timed);
+    note_worths();
     note_left(timed);
     if (drawn_) note_draws(timed);
     made_.lot_by_lot = lot_by_lot(allocation_, *candidates_);
@@ -67,23 +67,22 @@ class Allocating {
   // ---- Choosing ----------------------------------------------------------------------------------
 
   /// Chosen, put on a timetable and, where that misses a limit, repaired; then again with that limit drawn
-  /// tighter by what was missed. The one that misses least and leaves most is kept. `share`: of the time.
-  /// `known`: a choice that keeps these bounds, if there is one.
-  Timed choose(const std::vector<Row>& bounds, double share, const Choice* known) {
-    std::vector<Row> tighter = bounds;
+  /// tighter by what was missed. The one that misses least and leaves most is kept.
+  Timed choose() {
+    const std::vector<Row> stated = chooser_.bounds();
+    std::vector<Row> tighter = stated;
     Timed best;
     for (int round = 0; round <= most_mendings; ++round) {
-      Choice choice = chooser_.choose(tighter, seconds(share * (round == 0 ? 0.7 : 0.15)),
-                                      round == 0 ? known : nullptr, watch_);
+      Choice choice = chooser_.choose(tighter, seconds(round == 0 ? 0.7 : 0.15), nullptr, watch_);
       const bool possible = choice.possible;
       if (!possible && round > 0) break;
-      if (!possible) choice = chooser_.nearest(bounds, seconds(share * 0.5), watch_);
-      if (round > 0) choice.bound = best.choice.bound;  // that of the limits as stated
+      if (!possible) choice = chooser_.nearest(stated, seconds(0.5), watch_);
+      if (round == 0) on_paper_ = choice;
+      choice.bound = on_paper_.bound;
       Timed made = repair_.place(std::move(choice), watch_);
       const bool is_on_time = made.table.missed <= missed_least;
       tighter = tightened(std::move(tighter), made.table);
-      if (!is_on_time || round > 0)
-        made = repair_.repaired(std::move(made), bounds, seconds(share * 0.1), watch_);
+      if (!is_on_time || round > 0) made = repair_.repaired(std::move(made), stated, seconds(0.1), watch_);
       if (round == 0 || is_better(made, best)) best = std::move(made);
       if (is_on_time || !possible || clock_.left() <= 0) break;
     }
@@ -167,23 +166,21 @@ class Allocating {
     }
   }
 
-  /// Chosen again with more of a limit, or without one that has to be reached. Metal on hand is one limit,
-  /// told at its first day.
-  void note_worths(const Timed& timed) {
-    if (!made_.possible || drawn_) return;
-    const std::vector<Row> stated = chooser_.bounds();
-    const bool is_known = chooser_.keeps(timed.choice, stated, Chooser::Timing::on_paper);
+  /// Chosen again with more of a limit, or without one that has to be reached, as if no step were ever busy.
+  /// Metal on hand is one limit, told at its first day.
+  void note_worths() {
+    if (!made_.possible || !on_paper_.possible || drawn_) return;
     std::vector<std::size_t> asked;
     for (std::size_t k = 0; k < limits().size(); ++k)
       if (is_worth_asking(k)) asked.push_back(k);
     for (std::size_t k : asked) {
       LimitState& state = made_.limits[k];
-      const Timed more = choose(loosened(stated, k), 1.3 / static_cast<double>(asked.size()),
-                                is_known ? &timed.choice : nullptr);
+      const std::vector<Row> bounds = loosened(chooser_.bounds(), k);
+      const Choice more =
+          chooser_.choose(bounds, seconds(0.9 / static_cast<double>(asked.size())), &on_paper_, watch_);
       state.more = state.limit.least > -Limit::none ? 0 : more_of(state.limit.kind);
-      const double brings = more.missed <= missed_least ? more.choice.value - timed.choice.value : 0;
-      state.worth = std::max(0.0, brings);
-      state.worth_most = std::max(*state.worth, more.choice.bound - timed.choice.value);
+      state.worth = std::max(0.0, more.value - on_paper_.value);
+      state.worth_most = std::max(*state.worth, more.bound - on_paper_.value);
     }
   }
   bool is_worth_asking(std::size_t k) const {
@@ -287,6 +284,7 @@ class Allocating {
   Chooser chooser_;
   Repair repair_;
   std::optional<DrawnValues> drawn_;
+  Choice on_paper_;  // as if no step were ever busy
   Schedule made_;
 };
 
