@@ -252,16 +252,23 @@ void Repair::try_out(Timed& best, const Timed& now, const Numbers& out, const Nu
   if (is_better(made, best)) best = std::move(made);
 }
 
+/// The same for all of these ways; false where the time has passed.
+bool Repair::try_all(Timed& best, const Timed& now, const Numbers& out, const std::vector<Numbers>& ways,
+                     const Bounds& bounds, const Clock& clock, const Watch& watch) {
+  for (const Numbers& in : ways) {
+    watch.keep_going();
+    if (clock.left() <= 0) return false;
+    try_out(best, now, out, in, bounds);
+  }
+  return true;
+}
+
 Timed Repair::with_one(const Timed& now, const Bounds& bounds, const Clock& clock, const Watch& watch) {
   Timed best = now;
   for (const Opening& opening : openings(now)) {
     Numbers out;
     opening.add_to(out);
-    for (const Numbers& in : ways(opening)) {
-      watch.keep_going();
-      if (clock.left() <= 0) return best;
-      try_out(best, now, out, in, bounds);
-    }
+    if (!try_all(best, now, out, ways(opening), bounds, clock, watch)) break;
   }
   return best;
 }
@@ -275,12 +282,8 @@ Timed Repair::with_two(const Timed& now, const Bounds& bounds, const Clock& cloc
       Numbers out;
       all[a].add_to(out);
       all[b].add_to(out);
-      for (const Numbers& in : ways_of_two(all[a], all[b])) {
-        watch.keep_going();
-        if (clock.left() <= 0) return best;
-        try_out(best, now, out, in, bounds);
-      }
-      if (is_better(best, now)) return best;
+      const bool is_time_left = try_all(best, now, out, ways_of_two(all[a], all[b]), bounds, clock, watch);
+      if (!is_time_left || is_better(best, now)) return best;
     }
   return best;
 }

@@ -13,8 +13,7 @@ struct Timed {
   std::vector<std::size_t> candidates;   ///< by shipment
   std::vector<const Outcome*> outcomes;  ///< by shipment; the repair holds them
   Timetable table;
-  double missed =
-      0;  ///< shares of what has to be reached, summed, on the timetable; lots that have to go too
+  double missed = 0;  ///< shares of what has to be reached, summed; lots that have to go too
 
   double value() const { return choice.value - table.lost; }
 };
@@ -53,6 +52,8 @@ class Repair {
   void add_joined_anew(std::vector<Numbers>& ways, const Shares& lots);
   void insert(Timed& made, std::size_t candidate);
   void try_out(Timed& best, const Timed& now, const Numbers& out, const Numbers& in, const Bounds& bounds);
+  bool try_all(Timed& best, const Timed& now, const Numbers& out, const std::vector<Numbers>& ways,
+               const Bounds& bounds, const Clock& clock, const Watch& watch);
   Timed with_one(const Timed& now, const Bounds& bounds, const Clock& clock, const Watch& watch);
   Timed with_two(const Timed& now, const Bounds& bounds, const Clock& clock, const Watch& watch);
   void tidy(Timed& made, const Watch& watch) const;
