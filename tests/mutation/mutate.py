@@ -9,8 +9,8 @@ beside the good one. Then a command (check.py, unless --command says otherwise) 
 change is caught where it fails or takes far too long. One that does not compile counts apart. What survives is
 tried with --unit by the programs of tests/unit, first by the one named after the changed file.
 
-The table is FOLDER/results.json. --resume goes on from it, and from what known.txt says of changes that were caught;
---again tries the table's survivors once more, after tests were added, but not those that are accepted. --note
+The table is FOLDER/results.json. --resume goes on from it, and from what known.txt says of changes that were caught
+and accepted.txt of those that cannot be; --again tries the table's survivors once more, after tests were added, but not those that are accepted. --note
 writes known.txt. Survivors that change no answer are listed in accepted.txt with the reason.
 """
 
@@ -476,12 +476,16 @@ class Table:
         """Forgets changes of lines that have changed themselves."""
         self.records = {key: record for key, record in self.records.items() if key in keys}
 
-    def recall(self, mutants):
-        """What known.txt says was caught, of lines that are still the same."""
+    def recall(self, mutants, entries):
+        """What known.txt says was caught, and accepted.txt need not be, of lines that are still the same."""
         caught = set(KNOWN.read_text(encoding="utf-8").split("\n")) if KNOWN.exists() else set()
         for mutant in mutants:
-            if mutant.key in caught and mutant.key not in self.records:
+            if mutant.key in self.records:
+                continue
+            if mutant.key in caught:
                 self.add(mutant, "caught", "known", 0)
+            elif accepted_reason(vars(mutant), entries):
+                self.add(mutant, "survived", "accepted", 0)
 
     def note(self):
         """Caught changes only: what survived is tried again."""
@@ -576,17 +580,16 @@ def work_through(options, work):
         allowed = 60 + 3 * max(pool.map(lambda copy: copy.test_unchanged(options.command), copies))
 
     table = Table(work / "results.json")
-    mutants = all_mutants(copies[0].tree, options.files)
+    mutants, entries = all_mutants(copies[0].tree, options.files), accepted_changes()
     if options.resume or options.again:
         table.load()
         table.keep_only({m.key for m in mutants})
     if options.again:
-        entries = accepted_changes()
         chosen = [m for m in mutants if is_open(table.records.get(m.key), entries)]
     else:
         picked = pick(mutants, options.count, options.seed)
         if options.resume:
-            table.recall(picked)
+            table.recall(picked, entries)
         chosen = [m for m in picked if m.key not in table.records]
     try_all(chosen, copies, table, options, allowed)
     return list(table.records.values())
