@@ -208,7 +208,6 @@ void TableRows::take_row(const CsvText::Row& row, const Take& take) {
 /// Without names where every cell is empty.
 Value TableRows::object_of(const CsvText::Row& row, const Place& at) {
   Value object;
-  object.kind = Value::Kind::object;
   for (std::size_t i = 0; i < row.size(); ++i) {
     const std::string cell = trimmed(row[i]);
     if (cell.empty()) continue;

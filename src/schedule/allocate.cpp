@@ -242,7 +242,19 @@ class Allocating {
       for (const std::string& why : worker_.reasons(whole, r))
         reasons.push_back("route " + plan_.routes[r].name + ": " + why);
     }
+    if (!candidates_->is_accepted(number)) note_no_blend(number, reasons);
     return reasons;
+  }
+
+  /// That company does not help a lot which nobody takes alone.
+  void note_no_blend(std::uint32_t number, std::vector<std::string>& reasons) const {
+    const auto joinable = static_cast<std::size_t>(std::count_if(
+        allocation_.lots.begin(), allocation_.lots.end(), [](const OfferedLot& lot) { return !lot.alone; }));
+    const std::size_t most = std::min(allocation_.options.most_joined, joinable);
+    if (allocation_.lots[number].alone || most < 2) return;
+    reasons.push_back("joined with others it is refused too, in every blend of up to " +
+                      std::to_string(most) + " lots that was looked at" +
+                      (joinable > most ? ": raise most_joined to join more" : ""));
   }
 
   /// It would bring something, but what it takes brings more elsewhere, or is too little for a buyer.

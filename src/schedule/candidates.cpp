@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <random>
 
 #include "chance/blocks.hpp"
 #include "quantity/quiet_watch.hpp"
@@ -14,6 +15,9 @@ constexpr std::size_t block_of = 256;  // shipments that a thread takes at once
 constexpr double worth_having = 1e-9;  // of a value: less is rounding
 
 double slack_of(double value) { return worth_having * std::max(1.0, std::abs(value)); }
+
+bool by_lot(const Share& a, const Share& b) { return a.lot < b.lot; }
+Share whole_lot(const Allocation& allocation, std::uint32_t lot) { return {lot, allocation.lots[lot].parts}; }
 
 std::uint64_t mark_of(const Consignment& one) {
   std::uint64_t mark = 14695981039346656037u ^ one.route;
@@ -38,6 +42,7 @@ Candidates::Candidates(const Allocation& allocation, std::vector<Limit> limits)
     for (std::uint32_t parts = 1; parts <= allocation.lots[lot].parts; ++parts)
       items_.push_back({lot, parts});
   singles_.assign(items_.size() * allocation.plan->routes.size(), -1);
+  accepted_.assign(allocation.lots.size() * allocation.plan->routes.size(), false);
 }
 
 std::vector<std::size_t> Candidates::singles_of(std::uint32_t lot) const {
@@ -49,11 +54,21 @@ std::vector<std::size_t> Candidates::singles_of(std::uint32_t lot) const {
   return found;
 }
 
+bool Candidates::is_accepted(std::uint32_t lot) const {
+  const std::size_t routes = allocation_.plan->routes.size();
+  for (std::size_t r = 0; r < routes; ++r)
+    if (accepted_[lot * routes + r]) return true;
+  return false;
+}
+
+bool Candidates::may_join(std::uint32_t lot, std::size_t route) const {
+  return allocation_.lots[lot].routes[route] && !allocation_.lots[lot].alone;
+}
+
 bool Candidates::may_go(const Shares& shares, std::size_t route) const {
-  return std::all_of(shares.begin(), shares.end(), [&](const Share& share) {
-    const OfferedLot& lot = allocation_.lots[share.lot];
-    return lot.routes[route] && (shares.size() == 1 || !lot.alone);
-  });
+  if (shares.size() == 1) return allocation_.lots[shares[0].lot].routes[route];
+  return std::all_of(shares.begin(), shares.end(),
+                     [&](const Share& share) { return may_join(share.lot, route); });
 }
 
 // ---- Working out ---------------------------------------------------------------------------------
@@ -74,6 +89,8 @@ std::optional<std::size_t> Candidates::keep(const Consignment& wanted, Found&& f
     return std::nullopt;
   }
   require_weighable(allocation_.plan->routes[wanted.route].name, found.value, found.takes);
+  for (const Share& share : wanted.shares)
+    accepted_[share.lot * allocation_.plan->routes.size() + wanted.route] = true;
   if (wanted.shares.size() > 1 && adds_nothing(wanted, found)) return std::nullopt;
   list_.push_back(wanted);
   list_.back().value = found.value;
@@ -166,6 +183,7 @@ void Candidates::look(const Watch& watch) {
   look_at_singles(watch);
   if (allocation_.options.most_joined >= 2) look_at_pairs(PartWatch(watch, 0, 0.2));
   if (allocation_.options.most_joined >= 3) look_at_triples(PartWatch(watch, 0.2, 0.6));
+  if (allocation_.options.most_joined >= 4) look_at_larger(watch);
 }
 
 void Candidates::look_at_singles(const Watch& watch) {
@@ -212,11 +230,12 @@ std::int64_t Candidates::triples_there_are() const {
   std::int64_t triples = 0;
   for (std::size_t r = 0; r < allocation_.plan->routes.size(); ++r) {
     std::int64_t singles = 0, pairs = 0;
-    for (const OfferedLot& lot : allocation_.lots) {
-      if (lot.alone || !lot.routes[r]) continue;
-      triples += pairs * lot.parts;
-      pairs += singles * lot.parts;
-      singles += lot.parts;
+    for (std::uint32_t lot = 0; lot < allocation_.lots.size(); ++lot) {
+      if (!may_join(lot, r)) continue;
+      const std::int64_t parts = allocation_.lots[lot].parts;
+      triples += pairs * parts;
+      pairs += singles * parts;
+      singles += parts;
     }
   }
   return triples;
@@ -241,8 +260,7 @@ std::vector<Consignment> Candidates::triples() {
       if (third.lot == pair.shares[0].lot || third.lot == pair.shares[1].lot) continue;
       Consignment one{pair.shares, pair.route, 0};
       one.shares.push_back(third);
-      std::sort(one.shares.begin(), one.shares.end(),
-                [](const Share& a, const Share& b) { return a.lot < b.lot; });
+      std::sort(one.shares.begin(), one.shares.end(), by_lot);
       const bool first = all_triples_ ? third.lot > pair.shares[1].lot : seen_.insert(mark_of(one)).second;
       if (first && may_go(one.shares, one.route)) triples.push_back(std::move(one));
     }
@@ -256,6 +274,74 @@ void Candidates::look_at_triples(const Watch& watch) {
   take(wanted, watch);
   pairs_.clear();
   pairs_.shrink_to_fit();
+}
+
+namespace {
+
+/// What to join a lot with, one after the other: those ready next to it, the heaviest, or at random.
+class JoiningOrders {
+ public:
+  explicit JoiningOrders(const Allocation& allocation) : allocation_(allocation) {
+    const ShipmentWorker worker(allocation);
+    for (std::uint32_t lot = 0; lot < allocation.lots.size(); ++lot) mass_.push_back(worker.mass(lot));
+  }
+
+  std::vector<std::vector<std::uint32_t>> around(std::uint32_t lot, std::vector<std::uint32_t> others) {
+    std::erase(others, lot);
+    const auto days = [&](std::uint32_t other) {
+      return std::abs(allocation_.lots[other].ready - allocation_.lots[lot].ready);
+    };
+    std::vector<std::vector<std::uint32_t>> orders(2 + at_random, others);
+    std::stable_sort(orders[0].begin(), orders[0].end(),
+                     [&](std::uint32_t a, std::uint32_t b) { return days(a) < days(b); });
+    std::stable_sort(orders[1].begin(), orders[1].end(),
+                     [&](std::uint32_t a, std::uint32_t b) { return mass_[a] > mass_[b]; });
+    for (std::size_t i = 2; i < orders.size(); ++i) mix(orders[i]);
+    return orders;
+  }
+
+ private:
+  static constexpr std::size_t at_random = 8;
+
+  /// The same on every system, which std::shuffle is not.
+  void mix(std::vector<std::uint32_t>& order) {
+    for (std::size_t i = order.size(); i > 1; --i) std::swap(order[i - 1], order[random_() % i]);
+  }
+
+  const Allocation& allocation_;
+  std::vector<double> mass_;
+  std::mt19937_64 random_;
+};
+
+/// The lot and the first of the others, from four lots on.
+void add_joined(std::uint32_t lot, const std::vector<std::uint32_t>& others, std::uint32_t route,
+                const Allocation& allocation, std::vector<Consignment>& to) {
+  Shares shares{whole_lot(allocation, lot)};
+  for (std::uint32_t other : others) {
+    if (shares.size() == allocation.options.most_joined) return;
+    shares.push_back(whole_lot(allocation, other));
+    std::sort(shares.begin(), shares.end(), by_lot);
+    if (shares.size() > 3) to.push_back({shares, route, 0});
+  }
+}
+
+}  // namespace
+
+/// Of lots that get accepted in no blend of up to three on a route, being too small, or too dirty.
+void Candidates::look_at_larger(const Watch& watch) {
+  const std::size_t routes = allocation_.plan->routes.size();
+  const std::int64_t room = allocation_.options.looked_at - looked_.pairs - looked_.triples;
+  JoiningOrders orders(allocation_);
+  std::vector<Consignment> wanted;
+  for (std::uint32_t r = 0; r < routes; ++r) {
+    std::vector<std::uint32_t> lots;
+    for (std::uint32_t lot = 0; lot < allocation_.lots.size(); ++lot)
+      if (may_join(lot, r)) lots.push_back(lot);
+    for (std::uint32_t lot : lots)
+      if (!accepted_[lot * routes + r] && static_cast<std::int64_t>(wanted.size()) < room)
+        for (const auto& others : orders.around(lot, lots)) add_joined(lot, others, r, allocation_, wanted);
+  }
+  look_at(wanted, watch);
 }
 
 }  // namespace buttonworth

@@ -29,8 +29,9 @@ class Candidates {
  public:
   Candidates(const Allocation& allocation, std::vector<Limit> limits);
 
-  /// Every lot alone, then pairs, then triples, as many as the request allows. A blend that brings no more
-  /// and takes no less than its lots apart on the same route is not kept.
+  /// Every lot alone, then pairs, then triples, as many as the request allows, then more lots joined where no
+  /// three are accepted. A blend that brings no more and takes no less than its lots apart on the same route
+  /// is not kept.
   void look(const Watch& watch);
   /// Works out more of them, those that were not looked at before. The numbers of what was kept.
   std::vector<std::size_t> look_at(const std::vector<Consignment>& wanted, const Watch& watch);
@@ -43,6 +44,8 @@ class Candidates {
   }
   const std::vector<Limit>& limits() const { return limits_; }
   const Looked& looked() const { return looked_; }
+  /// Alone or in any blend that was looked at, on any route.
+  bool is_accepted(std::uint32_t lot) const;
   /// The numbers of a lot's own candidates, unjoined.
   std::vector<std::size_t> singles_of(std::uint32_t lot) const;
 
@@ -57,10 +60,12 @@ class Candidates {
   void look_at_singles(const Watch& watch);
   void look_at_pairs(const Watch& watch);
   void look_at_triples(const Watch& watch);
+  void look_at_larger(const Watch& watch);
   std::vector<Consignment> pairs() const;
   std::vector<Consignment> triples();
   std::int64_t triples_there_are() const;
   bool may_go(const Shares& shares, std::size_t route) const;
+  bool may_join(std::uint32_t lot, std::size_t route) const;
   Found find(ShipmentWorker& worker, const Consignment& wanted) const;
   std::vector<std::size_t> take(const std::vector<Consignment>& wanted, const Watch& watch);
   std::optional<std::size_t> keep(const Consignment& wanted, Found&& found);
@@ -78,6 +83,7 @@ class Candidates {
   std::vector<double> best_single_;                    // by item: over all routes
   std::vector<std::pair<double, Consignment>> pairs_;  // what joining brings, for the triples
   std::unordered_set<std::uint64_t> seen_;             // what was looked at besides whole sets of them
+  std::vector<bool> accepted_;                         // by lot and route, in whatever it was looked at in
   bool all_triples_ = false;
   Looked looked_;
 };

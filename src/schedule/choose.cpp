@@ -9,9 +9,11 @@ namespace buttonworth {
 namespace {
 
 constexpr std::size_t columns_at_once = 2000;  // that the linear programme takes up in one round
-constexpr std::size_t columns_first = 1200;    // that a first whole programme is solved over
-constexpr std::size_t columns_near = 3000;     // that what comes nearest to the limits is looked for among
-constexpr std::size_t columns_most = 6000;     // that any is
+constexpr std::size_t grown_at_once =
+    300;  // blends, besides those of its solution, that another lot is tried in
+constexpr std::size_t columns_first = 1200;  // that a first whole programme is solved over
+constexpr std::size_t columns_near = 3000;   // that what comes nearest to the limits is looked for among
+constexpr std::size_t columns_most = 6000;   // that any is
 constexpr int dives_most = 8;
 constexpr double whole_share =
     1e6;  // of a limit missed, to the solver, which takes less than 1e-5 for nothing
@@ -223,9 +225,9 @@ std::vector<Consignment> neighbours(const Allocation& allocation, const Consignm
 }  // namespace
 
 /// Whether anything that was not looked at before is worth keeping.
-bool Chooser::grow_once(const Watch& watch) {
+bool Chooser::grow_once(const std::vector<std::size_t>& around, const Watch& watch) {
   std::vector<Consignment> wanted;
-  for (std::size_t i : grown_around())
+  for (std::size_t i : around)
     for (Consignment& one : neighbours(allocation_, candidates_[i])) wanted.push_back(std::move(one));
   return !candidates_.look_at(wanted, watch).empty() && take_up(watch);
 }
@@ -236,7 +238,10 @@ void Chooser::grow(double seconds, const Watch& watch) {
   if (allocation_.options.most_joined < 3) return;
   while (clock.left() > 0) {
     const double before = linear_->gain();
-    if (!grow_once(watch) || linear_->gain() <= before + 1e-9 * std::abs(before)) return;
+    std::vector<std::size_t> around = grown_around();
+    const std::vector<std::size_t> promising = within(unbounded, grown_at_once);
+    around.insert(around.end(), promising.begin(), promising.end());
+    if (!grow_once(around, watch) || linear_->gain() <= before + 1e-9 * std::abs(before)) return;
   }
 }
 
@@ -300,7 +305,8 @@ Choice Chooser::dive(const std::vector<std::size_t>& without, const Clock& clock
       hold(next.back(), 0, true);
       possible = take_up(watch);
     }
-    if (possible && allocation_.options.most_joined >= 3 && clock.left() > 0) grow_once(watch);
+    if (possible && allocation_.options.most_joined >= 3 && clock.left() > 0)
+      grow_once(grown_around(), watch);
   }
   Choice choice = possible ? read_linear() : Choice{.possible = false};
   first_held_ = held.size() > without.size() ? std::optional(held[without.size()]) : std::nullopt;

@@ -77,7 +77,7 @@ class Chooser {
   double solve_linear(const std::vector<Row>& bounds, const Watch& watch);
   bool take_up(const Watch& watch);
   void price();
-  bool grow_once(const Watch& watch);
+  bool grow_once(const std::vector<std::size_t>& around, const Watch& watch);
   std::vector<std::size_t> grown_around() const;
   Choice dive(const std::vector<std::size_t>& without, const Clock& clock, const Watch& watch);
   void hold(std::size_t column, double least, bool out);

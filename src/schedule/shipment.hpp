@@ -40,6 +40,8 @@ class ShipmentWorker {
   /// The lots as they are in another prepared plan: at the values of a draw.
   void prepare(const Prepared<double>& prepared);
 
+  /// Of a whole lot: kg, wet.
+  double mass(std::uint32_t lot) const { return lots_[lot].wet(); }
   /// From the day on which all its lots are ready.
   Outcome work(const Shares& shares, std::size_t route);
   /// Its present value alone; 0 where it is refused or impossible. Cuts are held where `cuts` has them.

@@ -198,7 +198,7 @@ def failures(library, vectors):
 
 
 SCHEDULES = (["textbook_test.py"], ["impossible_test.py"], ["timetable_test.py"], ["exhaustive_test.py", "--months", "20"], ["queues_test.py", "--months", "100"],
-             ["draws_test.py", "Draws"], ["same_test.py"])
+             ["larger_test.py", "--months", "12"], ["draws_test.py", "Draws"], ["same_test.py"])
 PLANS = (["run.py", "--plans", "60"], ["best_cuts.py"], ["tipping_run.py", "--plans", "8"])
 SALES = (["settle_run.py", "--deliveries", "80"], ["reconcile_run.py", "--returns", "50"])
 DISPUTES = (["dispute_run.py", "--disputes", "8"],)

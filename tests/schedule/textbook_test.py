@@ -172,5 +172,28 @@ class Assignment(unittest.TestCase):
         self.assertAlmostEqual(value(LIBRARY.allocate(request)), 100 * best, places=6)
 
 
+class OneAfterTheOther(unittest.TestCase):
+    """Lots that wait for one step, which takes them one by one, while interest runs."""
+
+    def test_the_order_of_value_by_the_time_it_takes(self):
+        """What is discounted at i a year loses least in the order of v q^h ÷ (1 − q^h), q = (1 + i)^(−1 ÷ (365 × 24)), largest first:
+        two neighbours that stand the other way round are worth more changed over."""
+        rng, interest = random.Random(11), 0.4
+        work = [(rng.randint(5, 60), rng.randint(10, 400)) for _ in range(120)]  # h, g
+        lots = {f"lot {i}": lot(gold, 10 * hours, alone=True) for i, (hours, gold) in enumerate(work)}
+        step = {"kind": "dry", "to": "0 %", "dust": "0 %", "rate": "10 kg/h"}
+        request = month(lots, {"buyer": sale()}, {"dried": {"step": "pan", "dried": {"sell": "buyer"}}}, {"pan": step},
+                        discount=f"{interest:.0%}/a".replace("%", " %"), day="24 h", period="400 d", most_joined=1)
+        by_hour = (1 + interest) ** (-1 / (365 * 24))
+        best, done = 0, 0
+        for hours, gold in sorted(work, key=lambda one: -one[1] / (by_hour ** -one[0] - 1)):
+            done += hours
+            best += 100 * gold * by_hour**done
+        unsorted = sum(100 * gold * by_hour ** (hours + sum(h for h, _ in work[:i])) for i, (hours, gold) in enumerate(work))
+        answer = LIBRARY.allocate(request)
+        self.assertLess(value(answer), best + 0.01)
+        self.assertGreater(value(answer), best - 0.002 * (best - unsorted))
+
+
 if __name__ == "__main__":
     unittest.main()

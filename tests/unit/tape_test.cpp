@@ -99,6 +99,23 @@ std::vector<N> formulas(const N& a, const N& b, const N& c) {
           weighed_down(size, N(0.25), N(4), N(0.01))};
 }
 
+/// Beside numbers that are the same in every draw, some of which need no operation.
+template <class N>
+std::vector<N> formulas_of_constants(const N& a, const N& b) {
+  std::vector<N> out;
+  for (double fixed : {0.0, 1.0, 2.0, -1.0, 0.5}) {
+    const N k(fixed);
+    out.insert(out.end(), {N(a + k), N(k + a), N(a - k), N(k - a), N(a * k), N(k * a), least(a, k), most(k, a)});
+    if (fixed != 0) out.push_back(N(a / k));
+  }
+  const auto always = N(1) > N(0), never = N(0) > N(1), now = a < b;
+  for (const auto& mask : {always, never, now})
+    for (const auto& one : {both(now, mask), both(mask, now), either(now, mask), either(mask, now)})
+      out.push_back(choose(one, a, b));
+  out.insert(out.end(), {choose(always, a, b), choose(never, a, b), choose(now, a, a)});
+  return out;
+}
+
 void expect_same_bits(double a, double b, std::size_t formula) {
   // The sign of a 0 is no figure: 0 + x is x on a tape.
   if (a == 0 && b == 0) return;
@@ -106,21 +123,25 @@ void expect_same_bits(double a, double b, std::size_t formula) {
       << "formula " << formula << ": " << a << ", " << b;
 }
 
+/// `formula` of as many inputs as there are rows, played and on the lanes themselves.
+template <class Formula>
+void expect_as_on_lanes(const std::vector<std::vector<double>>& rows, Formula formula) {
+  const Played played(rows, formula);
+  for (std::size_t i = 0; i < Player::row; i += Lanes::size) {
+    std::vector<Lanes> inputs(rows.size());
+    for (std::size_t k = 0; k < rows.size(); ++k) std::memcpy(&inputs[k], &rows[k][i], sizeof(Lanes));
+    const std::vector<Lanes> expected = formula(inputs);
+    ASSERT_EQ(played.numbers.size(), expected.size());
+    for (std::size_t f = 0; f < expected.size(); ++f)
+      for (int lane = 0; lane < Lanes::size; ++lane)
+        expect_same_bits(played.numbers[f][i + static_cast<std::size_t>(lane)], expected[f][lane], f);
+  }
+}
+
 TEST(Tape, PlaysWhatTheLanesWorkOut) {
   for (std::uint64_t seed = 0; seed < 50; ++seed) {
-    const auto rows = random_rows(3, seed);
-    const Played played(rows, [](const auto& in) { return formulas(in[0], in[1], in[2]); });
-    for (std::size_t i = 0; i < Player::row; i += Lanes::size) {
-      Lanes a, b, c;
-      std::memcpy(&a, &rows[0][i], sizeof a);
-      std::memcpy(&b, &rows[1][i], sizeof b);
-      std::memcpy(&c, &rows[2][i], sizeof c);
-      const std::vector<Lanes> expected = formulas(a, b, c);
-      ASSERT_EQ(played.numbers.size(), expected.size());
-      for (std::size_t f = 0; f < expected.size(); ++f)
-        for (int lane = 0; lane < Lanes::size; ++lane)
-          expect_same_bits(played.numbers[f][i + static_cast<std::size_t>(lane)], expected[f][lane], f);
-    }
+    expect_as_on_lanes(random_rows(3, seed), [](const auto& in) { return formulas(in[0], in[1], in[2]); });
+    expect_as_on_lanes(random_rows(2, seed), [](const auto& in) { return formulas_of_constants(in[0], in[1]); });
   }
 }
 
