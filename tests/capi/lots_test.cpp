@@ -127,6 +127,25 @@ TEST(Lots, that_a_step_cannot_part_are_told_with_the_reason) {
   EXPECT_NE(left.at("what").dump().find("output heads of step pan would hold more"), std::string::npos);
 }
 
+TEST(Lots, that_make_no_plan_are_told_with_the_reason) {
+  Json document = minimal_plan();
+  document["terms"]["smelter"]["advance"] = {{"share", "80 %"}, {"after", "5 d"}};
+  document["terms"]["smelter"]["final"] = "30 d";
+  Lots lots;
+  lots.plan = read_good(lots.context, document);
+  lots.pointers = {"/lot/assays/Au", "/terms/smelter/advance/after"};
+  std::vector<double> days{5, 31, 30, 0};
+  lots.columns = {lots.assays.data(), days.data()};
+  ASSERT_EQ(lots.value(), BW_OK) << lots.error();
+  const Json told = lots.told();
+  EXPECT_EQ(told.at("counted"), 3);
+  EXPECT_EQ(told.at("impossible"), 1);
+  ASSERT_EQ(told.at("left_out").size(), 1U);
+  EXPECT_EQ(told.at("left_out").at(0).at("row"), 1);
+  EXPECT_NE(told.at("left_out").at(0).at("what").dump().find("the advance comes after final"),
+            std::string::npos);
+}
+
 void expect_refused(Lots& lots, const char* pointer, const char* says, std::string_view options = {}) {
   EXPECT_EQ(lots.value(options), BW_USAGE_OPTIONS) << says;
   EXPECT_EQ(lots.answer, nullptr);
