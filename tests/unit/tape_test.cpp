@@ -105,7 +105,8 @@ std::vector<N> formulas_of_constants(const N& a, const N& b) {
   std::vector<N> out;
   for (double fixed : {0.0, 1.0, 2.0, -1.0, 0.5}) {
     const N k(fixed);
-    out.insert(out.end(), {N(a + k), N(k + a), N(a - k), N(k - a), N(a * k), N(k * a), least(a, k), most(k, a)});
+    out.insert(out.end(),
+               {N(a + k), N(k + a), N(a - k), N(k - a), N(a * k), N(k * a), least(a, k), most(k, a)});
     if (fixed != 0) out.push_back(N(a / k));
   }
   const auto always = N(1) > N(0), never = N(0) > N(1), now = a < b;
@@ -141,7 +142,8 @@ void expect_as_on_lanes(const std::vector<std::vector<double>>& rows, Formula fo
 TEST(Tape, PlaysWhatTheLanesWorkOut) {
   for (std::uint64_t seed = 0; seed < 50; ++seed) {
     expect_as_on_lanes(random_rows(3, seed), [](const auto& in) { return formulas(in[0], in[1], in[2]); });
-    expect_as_on_lanes(random_rows(2, seed), [](const auto& in) { return formulas_of_constants(in[0], in[1]); });
+    expect_as_on_lanes(random_rows(2, seed),
+                       [](const auto& in) { return formulas_of_constants(in[0], in[1]); });
   }
 }
 
