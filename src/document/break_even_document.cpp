@@ -123,15 +123,18 @@ void say_change(const Found& found, const Tip& tip, bool below, std::vector<std:
                                                   : "."));
 }
 
-/// The nearest changes on either side of the plan's value; the rest stands in the list.
+/// The nearest changes on either side of the plan's value, or the one that it lies in; the rest stands in the
+/// list.
 std::vector<std::string> words_of(const Found& found, const std::vector<double>& at_plan) {
   std::vector<std::string> words;
   const double mean = to_double(found.plan.quantities[found.quantity()].mean);
   say_now(found, at_plan, words);
   const auto& tips = found.break_even.tips;
-  const auto above = std::find_if(tips.begin(), tips.end(), [&](const Tip& tip) { return tip.at >= mean; });
-  if (above != tips.begin()) say_change(found, *std::prev(above), true, words);
-  if (above != tips.end()) say_change(found, *above, false, words);
+  const auto next = std::find_if(tips.begin(), tips.end(), [&](const Tip& tip) { return tip.to >= mean; });
+  const bool amid = next != tips.end() && next->from <= mean;
+  if (amid) say_change(found, *next, true, words);
+  else if (next != tips.begin()) say_change(found, *std::prev(next), true, words);
+  if (next != tips.end()) say_change(found, *next, false, words);
   if (tips.empty())
     words.push_back("From " + found.spoken(found.along.from) + " to " + found.spoken(found.along.to) +
                     " that does not change.");
