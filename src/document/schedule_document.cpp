@@ -204,8 +204,9 @@ std::string what_goes(const std::vector<Shipment>& shipments, const std::string&
   const std::string leaves = value + " in today's money.";
   if (shipments.size() == 1)
     return "1 shipment, of " + std::string(joined > 0 ? "lots joined" : "one lot") + ", leaves " + leaves;
-  return std::to_string(shipments.size()) + " shipments, " + std::to_string(joined) +
-         " of them of lots joined, leave " + leaves;
+  const std::string of =
+      joined == 0 ? ", each of one lot" : ", " + std::to_string(joined) + " of them of lots joined";
+  return std::to_string(shipments.size()) + " shipments" + of + ", leave " + leaves;
 }
 
 std::vector<std::string> words_of(const Allocation& allocation, const Schedule& schedule) {
