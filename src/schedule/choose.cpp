@@ -331,8 +331,11 @@ std::vector<std::size_t> Chooser::within(double window, std::size_t most,
     if (may_pick(i) && promise_[i] >= -window && all_of(candidates_[i].shares, lots)) found.push_back(i);
   }
   if (found.size() > most) {
-    std::stable_sort(found.begin(), found.end(),
-                     [&](std::size_t a, std::size_t b) { return promise_[a] > promise_[b]; });
+    const auto promises_more = [&](std::size_t a, std::size_t b) {
+      return promise_[a] != promise_[b] ? promise_[a] > promise_[b] : a < b;
+    };
+    std::nth_element(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(most), found.end(),
+                     promises_more);
     found.resize(most);
     std::sort(found.begin(), found.end());
   }
