@@ -9,11 +9,10 @@ namespace buttonworth {
 namespace {
 
 constexpr std::size_t columns_at_once = 2000;  // that the linear programme takes up in one round
-constexpr std::size_t grown_at_once =
-    300;  // blends, besides those of its solution, that another lot is tried in
-constexpr std::size_t columns_first = 1200;  // that a first whole programme is solved over
-constexpr std::size_t columns_near = 3000;   // that what comes nearest to the limits is looked for among
-constexpr std::size_t columns_most = 6000;   // that any is
+constexpr std::size_t grown_at_once = 300;     // that are grown around, besides its solution's
+constexpr std::size_t columns_first = 1200;    // that a first whole programme is solved over
+constexpr std::size_t columns_near = 3000;     // that what comes nearest to the limits is looked for among
+constexpr std::size_t columns_most = 6000;     // that any is
 constexpr int dives_most = 8;
 constexpr double whole_share =
     1e6;  // of a limit missed, to the solver, which takes less than 1e-5 for nothing
