@@ -39,13 +39,27 @@ struct Rows {
              {"/routes/kept/keep", "true"}};
   }
   bw_status read(bw_context* context) const {
+    Plan plan;
+    return with_cells([&](const char* const* pointers, const char* const* values) {
+      return bw_plan_read_rows(context, pointers, values, cells.size(), plan.out());
+    });
+  }
+  bw_status read_document(bw_context* context) const {
+    Answer document;
+    return with_cells([&](const char* const* pointers, const char* const* values) {
+      return bw_read_rows(context, pointers, values, cells.size(), document.out());
+    });
+  }
+
+ private:
+  template <class Call>
+  bw_status with_cells(Call call) const {
     std::vector<const char*> pointers, values;
     for (const auto& [pointer, value] : cells) {
       pointers.push_back(pointer.c_str());
       values.push_back(value.c_str());
     }
-    Plan plan;
-    return bw_plan_read_rows(context, pointers.data(), values.data(), cells.size(), plan.out());
+    return call(pointers.data(), values.data());
   }
 };
 
@@ -143,8 +157,10 @@ TEST(NameBytes, of_rows) {
   Rows rows;
   rows.cells.emplace_back("/note/" + std::string(1000, 'n'), "x");
   EXPECT_EQ(rows.read(Context()), BW_OK);
+  EXPECT_EQ(rows.read_document(Context()), BW_OK);
   rows.cells.emplace_back("/note/" + std::string(1001, 'n'), "x");
   EXPECT_EQ(rows.read(Context()), BW_DOCUMENT_LIMIT);
+  EXPECT_EQ(rows.read_document(Context()), BW_DOCUMENT_LIMIT);
 }
 
 TEST(ListLength, of_rows) {
