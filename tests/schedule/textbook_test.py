@@ -120,6 +120,16 @@ class LeastLot(unittest.TestCase):
         self.assertEqual([one["lot"] for one in answer["left"]], ["lot 0", "lot 1"])
         self.assertTrue(all("250" in one["reasons"][0] for one in answer["left"]))
 
+    def test_four_clean_lots_are_found_among_heavier_dirty_ones(self):
+        """No three clean ones come to 350 kg, none of more than 0.3 % arsenic is taken, and a single dirty lot spoils five clean ones."""
+        lots = {f"dirty {i}": lot(5, 130, arsenic="3 %") for i in range(6)} | {f"clean {i}": lot(10, arsenic="0.1 %") for i in range(6)}
+        terms = {"buyer": sale(accepts={"mass": {"min": "350 kg"}, "As": {"max": "0.3 %"}})}
+        for most, count in ((4, 4), (6, 6)):
+            answer = LIBRARY.allocate(month(lots, terms, {"as it is": {"sell": "buyer"}}, most_joined=most))
+            self.assertEqual([len(one) for one in sent(answer)], [count])
+            self.assertTrue(all(name.startswith("clean") for one in sent(answer) for name in one))
+            self.assertAlmostEqual(value(answer), 1000 * count, places=6)
+
     def test_what_a_buyer_wants_in_the_month_is_all_or_nothing(self):
         """Two lots of 100 kg go to him for 1 USD/g more each, but he wants 300 kg or nothing; a third loses 500 USD there."""
         terms = {"near": sale(), "far": sale(pay={"Au": {"share": "100 %", "price_share": "110 %"}})}
