@@ -260,7 +260,7 @@ void Marginal::cut_to(Allowed allowed, double mean) {
 Marginal Marginal::of(const StatedQuantity& stated, int fixings) {
   Marginal one;
   const double centre = to_double(stated.mean);
-  const double sd = std::sqrt(to_double(variance(*stated.spread)));
+  const double sd = stated.spread ? std::sqrt(to_double(variance(*stated.spread))) : 0;
   one.spread_.a = centre;
   if (!(sd > 1e-15 * std::abs(centre)))
     return one;  // equal determinations, but for the rounding of their mean

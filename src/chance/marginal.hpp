@@ -82,7 +82,7 @@ FieldRange range_of(Allowed allowed);
 /// the currency the quantity is stated in.
 class Marginal {
  public:
-  /// Of a quantity with a spread. `fixings`: of a price that is the average of so many equally spaced
+  /// Certain where there is no spread. `fixings`: of a price that is the average of so many equally spaced
   /// fixings, of which the last is on the day the spread is for; else 1.
   static Marginal of(const StatedQuantity& stated, int fixings = 1);
 

@@ -48,8 +48,7 @@ DrawOptionsReader::DrawOptionsReader(const Plan& plan, Reader& reader) : plan_(p
   for (std::uint32_t i = 1; i < plan.quantities.size(); ++i) {
     const StatedQuantity& stated = plan.quantities.at(i);
     if (stated.place.empty()) continue;
-    const bool certain = !stated.spread || Marginal::of(stated).certain();
-    (certain ? certain_ : inputs_).emplace_back(stated.place, Quantity{i});
+    (Marginal::of(stated).certain() ? certain_ : inputs_).emplace_back(stated.place, Quantity{i});
   }
   std::sort(inputs_.begin(), inputs_.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
 }
