@@ -205,5 +205,17 @@ class OneAfterTheOther(unittest.TestCase):
         self.assertGreater(value(answer), best - 0.002 * (best - unsorted))
 
 
+class OutOfTime(unittest.TestCase):
+    """Thirty lots of 30 to 80 kg for a buyer who takes 400 kg, eight lots at the most: hardly to be proved in three seconds."""
+
+    def test_what_is_farther_off_than_was_wanted_is_not_called_finished(self):
+        rng = random.Random(5)
+        lots = {f"lot {i}": lot(rng.randint(4, 14), rng.randint(30, 80)) for i in range(30)}
+        answer = LIBRARY.allocate(month(lots, {"buyer": sale(accepts={"mass": {"min": "400 kg"}})}, {"as it is": {"sell": "buyer"}},
+                                        most_joined=8, gap="0.5 %", time="0.05 min"))
+        self.assertGreater(value(answer), 0)
+        self.assertEqual(answer["finished"], float(answer["gap"].split()[0]) <= 0.5)
+
+
 if __name__ == "__main__":
     unittest.main()
