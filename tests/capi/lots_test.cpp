@@ -1,5 +1,6 @@
 // Many lots by one plan through the C interface: columns of every kind, room of every size, what is told.
 
+#include <cmath>
 #include <cstring>
 #include <limits>
 
@@ -218,6 +219,31 @@ TEST(Lots, that_are_drawn_beyond_their_range) {
   const std::string what = lots.told().at("cautions").back().at("what");
   EXPECT_EQ(lots.told().at("cautions").back().at("at"), "/lot/assays/Au");
   EXPECT_NEAR(std::stod(what), 100 * (0.1587 + 0.0228) / 4, 0.6) << what;
+}
+
+/// As many as are worked out at once, of which each breaks in some draws: a hundredth of the mass cannot hold
+/// more than 10 kg/t.
+TEST(Lots, that_cannot_be_in_some_draws) {
+  Json unsure = minimal_plan();
+  unsure["lot"]["assays"]["Au"] = {{"value", "9000 g/t"}, {"rsd", "10 %"}};
+  unsure["steps"]["pan"] =
+      Json::parse(R"({"kind": "split", "into": {"heads": {"mass": "1 %", "Au": "100 %"}, "rest": {}}})");
+  unsure["routes"] =
+      Json::parse(R"({"panned": {"step": "pan", "heads": {"sell": "smelter"}, "rest": {"keep": true}}})");
+  Lots lots;
+  lots.plan = read_good(lots.context, unsure);
+  lots.masses[0] = 1;
+  lots.assays[0] = 9000;
+  lots.strides = {0, 0};
+  constexpr size_t rows = 512;
+  lots.values.resize(rows);
+  lots.sds.resize(rows);
+  ASSERT_EQ(lots.value(R"({"draws": 256})", rows), BW_OK) << lots.error();
+  const Json told = lots.told();
+  EXPECT_EQ(told.at("counted"), rows);
+  const double broken = 1 - std::erfc(-1'000.0 / 900 / std::sqrt(2)) / 2;
+  const double draws = rows * 256;
+  EXPECT_NEAR(told.at("draws").at("impossible"), broken * draws, 5 * std::sqrt(broken * draws));
 }
 
 TEST(Lots, report_progress_and_stop) {

@@ -11,7 +11,8 @@ tried with --unit by the programs of tests/unit, first by the one named after th
 
 The table is FOLDER/results.json. --resume goes on from it, and from what known.txt says of changes that were caught
 and accepted.txt of those that cannot be; --again tries the table's survivors once more, after tests were added, but not those that are accepted. --note
-writes known.txt. Survivors that change no answer are listed in accepted.txt with the reason.
+writes known.txt. Survivors that change no answer are listed in accepted.txt with the reason, and do not count. Why
+others are left stands in survivors.txt; these count.
 """
 
 import argparse
@@ -441,11 +442,11 @@ def first_error(text):
 # ---- The whole run -----------------------------------------------------------------------------------
 
 
-def accepted_changes():
+def accepted_changes(name="accepted.txt"):
     """Lines "pattern  # reason": a pattern of `file: changed line`, or of `file: dropped` and a line of
     which nothing is left, with * and ?."""
     entries = []
-    for line in (HERE / "accepted.txt").read_text(encoding="utf-8").split("\n"):
+    for line in (HERE / name).read_text(encoding="utf-8").split("\n"):
         pattern, _, reason = line.partition("  # ")
         if pattern.strip() and not line.startswith("#"):
             entries.append((pattern.strip(), reason.strip()))
@@ -531,6 +532,7 @@ def report(records, entries):
     compiled = [r for r in records if r["outcome"] != "does not compile"]
     survivors = [r for r in compiled if r["outcome"] == "survived"]
     reasons = {r["key"]: accepted_reason(r, entries) for r in survivors}
+    left = accepted_changes("survivors.txt")
     for file in sorted({r["file"] for r in compiled}):
         of_file = [r for r in compiled if r["file"] == file]
         print(f"{file:30} {sum(r['outcome'] == 'caught' for r in of_file):4} of {len(of_file):4} caught")
@@ -538,7 +540,8 @@ def report(records, entries):
         print(f"\n{title}")
         for r in survivors:
             if bool(reasons[r["key"]]) == wanted:
-                print(f"\n{r['file']}:{r['line']}  {r['rule']}" + (f"  ({reasons[r['key']]})" if wanted else ""))
+                reason = reasons[r["key"]] or accepted_reason(r, left)
+                print(f"\n{r['file']}:{r['line']}  {r['rule']}" + (f"  ({reason})" if reason else ""))
                 print(r["diff"])
     counted = [r for r in compiled if not reasons.get(r["key"])]
     caught = sum(r["outcome"] == "caught" for r in counted)
