@@ -42,7 +42,7 @@ Candidates::Candidates(const Allocation& allocation, std::vector<Limit> limits)
     for (std::uint32_t parts = 1; parts <= allocation.lots[lot].parts; ++parts)
       items_.push_back({lot, parts});
   singles_.assign(items_.size() * allocation.plan->routes.size(), -1);
-  accepted_.assign(allocation.lots.size() * allocation.plan->routes.size(), false);
+  accepted_.assign(allocation.lots.size() * allocation.plan->routes.size(), 0);
 }
 
 std::vector<std::size_t> Candidates::singles_of(std::uint32_t lot) const {
@@ -57,7 +57,7 @@ std::vector<std::size_t> Candidates::singles_of(std::uint32_t lot) const {
 bool Candidates::is_accepted(std::uint32_t lot) const {
   const std::size_t routes = allocation_.plan->routes.size();
   for (std::size_t r = 0; r < routes; ++r)
-    if (accepted_[lot * routes + r]) return true;
+    if (accepted_[lot * routes + r] != 0) return true;
   return false;
 }
 
@@ -90,7 +90,7 @@ std::optional<std::size_t> Candidates::keep(const Consignment& wanted, Found&& f
   }
   require_weighable(allocation_.plan->routes[wanted.route].name, found.value, found.takes);
   for (const Share& share : wanted.shares)
-    accepted_[share.lot * allocation_.plan->routes.size() + wanted.route] = true;
+    accepted_[share.lot * allocation_.plan->routes.size() + wanted.route] = 1;
   if (wanted.shares.size() > 1 && adds_nothing(wanted, found)) return std::nullopt;
   list_.push_back(wanted);
   list_.back().value = found.value;
@@ -338,7 +338,7 @@ void Candidates::look_at_larger(const Watch& watch) {
     for (std::uint32_t lot = 0; lot < allocation_.lots.size(); ++lot)
       if (may_join(lot, r)) lots.push_back(lot);
     for (std::uint32_t lot : lots)
-      if (!accepted_[lot * routes + r] && static_cast<std::int64_t>(wanted.size()) < room)
+      if (accepted_[lot * routes + r] == 0 && static_cast<std::int64_t>(wanted.size()) < room)
         for (const auto& others : orders.around(lot, lots)) add_joined(lot, others, r, allocation_, wanted);
   }
   look_at(wanted, watch);

@@ -83,7 +83,7 @@ class Candidates {
   std::vector<double> best_single_;                    // by item: over all routes
   std::vector<std::pair<double, Consignment>> pairs_;  // what joining brings, for the triples
   std::unordered_set<std::uint64_t> seen_;             // what was looked at besides whole sets of them
-  std::vector<bool> accepted_;                         // by lot and route, in whatever it was looked at in
+  std::vector<std::uint8_t> accepted_;                 // by lot and route, in whatever it was looked at in
   bool all_triples_ = false;
   Looked looked_;
 };
