@@ -190,8 +190,14 @@ static Create next_create() {
   std::memcpy(&create, &found, sizeof create);
   return create;
 }
-// Now, as the first look at either may allocate.
-static const Create create_thread = next_create();
+/// Libraries may start threads before anything here is made, as OpenBLAS does, which the solver may come
+/// with.
+static Create create_thread() {
+  static const Create create = next_create();
+  return create;
+}
+// Now, as the first look at any of them may allocate.
+static const bool create_known = create_thread() != nullptr;
 static const int solver_noted = dl_iterate_phdr(note_solver, nullptr);
 static const bool unwinder_loaded = (is_in_solver(), true);
 
@@ -202,5 +208,5 @@ extern "C" [[gnu::visibility("default")]] int pthread_create(pthread_t* thread,
     refused = true;
     return EAGAIN;
   }
-  return create_thread(thread, attributes, start, argument);
+  return create_thread()(thread, attributes, start, argument);
 }
