@@ -330,7 +330,7 @@ void add_joined(std::uint32_t lot, const std::vector<std::uint32_t>& others, std
 /// Of lots that get accepted in no blend of up to three on a route, being too small, or too dirty.
 void Candidates::look_at_larger(const Watch& watch) {
   const std::size_t routes = allocation_.plan->routes.size();
-  const std::int64_t room = allocation_.options.looked_at - looked_.pairs - looked_.triples;
+  const std::int64_t room = allocation_.options.looked_at - looked_.blends();
   JoiningOrders orders(allocation_);
   std::vector<Consignment> wanted;
   for (std::uint32_t r = 0; r < routes; ++r) {

@@ -22,6 +22,8 @@ struct Looked {
   std::int64_t singles = 0, pairs = 0, triples = 0, larger = 0;
   std::int64_t possible_pairs = 0, possible_triples = 0;
   std::int64_t refused = 0;
+
+  std::int64_t blends() const { return pairs + triples + larger; }
 };
 
 /// The candidates worth keeping, and what each takes of the limits.

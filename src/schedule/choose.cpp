@@ -238,8 +238,10 @@ void Chooser::grow(double seconds, const Watch& watch) {
   while (clock.left() > 0) {
     const double before = linear_->gain();
     std::vector<std::size_t> around = grown_around();
-    const std::vector<std::size_t> promising = within(unbounded, grown_at_once);
-    around.insert(around.end(), promising.begin(), promising.end());
+    if (candidates_.looked().blends() < allocation_.options.looked_at) {
+      const std::vector<std::size_t> promising = within(unbounded, grown_at_once);
+      around.insert(around.end(), promising.begin(), promising.end());
+    }
     if (!grow_once(around, watch) || linear_->gain() <= before + 1e-9 * std::abs(before)) return;
   }
 }
