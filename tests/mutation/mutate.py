@@ -10,9 +10,9 @@ change is caught where it fails or takes far too long. One that does not compile
 tried with --unit by the programs of tests/unit, first by the one named after the changed file.
 
 The table is FOLDER/results.json. --resume goes on from it, and from what known.txt says of changes that were caught
-and accepted.txt of those that cannot be; --again tries the table's survivors once more, after tests were added, but not those that are accepted. --note
-writes known.txt. Survivors that change no answer are listed in accepted.txt with the reason, and do not count. Why
-others are left stands in survivors.txt; these count.
+and accepted.txt of those that cannot be; --again tries the table's survivors once more, after tests were added, but
+not those that are accepted. --note writes known.txt. Survivors that change no answer are listed in accepted.txt with
+the reason, and do not count. Why others are left stands in survivors.txt; these count.
 """
 
 import argparse

@@ -17,7 +17,7 @@ import library
 import random_limits as limits
 
 MOST_JOINED = 6
-RELATIVE = 1e-8
+RELATIVE = 1e-8  # as in exhaustive_test.py: what brings less than a part in 10^9 more is dropped
 OPTIONS = {"most_joined": MOST_JOINED, "gap": "0 %", "time": "2 min"}
 
 

@@ -201,6 +201,8 @@ class OneAfterTheOther(unittest.TestCase):
             best += 100 * gold * by_hour**done
         unsorted = sum(100 * gold * by_hour ** (hours + sum(h for h, _ in work[:i])) for i, (hours, gold) in enumerate(work))
         answer = LIBRARY.allocate(request)
+        # Starts are told to a millionth of a day. Orders are tried from value by the hour on, which differs from the best
+        # where interest over one lot's hours counts: by a share of what sorting brings.
         self.assertLess(value(answer), best + 0.01)
         self.assertGreater(value(answer), best - 0.002 * (best - unsorted))
 
