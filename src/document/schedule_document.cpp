@@ -126,6 +126,7 @@ void write_looked(JsonText& out, const Looked& looked, const Schedule& schedule)
   count("triples", looked.triples);
   count("triples_there_are", looked.possible_triples);
   count("larger", looked.larger);
+  count("all_up_to", looked.all_up_to);
   count("refused", looked.refused);
   count("in_the_programme", static_cast<std::int64_t>(schedule.columns));
   out.close('}');
@@ -330,6 +331,7 @@ Json looked_schema() {
                     {"triples", count()},
                     {"triples_there_are", count()},
                     {"larger", count()},
+                    {"all_up_to", count()},
                     {"refused", count()},
                     {"in_the_programme", count()}});
 }

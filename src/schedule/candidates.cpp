@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <random>
 
 #include "chance/blocks.hpp"
@@ -11,8 +12,9 @@
 namespace buttonworth {
 namespace {
 
-constexpr std::size_t block_of = 256;  // shipments that a thread takes at once
-constexpr double worth_having = 1e-9;  // of a value: less is rounding
+constexpr std::size_t block_of = 256;             // shipments that a thread takes at once
+constexpr double worth_having = 1e-9;             // of a value: less is rounding
+constexpr std::int64_t most_of_a_size = 100'000;  // blends of four lots, or of five, …: if more, not all
 
 double slack_of(double value) { return worth_having * std::max(1.0, std::abs(value)); }
 
@@ -130,7 +132,7 @@ std::vector<std::size_t> Candidates::take(const std::vector<Consignment>& wanted
 std::vector<std::size_t> Candidates::look_at(const std::vector<Consignment>& wanted, const Watch& watch) {
   std::vector<Consignment> fresh;
   for (const Consignment& one : wanted) {
-    const bool known = one.shares.size() <= 2 || (one.shares.size() == 3 && all_triples_);
+    const bool known = one.shares.size() <= 2 || is_all_of(one.shares.size());
     if (known || !may_go(one.shares, one.route) || !seen_.insert(mark_of(one)).second) continue;
     ++(one.shares.size() == 3 ? looked_.triples : looked_.larger);
     fresh.push_back(one);
@@ -183,7 +185,9 @@ void Candidates::look(const Watch& watch) {
   look_at_singles(watch);
   if (allocation_.options.most_joined >= 2) look_at_pairs(PartWatch(watch, 0, 0.2));
   if (allocation_.options.most_joined >= 3) look_at_triples(PartWatch(watch, 0.2, 0.6));
-  if (allocation_.options.most_joined >= 4) look_at_larger(watch);
+  if (allocation_.options.most_joined < 4) return;
+  look_at_all_larger(QuietWatch(watch));
+  look_at_larger_of_refused(watch);
 }
 
 void Candidates::look_at_singles(const Watch& watch) {
@@ -204,41 +208,84 @@ void Candidates::look_at_singles(const Watch& watch) {
   }
 }
 
-std::vector<Consignment> Candidates::pairs() const {
+/// By every route that all of them may go.
+std::vector<Consignment> Candidates::blends_of(std::size_t size) const {
+  std::vector<std::uint32_t> routes(allocation_.plan->routes.size());
+  std::iota(routes.begin(), routes.end(), 0);
+  std::vector<Consignment> blends;
+  Shares shares;
+  join(shares, routes, 0, size, blends);
+  return blends;
+}
+
+/// Items from the first on, with what is joined already.
+void Candidates::join(Shares& shares, const std::vector<std::uint32_t>& routes, std::size_t first,
+                      std::size_t size, std::vector<Consignment>& to) const {
+  if (shares.size() == size) {
+    for (std::uint32_t route : routes) to.push_back({shares, route, 0});
+    return;
+  }
+  for (std::size_t i = first; i < items_.size(); ++i) {
+    if (!shares.empty() && items_[i].lot == shares.back().lot) continue;
+    std::vector<std::uint32_t> common;
+    std::copy_if(routes.begin(), routes.end(), std::back_inserter(common),
+                 [&](std::uint32_t route) { return may_join(items_[i].lot, route); });
+    if (common.empty()) continue;
+    shares.push_back(items_[i]);
+    join(shares, common, i + 1, size, to);
+    shares.pop_back();
+  }
+}
+
+/// Of lots that may be joined, each in any of its parts, by every route that all of them may go. 10^18, where
+/// there are more.
+std::int64_t Candidates::blends_there_are(std::size_t size) const {
+  double blends = 0;
+  for (std::size_t r = 0; r < allocation_.plan->routes.size(); ++r) {
+    std::vector<double> of(size + 1);  // lots so far, by how many are joined
+    of[0] = 1;
+    for (std::uint32_t lot = 0; lot < allocation_.lots.size(); ++lot)
+      for (std::size_t n = size; n > 0 && may_join(lot, r); --n)
+        of[n] += of[n - 1] * allocation_.lots[lot].parts;
+    blends += of[size];
+  }
+  return static_cast<std::int64_t>(std::min(blends, 1e18));
+}
+
+/// So many pairs of lots, those first that are ready next to each other, then those next but one, and so on.
+std::vector<Consignment> Candidates::pairs_by_readiness(std::size_t most) const {
+  std::vector<std::uint32_t> lots(allocation_.lots.size());
+  std::iota(lots.begin(), lots.end(), 0);
+  std::stable_sort(lots.begin(), lots.end(), [&](std::uint32_t a, std::uint32_t b) {
+    return allocation_.lots[a].ready < allocation_.lots[b].ready;
+  });
   std::vector<Consignment> pairs;
-  for (std::size_t a = 0; a < items_.size(); ++a)
-    for (std::size_t b = a + 1; b < items_.size(); ++b) {
-      if (items_[a].lot == items_[b].lot) continue;
-      const Shares shares{items_[a], items_[b]};
-      for (std::uint32_t r = 0; r < allocation_.plan->routes.size(); ++r)
-        if (may_go(shares, r)) pairs.push_back({shares, r, 0});
+  for (std::size_t apart = 1; apart < lots.size(); ++apart)
+    for (std::size_t i = 0; i + apart < lots.size() && pairs.size() < most; ++i) {
+      const auto [a, b] = std::minmax(lots[i], lots[i + apart]);
+      add_pairs(a, b, pairs);
     }
+  pairs.resize(std::min(pairs.size(), most));
   return pairs;
 }
 
-void Candidates::look_at_pairs(const Watch& watch) {
-  std::vector<Consignment> wanted = pairs();
-  looked_.possible_pairs = static_cast<std::int64_t>(wanted.size());
-  if (looked_.possible_pairs > allocation_.options.looked_at)
-    wanted.resize(static_cast<std::size_t>(allocation_.options.looked_at));
-  looked_.pairs = static_cast<std::int64_t>(wanted.size());
-  take(wanted, watch);
+/// Each in any of its parts, by every route that both may go.
+void Candidates::add_pairs(std::uint32_t a, std::uint32_t b, std::vector<Consignment>& to) const {
+  for (std::uint32_t r = 0; r < allocation_.plan->routes.size(); ++r)
+    for (std::uint32_t of_a = 1; of_a <= allocation_.lots[a].parts && may_join(a, r) && may_join(b, r);
+         ++of_a)
+      for (std::uint32_t of_b = 1; of_b <= allocation_.lots[b].parts; ++of_b)
+        to.push_back({{{a, of_a}, {b, of_b}}, r, 0});
 }
 
-/// Of lots that may be joined, each in any of its parts, by every route that all three may go.
-std::int64_t Candidates::triples_there_are() const {
-  std::int64_t triples = 0;
-  for (std::size_t r = 0; r < allocation_.plan->routes.size(); ++r) {
-    std::int64_t singles = 0, pairs = 0;
-    for (std::uint32_t lot = 0; lot < allocation_.lots.size(); ++lot) {
-      if (!may_join(lot, r)) continue;
-      const std::int64_t parts = allocation_.lots[lot].parts;
-      triples += pairs * parts;
-      pairs += singles * parts;
-      singles += parts;
-    }
-  }
-  return triples;
+void Candidates::look_at_pairs(const Watch& watch) {
+  looked_.possible_pairs = blends_there_are(2);
+  const bool all = looked_.possible_pairs <= allocation_.options.looked_at;
+  if (all) looked_.all_up_to = 2;
+  const std::vector<Consignment> wanted =
+      all ? blends_of(2) : pairs_by_readiness(static_cast<std::size_t>(allocation_.options.looked_at));
+  looked_.pairs = static_cast<std::int64_t>(wanted.size());
+  take(wanted, watch);
 }
 
 /// Pairs, those first that bring most by being joined, each with a third item that stands behind both; so
@@ -250,9 +297,8 @@ std::vector<Consignment> Candidates::triples() {
   }
   std::stable_sort(pairs_.begin(), pairs_.end(),
                    [](const auto& a, const auto& b) { return a.first > b.first; });
-  const auto room =
-      static_cast<std::size_t>(std::max<std::int64_t>(0, allocation_.options.looked_at - looked_.pairs));
-  all_triples_ = static_cast<std::size_t>(looked_.possible_triples) <= room;
+  const auto room = static_cast<std::size_t>(this->room());
+  const bool all = looked_.possible_triples <= this->room();
   std::vector<Consignment> triples;
   for (const auto& [gain, pair] : pairs_)
     for (const Share& third : items_) {
@@ -261,19 +307,31 @@ std::vector<Consignment> Candidates::triples() {
       Consignment one{pair.shares, pair.route, 0};
       one.shares.push_back(third);
       std::sort(one.shares.begin(), one.shares.end(), by_lot);
-      const bool first = all_triples_ ? third.lot > pair.shares[1].lot : seen_.insert(mark_of(one)).second;
+      const bool first = all ? third.lot > pair.shares[1].lot : seen_.insert(mark_of(one)).second;
       if (first && may_go(one.shares, one.route)) triples.push_back(std::move(one));
     }
   return triples;
 }
 
 void Candidates::look_at_triples(const Watch& watch) {
-  looked_.possible_triples = pairs_.empty() ? 0 : triples_there_are();
+  looked_.possible_triples = pairs_.empty() ? 0 : blends_there_are(3);
   const std::vector<Consignment> wanted = triples();
   looked_.triples = static_cast<std::int64_t>(wanted.size());
+  if (is_all_of(2) && looked_.triples == looked_.possible_triples) looked_.all_up_to = 3;
   take(wanted, watch);
   pairs_.clear();
   pairs_.shrink_to_fit();
+}
+
+/// Of as many lots as there are few enough blends of.
+void Candidates::look_at_all_larger(const Watch& watch) {
+  for (std::size_t size = 4; size <= allocation_.options.most_joined && is_all_of(size - 1); ++size) {
+    const std::int64_t there_are = blends_there_are(size);
+    if (there_are > std::min(most_of_a_size, room())) return;
+    take(blends_of(size), watch);
+    looked_.larger += there_are;
+    looked_.all_up_to = static_cast<std::int64_t>(size);
+  }
 }
 
 namespace {
@@ -327,10 +385,11 @@ void add_joined(std::uint32_t lot, const std::vector<std::uint32_t>& others, std
 
 }  // namespace
 
-/// Of lots that get accepted in no blend of up to three on a route, being too small, or too dirty.
-void Candidates::look_at_larger(const Watch& watch) {
+/// Of lots that get accepted in no blend so far on a route, being too small, or too dirty.
+void Candidates::look_at_larger_of_refused(const Watch& watch) {
+  if (is_all_of(allocation_.options.most_joined)) return;
   const std::size_t routes = allocation_.plan->routes.size();
-  const std::int64_t room = allocation_.options.looked_at - looked_.blends();
+  const std::int64_t room = this->room();
   JoiningOrders orders(allocation_);
   std::vector<Consignment> wanted;
   for (std::uint32_t r = 0; r < routes; ++r) {

@@ -22,6 +22,7 @@ struct Looked {
   std::int64_t singles = 0, pairs = 0, triples = 0, larger = 0;
   std::int64_t possible_pairs = 0, possible_triples = 0;
   std::int64_t refused = 0;
+  std::int64_t all_up_to = 1;  ///< lots: every blend of as many or fewer
 
   std::int64_t blends() const { return pairs + triples + larger; }
 };
@@ -31,9 +32,10 @@ class Candidates {
  public:
   Candidates(const Allocation& allocation, std::vector<Limit> limits);
 
-  /// Every lot alone, then pairs, then triples, as many as the request allows, then more lots joined where no
-  /// three are accepted. A blend that brings no more and takes no less than its lots apart on the same route
-  /// is not kept.
+  /// Every lot alone, then pairs, then triples, as many as the request allows; then all blends of four lots,
+  /// of five and so on, as long as these are few, and of the larger ones those of lots that are accepted in
+  /// none so far. A blend that brings no more and takes no less than its lots apart on the same route is not
+  /// kept.
   void look(const Watch& watch);
   /// Works out more of them, those that were not looked at before. The numbers of what was kept.
   std::vector<std::size_t> look_at(const std::vector<Consignment>& wanted, const Watch& watch);
@@ -62,10 +64,19 @@ class Candidates {
   void look_at_singles(const Watch& watch);
   void look_at_pairs(const Watch& watch);
   void look_at_triples(const Watch& watch);
-  void look_at_larger(const Watch& watch);
-  std::vector<Consignment> pairs() const;
+  void look_at_all_larger(const Watch& watch);
+  void look_at_larger_of_refused(const Watch& watch);
+  std::vector<Consignment> pairs_by_readiness(std::size_t most) const;
+  void add_pairs(std::uint32_t a, std::uint32_t b, std::vector<Consignment>& to) const;
   std::vector<Consignment> triples();
-  std::int64_t triples_there_are() const;
+  std::vector<Consignment> blends_of(std::size_t size) const;
+  void join(Shares& shares, const std::vector<std::uint32_t>& routes, std::size_t first, std::size_t size,
+            std::vector<Consignment>& to) const;
+  std::int64_t blends_there_are(std::size_t size) const;
+  std::int64_t room() const {
+    return std::max<std::int64_t>(0, allocation_.options.looked_at - looked_.blends());
+  }
+  bool is_all_of(std::size_t size) const { return looked_.all_up_to >= static_cast<std::int64_t>(size); }
   bool may_go(const Shares& shares, std::size_t route) const;
   bool may_join(std::uint32_t lot, std::size_t route) const;
   Found find(ShipmentWorker& worker, const Consignment& wanted) const;
@@ -86,7 +97,6 @@ class Candidates {
   std::vector<std::pair<double, Consignment>> pairs_;  // what joining brings, for the triples
   std::unordered_set<std::uint64_t> seen_;             // what was looked at besides whole sets of them
   std::vector<std::uint8_t> accepted_;                 // by lot and route, in whatever it was looked at in
-  bool all_triples_ = false;
   Looked looked_;
 };
 
