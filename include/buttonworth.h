@@ -537,7 +537,8 @@ BW_API bw_status bw_formulas(bw_context* context, bw_answer** out) BW_NOEXCEPT;
 /* Converts a quantity of text ("1 lb", "17.5 dwt/st") exactly to another unit of the same
  * dimension: the answer is a JSON string, "453.59237 g", with 40 significant digits at most.
  * request: {"quantity": Q, "to": UNIT, "factors": {…}}; factors as in the plan format, may be left
- * out. Errors: usage, document. Since 0.1. */
+ * out. What comes to a power of ten that would not be read is an error (limit). Errors: usage,
+ * document. Since 0.1. */
 BW_API bw_status bw_convert(bw_context* context, const char* json, size_t size,
                             bw_answer** out) BW_NOEXCEPT;
 

@@ -1,5 +1,7 @@
 #include "document/convert.hpp"
 
+#include "document/range_text.hpp"
+
 namespace buttonworth {
 namespace {
 
@@ -57,7 +59,11 @@ std::optional<Json> convert_request(const Value& request, const DocumentLimits& 
   const StatedQuantity& stated = reader.quantities[read.quantity];
   const std::string_view from_currency = find_unit(stated.unit, stated.dimension, reader.factors)->currency;
   const Unit to = unit_like(read.to, stated.dimension, from_currency, reader.factors, "/to");
-  return Json(to_text(Decimal(stated.mean / to.factor), full_digits) + ' ' + read.to);
+  const std::string number = to_text(Decimal(stated.mean / to.factor), full_digits);
+  if (read_number(number, limits.numbers).fault == NumberFault::too_large)
+    throw Error(Code::limit, out_of_proportion("what this comes to in " + read.to, limits.numbers),
+                "/quantity");
+  return Json(number + ' ' + read.to);
 }
 
 bool is_unit(std::string_view text) { return find_unit(text, anything(), exact_factors()).has_value(); }

@@ -40,10 +40,7 @@ bool number_is_right(const NumberText& number, std::string_view text, const Plac
           quoted(text) + " has more than " + std::to_string(reader.limits.numbers.digits) + " digits");
       break;
     case NumberFault::too_large:
-      reader.complain(Code::limit, place,
-                      quoted(text) + " is out of proportion: powers of ten from -" +
-                          std::to_string(reader.limits.numbers.exponent) + " to " +
-                          std::to_string(reader.limits.numbers.exponent) + " are read");
+      reader.complain(Code::limit, place, out_of_proportion(quoted(text), reader.limits.numbers));
       break;
     default: reader.complain(Code::quantity, place, quoted(text) + " is no quantity" + number_advice(text));
   }
